@@ -309,6 +309,8 @@ class Sheet(StrictModel):
             raise rule(f"mass_g {self.mass_g:g} is above mass_max_g {self.mass_max_g:g}")
 
     def _check_pulses(self) -> None:
+        if not self.pulse:
+            return
         bands = [
             (band, self.amperes(band.max_continuous_a, band.max_continuous_c)) for band in self.discharge
         ]
@@ -361,7 +363,9 @@ def _meet(band: Band, pulse: Pulse) -> bool:
 
 
 def _check_bands(name: str, bands: tuple[DischargeBand, ...] | tuple[ChargeBand, ...]) -> None:
-    if any(band.low_c is None for band in bands) and len(bands) > 1:
+    if len(bands) < 2:
+        return
+    if any(band.low_c is None for band in bands):
         raise rule(f"{name}: a limit without a temperature cannot stand beside others")
     # A band of the air and one of the cell's surface are two conditions, which hold side by side.
     for surface in (False, True):

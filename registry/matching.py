@@ -84,20 +84,18 @@ def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Mat
         retired cell and every near name give ``none`` with suggestions.
     """
     wanted = normalise(marking)
-    if wanted and not registry.named(wanted) and not registry.named(wanted, retired=True):
-        wanted = _only_name(marking, registry) or wanted
     if not wanted:
         return Match("none", None, (), "the marking holds no letter or digit")
-    found = [cell for cell in registry.named(wanted) if cell.retired is None]
+    found, retired = _of_name(wanted, registry)
+    if not found and not retired:
+        only = _only_name(marking, registry)
+        found, retired = _of_name(only, registry) if only else (found, retired)
     if len(found) == 1:
         return Match("exact", found[0], ())
     if found:
         ids = ", ".join(cell.id for cell in found)
         note = f"{len(found)} registered cells have the name '{marking}': {ids}"
-        return Match(
-            "none", None, tuple(_same_name(cell, marking, note) for cell in found), note, tuple(found)
-        )
-    retired = tuple(registry.named(wanted, retired=True))
+        return Match("none", None, tuple(_same_name(cell, marking, note) for cell in found), note, found)
     if not suggest:
         return Match("none", None, (), "no registered cell has this name", retired)
     near = _suggestions(marking, registry.cells())
@@ -107,6 +105,12 @@ def match_marking(marking: str, registry: Cells, *, suggest: bool = True) -> Mat
         return Match("none", None, (*gone, *near)[:MOST_SUGGESTIONS], note, retired)
     note = "no registered cell has this name" + ("; these are near" if near else "")
     return Match("none", None, near, note)
+
+
+def _of_name(name: str, registry: Cells) -> tuple[tuple[Cell, ...], tuple[Cell, ...]]:
+    """Return the cells in use of a name, normalised; where there are none, the retired ones of that name."""
+    found = tuple(registry.named(name))
+    return found, () if found else tuple(registry.named(name, retired=True))
 
 
 def _only_name(marking: str, registry: Cells) -> str:

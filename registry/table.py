@@ -29,11 +29,11 @@ from registry.spreadsheet import as_written, safe
 Path = tuple[str, ...]
 
 _ALWAYS = ("id", "maker", "model", "chemistry", "evidence")
-_CELL_FIELDS = tuple(name for name in Cell.model_fields if name != "sheets")
+CELL_FIELDS = tuple(name for name in Cell.model_fields if name != "sheets")
 # Objects that a sheet has although they hold nothing, such as a citation without page and quote.
 _HOLLOW = "present_without_content"
 _HOLLOW_WORDS = ("resistance", *(f"citations.{name}" for name in CITED))
-_LISTED = re.compile(r"_([0-9]{1,4})(?=_|$)")
+LISTED = re.compile(r"_([0-9]{1,4})(?=_|$)")
 # Columns that are told to be wrong; a file with more is no table of cells.
 _MOST_TOLD = 50
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
@@ -61,7 +61,7 @@ def write_table(cells: Iterable[Cell]) -> str:
 
 def _rows(cell: Cell) -> Iterator[dict[Path, str]]:
     """Yield one row a sheet: the text of every leaf by its path, such as (discharge, 1, low_c)."""
-    own = dict(_leaves(cell.model_dump(include=set(_CELL_FIELDS)), ()))
+    own = dict(_leaves(cell.model_dump(include=set(CELL_FIELDS)), ()))
     for sheet in cell.sheets:
         data = sheet.model_dump(exclude_defaults=True)
         words = {("not_stated",): " ".join(data.pop("not_stated", ()))}
@@ -143,7 +143,7 @@ def _hollow(text: str) -> list[str]:
 def _fields() -> dict[Path, Callable[[str], Any]]:
     """Return how the text of each column is read, by path and in column order; ``#`` is a number."""
     readers: dict[Path, Callable[[str], Any]] = {}
-    for name in _CELL_FIELDS:
+    for name in CELL_FIELDS:
         readers |= _readers(Cell.model_fields[name].annotation, (name,))
     for name, info in Sheet.model_fields.items():
         if name == "citations":
@@ -188,7 +188,7 @@ class _Row:
             for word in value:
                 self._inside(tuple(word.split(".")))
         else:
-            top = self.cell if path[0] in _CELL_FIELDS else self.sheet
+            top = self.cell if path[0] in CELL_FIELDS else self.sheet
             self._inside(path[:-1], top)[path[-1]] = value
 
     def _inside(self, path: Path, top: dict[str, Any] | None = None) -> dict[str, Any]:
@@ -269,12 +269,12 @@ def _read_header(names: list[str], place: str) -> list[Path]:
         if len(found) >= _MOST_TOLD:
             found.append(InvalidRecord(place, "has still more columns that cannot be read"))
             break
-        template = by_column.get(_LISTED.sub("_#", name))
+        template = by_column.get(LISTED.sub("_#", name))
         if template is None:
-            hint = nearest(_LISTED.sub("_1", name), [known.replace("#", "1") for known in by_column])
+            hint = nearest(LISTED.sub("_1", name), [known.replace("#", "1") for known in by_column])
             found.append(InvalidRecord(f"{place} {name}".rstrip(), f"unknown column '{name}'", hint))
             continue
-        number = _LISTED.search(name)
+        number = LISTED.search(name)
         path = tuple(str(int(number[1])) if number and part == "#" else part for part in template)
         if path in columns:
             found.append(InvalidRecord(f"{place} {name}", "the column stands twice", "keep one of them"))
@@ -331,7 +331,7 @@ def _join(rows: list[_Row], place: str, found: list[PlacedError]) -> Cell | None
             continue
         read.append((row.line, cell))
         first_line, told = read[0]
-        for name in _CELL_FIELDS:
+        for name in CELL_FIELDS:
             said, differs = getattr(told, name), getattr(cell, name)
             if said != differs:
                 what = f"'{differs}' differs from '{said}' on line {first_line}"

@@ -9,12 +9,12 @@ from collections.abc import Sequence
 from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems
 from registry.sheet_figures import CITED, expected_of
-from registry.table import parse_table, write_table
+from registry.table import CELL_FIELDS, LISTED, parse_table, write_table
 
 # Columns that a change leaves as they are: what names the cell, and what came from a file.
 KEPT = ("id", "file_sha256", "present_without_content")
 # What a sheet may state once, offered also where it does not yet; and one further band each.
-_OFFERED = ("size", "title", "revision", "date")
+_OFFERED = ("size", "date_code", "title", "revision", "date")
 _OFFERED_PARTS = (
     "resistance_ac_mohm", "resistance_dc_mohm", "cycle_life_cycles", "cycle_life_to_fraction",
 )  # fmt: skip
@@ -69,6 +69,11 @@ def cell_of(columns: Sequence[str], rows: Sequence[Sequence[str]], place: str) -
     if len(cells) != 1:
         raise InvalidRecord(place, "is no longer one cell", "an id stays as it is")
     return cells[0]
+
+
+def is_of_cell(column: str) -> bool:
+    """Whether a column says something of the cell itself, the same whichever sheet its row is of."""
+    return LISTED.sub("", column) in CELL_FIELDS
 
 
 _ALWAYS = ("id", "maker", "model", "chemistry", "evidence")

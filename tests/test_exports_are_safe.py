@@ -160,6 +160,18 @@ def reports_of(text: str, folder: Path) -> list[Report]:
     return found
 
 
+@pytest.fixture(scope="module")
+def plain_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the registry of plain words, to which hostile ones are compared."""
+    return tmp_path_factory.mktemp("plain")
+
+
+@pytest.fixture(scope="module")
+def plain_reports(plain_folder: Path) -> list[Report]:
+    """The same reports of plain words."""
+    return reports_of("plain words", plain_folder)
+
+
 def run(*words: str) -> str:
     """Return what a command prints."""
     done = CliRunner().invoke(packclaim, list(words), catch_exceptions=False)
@@ -256,12 +268,19 @@ def shape(tree: Any) -> Counter[tuple[str, tuple[str, ...]]]:
     return Counter((str(each.tag), tuple(sorted(each.attrib))) for each in tree.iter())
 
 
+@pytest.fixture(scope="module")
+def plain_shapes(plain_reports: list[Report]) -> list[set[Any]]:
+    """What elements the pages of plain words have."""
+    return [set(shape(tree)) for tree, _ in pages(plain_reports)]
+
+
 @pytest.mark.parametrize("text", MARKUP, ids=range(len(MARKUP)))
-def test_no_element_or_attribute_of_a_page_comes_from_an_input(text: str, tmp_path: Path) -> None:
+def test_no_element_or_attribute_of_a_page_comes_from_an_input(
+    text: str, tmp_path: Path, plain_shapes: list[set[Any]]
+) -> None:
     """A listing's words would run in the reader's browser. Source: OWASP, cross-site scripting prevention."""
-    plain = [shape(tree) for tree, _ in pages(reports_of("plain words", tmp_path))]
     for number, (tree, source) in enumerate(pages(reports_of(text, tmp_path))):
-        assert set(shape(tree)) <= set(plain[number])
+        assert set(shape(tree)) <= plain_shapes[number]
         for each in tree.iter():
             assert not [name for name in each.attrib if name.startswith("on") or name in ("src", "srcdoc")]
             assert all(link.startswith("#") for name, link in each.attrib.items() if name.endswith("href"))
@@ -309,11 +328,18 @@ def tokens(text: str) -> list[Any]:
     return [token for block in reader.parse(text) for token in (block, *(block.children or ()))]
 
 
+@pytest.fixture(scope="module")
+def plain_tokens(plain_reports: list[Report], plain_folder: Path) -> list[list[Any]]:
+    """What the exports of plain words are read as."""
+    return [tokens(each) for each in markdown_of(plain_reports, plain_folder)]
+
+
 @pytest.mark.parametrize("text", MARKDOWN)
-def test_no_markup_of_markdown_comes_from_an_input(text: str, tmp_path: Path) -> None:
+def test_no_markup_of_markdown_comes_from_an_input(
+    text: str, tmp_path: Path, plain_tokens: list[list[Any]]
+) -> None:
     """A report pasted into a forum would hold a seller's links and pictures, or tables with other columns."""
-    plain = [tokens(each) for each in markdown_of(reports_of("plain words", tmp_path), tmp_path)]
-    for before, written in zip(plain, markdown_of(reports_of(text, tmp_path), tmp_path), strict=True):
+    for before, written in zip(plain_tokens, markdown_of(reports_of(text, tmp_path), tmp_path), strict=True):
         found = tokens(written)
         opened = {token.type for token in found if not token.type.endswith("_close")}
         assert opened <= OF_OUR_OWN

@@ -36,12 +36,14 @@ if TYPE_CHECKING:
     from registry.table import parse_table as parse_cell_table
     from registry.table import write_table as write_cell_table
     from registry.table_forms import cell_of as cell_of_rows
+    from registry.table_forms import is_of_cell as is_column_of_cell
     from registry.table_forms import rows_of as rows_of_cell
     from verifier.answer import AskFirst
     from verifier.case.editing import differing, edited_text, question_of, with_field, with_typed
     from verifier.case.editing import shown as shown_value
     from verifier.case.fields import CaseField, case_fields
     from verifier.case.interview import BadAnswer, choices_of, value_at
+    from verifier.case.json_files import why_no_case
     from verifier.case.limits import Limits
     from verifier.case.model import Case
     from verifier.case.reading import CaseFile, parse_case
@@ -49,6 +51,9 @@ if TYPE_CHECKING:
     from verifier.cell_figures import TemperatureRange as Air
     from verifier.compare import compare as compare_packs
     from verifier.discharge_log.against_claims import against_claims, curves_of
+    from verifier.discharge_log.into_case import observed_in as observed_in_log
+    from verifier.discharge_log.into_case import with_observed
+    from verifier.discharge_log.model import LogReading
     from verifier.discharge_log.reading import read_log
     from verifier.discharge_log.same_pack import refuse_other_pack
     from verifier.judge import judge as judge_case
@@ -60,7 +65,7 @@ if TYPE_CHECKING:
     from verifier.report.as_json import report_data
     from verifier.schemas import case_schema_for as schema_for
     from verifier.screening.engine import Screener
-    from verifier.screening.headings import ColumnMap, as_told, check_told
+    from verifier.screening.headings import ColumnMap
     from verifier.screening.one_row import row_cases
     from verifier.screening.progress import Progress
     from verifier.screening.running import Run as ScreeningRun
@@ -68,6 +73,7 @@ if TYPE_CHECKING:
     from verifier.screening.summary import summary_of
     from verifier.screening.tables import Source as TableSource
     from verifier.screening.tables import open_listings
+    from verifier.screening.told_columns import as_told, check_told
     from verifier.which_cells import Asked as CellsAsked
     from verifier.which_cells import which_cells as find_cells
 
@@ -83,6 +89,7 @@ __all__ = [
     "Decision",
     "Limits",
     "ListingReading",
+    "LogReading",
     "NextStep",
     "Progress",
     "Report",
@@ -108,10 +115,12 @@ __all__ = [
     "edited_text",
     "find_cells",
     "history_of_cell",
+    "is_column_of_cell",
     "judge_case",
     "line_pictures",
     "listing_text",
     "match_marking",
+    "observed_in_log",
     "open_listings",
     "open_registry",
     "parse_bundle",
@@ -131,7 +140,9 @@ __all__ = [
     "shown_value",
     "summary_of",
     "value_at",
+    "why_no_case",
     "with_field",
+    "with_observed",
     "with_typed",
     "write_cell_table",
 ]
@@ -148,6 +159,7 @@ _PLACES = {
     "Decision": ("registry.sheet_reader.deciding", "Decision"),
     "Limits": ("verifier.case.limits", "Limits"),
     "ListingReading": ("verifier.listing.reading", "ListingReading"),
+    "LogReading": ("verifier.discharge_log.model", "LogReading"),
     "NextStep": ("verifier.next_step", "NextStep"),
     "Progress": ("verifier.screening.progress", "Progress"),
     "Report": ("verifier.case_report", "Report"),
@@ -158,13 +170,13 @@ _PLACES = {
     "Store": ("registry.sqlite.store", "Store"),
     "TableSource": ("verifier.screening.tables", "Source"),
     "against_claims": ("verifier.discharge_log.against_claims", "against_claims"),
-    "as_told": ("verifier.screening.headings", "as_told"),
+    "as_told": ("verifier.screening.told_columns", "as_told"),
     "bundle_text": ("registry.bundle", "bundle_text"),
     "case_drafts": ("verifier.listing.drafts", "case_drafts"),
     "case_fields": ("verifier.case.fields", "case_fields"),
     "cell_of_rows": ("registry.table_forms", "cell_of"),
     "cell_with_sheet": ("registry.sheet_reader.deciding", "cell_with_sheet"),
-    "check_told": ("verifier.screening.headings", "check_told"),
+    "check_told": ("verifier.screening.told_columns", "check_told"),
     "choices_of": ("verifier.case.interview", "choices_of"),
     "compare_packs": ("verifier.compare", "compare"),
     "curves_of": ("verifier.discharge_log.against_claims", "curves_of"),
@@ -173,10 +185,12 @@ _PLACES = {
     "edited_text": ("verifier.case.editing", "edited_text"),
     "find_cells": ("verifier.which_cells", "which_cells"),
     "history_of_cell": ("registry.sqlite.catalogue", "history"),
+    "is_column_of_cell": ("registry.table_forms", "is_of_cell"),
     "judge_case": ("verifier.judge", "judge"),
     "line_pictures": ("registry.sheet_reader.files.page_pictures", "line_pictures"),
     "listing_text": ("verifier.listing.files", "listing_text"),
     "match_marking": ("registry.matching", "match_marking"),
+    "observed_in_log": ("verifier.discharge_log.into_case", "observed_in"),
     "open_listings": ("verifier.screening.tables", "open_listings"),
     "open_registry": ("registry.opening", "open_registry"),
     "parse_bundle": ("registry.bundle", "parse_bundle"),
@@ -196,7 +210,9 @@ _PLACES = {
     "shown_value": ("verifier.case.editing", "shown"),
     "summary_of": ("verifier.screening.summary", "summary_of"),
     "value_at": ("verifier.case.interview", "value_at"),
+    "why_no_case": ("verifier.case.json_files", "why_no_case"),
     "with_field": ("verifier.case.editing", "with_field"),
+    "with_observed": ("verifier.discharge_log.into_case", "with_observed"),
     "with_typed": ("verifier.case.editing", "with_typed"),
     "write_cell_table": ("registry.table", "write_table"),
 }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Any, TypeAlias
 
@@ -32,6 +32,14 @@ from verifier.quantities import (
     spread_out,
 )
 from verifier.verdict import at_most
+
+# Of the cells themselves: such a pack is neither charged nor used nor opened. What is wrong in other alarms stands
+# around the cells, and is mended there.
+LEAVE_ALONE = frozenset(
+    {
+        "deeply_discharged", "group_deeply_discharged", "over_charge_limit", "group_drains", "swollen", "damaged",
+    }
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +71,16 @@ def alarms(facts: Facts, stated: Facts) -> tuple[Alarm, ...]:
         *(each for rule in OF_WHAT_STANDS for each in rule(facts)),
         *(each for rule in RULES for each in rule(stated)),
     ]
-    return tuple(each for each in found if anywhere(each.holds))
+    alone: Any = False
+    for each in found:
+        if each.code in LEAVE_ALONE:
+            alone = either(alone, each.holds)
+    # Of such a pack nobody is told to mend anything.
+    mended = (
+        replace(each, numbers={**each.numbers, "left_alone": alone}) if "fit_a" in each.numbers else each
+        for each in found
+    )
+    return tuple(each for each in mended if anywhere(each.holds))
 
 
 def _resting(facts: Facts) -> list[Alarm]:
@@ -131,19 +148,21 @@ def _charger(facts: Facts) -> list[Alarm]:
         facts.number("observed.charger.no_load_v"),
     )
     volts, claimed = facts.number("observed.charger.voltage_v"), facts.number("claim.charge_voltage_v")
+    right = facts.find(pack_full_voltage)
+    on = {"series": count.low, "only_said": by_word, "right_low_v": right.low, "right_high_v": right.high}
     return [
         Alarm(
             "wrong_charger", ("observed.charger.voltage_v", "observed.series"), both(volts.known, seen.cannot),
-            {"volts": volts.high, "series": count.low, "only_said": by_word},
+            {"volts": volts.high, **on},
         ),
         Alarm(
             "wrong_charger", ("observed.charger.no_load_v", "observed.series"),
-            both(open_v.known, measured.cannot), {"volts": open_v.high, "series": count.low, "only_said": by_word},
+            both(open_v.known, measured.cannot), {"volts": open_v.high, "measured": True, **on},
         ),
         Alarm(
             "charger_overcharges", ("claim.charge_voltage_v",),
             both(claimed.known, both(said.too_high, negated(either(volts.known, open_v.known)))),
-            {"volts": claimed.high, "series": count.low, "only_said": by_word},
+            {"volts": claimed.high, **on},
         ),
     ]  # fmt: skip
 
@@ -164,15 +183,17 @@ def _protection(facts: Facts) -> list[Alarm]:
     above = both(both(fuse.known, known), fuse.low > leads.high)
     fused = both(fuse.known, fuse.high <= leads.high)
     bms_above = both(both(board.known, known), both(board.low > leads.high, negated(fused)))
+    # The fuse to fit protects what the leads surely carry.
+    to_fit = {"fit_a": leads.low, "full_v": facts.find(pack_full_voltage).high}
     return [
-        Alarm("no_fuse", ("observed.fuse.fitted",), absent),
+        Alarm("no_fuse", ("observed.fuse.fitted",), absent, to_fit),
         Alarm(
             "fuse_above_leads", ("observed.fuse.rating_a", "observed.leads.awg"), above,
-            {"rating_a": fuse.low, "leads_a": leads.high},
+            {"rating_a": fuse.low, "leads_a": leads.high, **to_fit},
         ),
         Alarm(
             "bms_above_leads", ("observed.bms.continuous_a", "observed.leads.awg"), bms_above,
-            {"rating_a": board.low, "leads_a": leads.high},
+            {"rating_a": board.low, "leads_a": leads.high, **to_fit},
         ),
     ]  # fmt: skip
 

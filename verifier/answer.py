@@ -13,10 +13,12 @@ from math import inf
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from verifier.alarms import Alarm
+from verifier.alarms import LEAVE_ALONE, Alarm
 from verifier.bounds import down
+from verifier.case.fields import case_fields
 from verifier.case_facts import CaseFacts
-from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed
+from verifier.cell_figures import chemistries_in
+from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed, withdrawn
 from verifier.fact_names import MISSING
 from verifier.facts import rests_on, vouched_for
 from verifier.finding import ELEMENTS, Finding
@@ -31,11 +33,15 @@ from verifier.words import (
     ENGLISH,
     Language,
     alarm_text,
+    asked_of_the_seller,
     contradiction_text,
+    datasheet_in_place,
     datasheet_wanted,
+    joined,
     observation_text,
     once_more,
     sentence,
+    which_of_one_name,
 )
 
 MOST_ASKED = 3
@@ -95,8 +101,9 @@ class AtBest(NamedTuple):
 class AskFirst(NamedTuple):
     """One thing to find out: the field, the figures that it could settle and those that wait for it.
 
-    ``marking`` was read and names no registered cell; what is found out ``again`` is in doubt; ``said`` are a listing's
-    statements of which one is wrong.
+    ``marking`` was read and names no registered cell, or several, of which it is ``one_of``; ``withdrawn`` is the
+    registered cell named, whose datasheet is; what is found out ``again`` is in doubt; ``said`` are a listing's
+    statements of which one is wrong; what is wanted ``of_the_seller`` nobody else can look at yet.
     """
 
     observe: str
@@ -105,6 +112,9 @@ class AskFirst(NamedTuple):
     marking: str | None = None
     again: bool = False
     said: tuple[Statement, ...] = ()
+    withdrawn: str | None = None
+    of_the_seller: bool = False
+    one_of: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:
@@ -116,9 +126,15 @@ def asked_text(asked: AskFirst, language: Language = ENGLISH) -> str:
     """Return what to find out, in words."""
     if asked.said:
         return which_is_right(asked.said, language)
+    if asked.marking is not None and asked.one_of:
+        return which_of_one_name(asked.marking, joined(asked.one_of, language), language)
     if asked.marking is not None:
         # It has been read; what is missing is a sheet that goes by this name.
         return datasheet_wanted(asked.marking, language)
+    if asked.withdrawn is not None:
+        return datasheet_in_place(asked.withdrawn, language)
+    if asked.of_the_seller:
+        return asked_of_the_seller(asked.observe, language)
     text = observation_text(asked.observe, language)
     return once_more(text, language) if asked.again else text
 
@@ -163,9 +179,15 @@ def conclude(
 
 
 def told(against: Sequence[Contradiction]) -> list[Contradiction]:
-    """Return the contradictions that the sentence tells: those in the listing itself, else what was seen against it."""
-    excluded = [each for each in against if excludes_itself(each)]
-    return excluded or [each for each in against if unlike_claimed(each)]
+    """Return what the sentence tells: contradictions in the listing itself, else what was seen against it.
+
+    Where there is neither, a datasheet that was withdrawn.
+    """
+    for kind in (excludes_itself, unlike_claimed, withdrawn):
+        found = [each for each in against if kind(each)]
+        if found:
+            return found
+    return []
 
 
 def answer(
@@ -187,14 +209,21 @@ def answer(
     # What a failed check shares with the others may be what failed: then nothing is granted.
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
     granted = () if warned or failed or in_doubt(against) else _use_at_most(facts)
-    ask = [
-        *_which_is_right(facts, against),
-        *(
-            _asked(facts, step.observe, step.settles, step.waiting)
-            for step in _first(steps, listed=facts.case.stage == "listed")
-        ),
+    found = [
+        _asked(facts, step.observe, step.settles, step.waiting)
+        for step in _first(
+            [each for each in steps if _safe_to_ask(facts, each.observe)],
+            listed=facts.case.stage == "listed",
+        )
     ]
-    if not granted and not failed:
+    # A datasheet that was withdrawn comes first: nothing that rests on it can be settled otherwise.
+    found.sort(key=lambda each: each.withdrawn is None)
+    ask = [*_which_is_right(facts, against), *found]
+    codes = [each.code for each in warned]
+    if not LEAVE_ALONE.isdisjoint(codes):
+        # Such a pack goes out of the house; nobody looks closer at it for a figure.
+        ask = []
+    elif not (granted or failed or warned):
         ask += _for_any_use(facts, [each.observe for each in ask])
     return Answer(
         conclusion=conclusion,
@@ -228,6 +257,12 @@ def _told_once(against: Sequence[Contradiction]) -> tuple[CannotBeTrue, ...]:
     return tuple(found.values())
 
 
+def _safe_to_ask(facts: CaseFacts, field: str) -> bool:
+    """Return whether it is no discharge, or one of cells of which it is known how far down they may go."""
+    known = facts.cell.known or len(chemistries_in(int(facts.cell.chemistries))) == 1
+    return bool(known) or not case_fields()[field].under_load
+
+
 def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
     """Return the few steps that are worth most, the easiest of equals first.
 
@@ -254,7 +289,14 @@ def _which_is_right(facts: CaseFacts, against: Sequence[Contradiction]) -> list[
 def _asked(facts: CaseFacts, field: str, settles: tuple[str, ...], waiting: tuple[str, ...]) -> AskFirst:
     marking = facts.case.observed.cell.marking
     if subject(field) == "observed.cell.marking" and marking is not None and facts.inside.cell is None:
-        return AskFirst(field, settles, waiting, marking=marking)
+        same = [each.id for each in facts.inside.match.same_name if each.retired is None]
+        several = tuple(same) if len(same) > 1 else ()
+        return AskFirst(field, settles, waiting, marking=marking, one_of=several)
+    cell = facts.inside.cell
+    if subject(field) == "observed.cell.marking" and cell is not None and cell.retired is not None:
+        return AskFirst(field, settles, waiting, withdrawn=cell.id)
+    if facts.case.case.stage == "listed" and field.startswith("observed."):
+        return AskFirst(field, settles, waiting, of_the_seller=True)
     again = facts.stated(field) is not None and bool(facts.disputed & rests_on(field))
     return AskFirst(field, settles, waiting, again=again)
 
@@ -268,6 +310,7 @@ def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
         each
         for each in OBSERVATIONS
         if each.field in lacking
+        and _safe_to_ask(facts, each.field)
         and subject(each.field) not in known
         and (each.effort == ASK_THE_SELLER or not listed)
     ]

@@ -26,14 +26,11 @@ class CellCurrents:
 
     def __init__(self, sheets: CellSheets) -> None:
         self._sheets = sheets
-        self._rules: dict[str, sheet_limits.CellRules] = {}
         self._standard = sheets.single("standard_charge_a", "sheet.charge")
 
     def rules(self, operation: sheet_limits.Operation) -> sheet_limits.CellRules:
         """Return the rules of the cell's sheets; none of an unknown cell."""
-        if operation not in self._rules:
-            self._rules[operation] = sheet_limits.CellRules(self._sheets.believed, operation)
-        return self._rules[operation]
+        return self._sheets.read.rules(operation)
 
     def bands_c(self, operation: sheet_limits.Operation) -> tuple[tuple[float, float], ...]:
         """Return the bands into which the sheets divide what they allow; none of an unknown cell. [C]."""

@@ -24,6 +24,39 @@ AGAINST = (
 NO_MATCH = Match("none", None, ())
 
 
+class Naming(NamedTuple):
+    """All of a case that tells which cell is inside: what was seen of the cells, and what the seller says of them."""
+
+    seen_id: str | None = None
+    seen_marking: str | None = None
+    seen_size: str | None = None
+    seen_chemistry: str | None = None
+    said_marking: str | None = None
+    said_size: str | None = None
+    said_chemistry: str | None = None
+
+    @classmethod
+    def of(cls, case: Case) -> Naming:
+        """Return what a case says of its cells."""
+        seen, claim = case.observed.cell, case.claim
+        return cls(
+            seen.id,
+            seen.marking,
+            seen.size,
+            seen.chemistry,
+            claim.cell_marking,
+            claim.cell_size,
+            claim.chemistry,
+        )
+
+
+NAMING_FIELDS = Naming(
+    "observed.cell.id", "observed.cell.marking", "observed.cell.size", "observed.cell.chemistry",
+    "claim.cell_marking", "claim.cell_size", "claim.chemistry",
+)  # fmt: skip
+"""The fields of a case in which a naming stands, each in its place."""
+
+
 class Against(NamedTuple):
     """Something that speaks against the cell named: a code, and the facts that exclude each other.
 
@@ -66,11 +99,16 @@ class Inside(NamedTuple):
 
 
 def look_inside(case: Case, registry: Cells, *, suggest: bool = True) -> Inside:
-    """Return the cell that a case names.
+    """Return the cell that a case names; see `named_inside`."""
+    return named_inside(Naming.of(case), registry, suggest=suggest)
+
+
+def named_inside(naming: Naming, registry: Cells, *, suggest: bool = True) -> Inside:
+    """Return the cell that is named.
 
     Parameters
     ----------
-    case
+    naming
         Its observed id goes before its observed marking, and that before the seller's.
     registry
         The cells.
@@ -80,31 +118,32 @@ def look_inside(case: Case, registry: Cells, *, suggest: bool = True) -> Inside:
     Raises
     ------
     InvalidCase
-        If the case names a cell id that the registry does not hold.
+        If a cell id is named that the registry does not hold.
     """
-    seen, said = case.observed.cell, case.claim.cell_marking
+    said = naming.said_marking
     found: list[tuple[str, Match]] = []
-    if seen.id is not None:
-        cell = registry.get(seen.id)
+    if naming.seen_id is not None:
+        cell = registry.get(naming.seen_id)
         if cell is None:
             raise InvalidCase(
-                "observed.cell.id", f"'{seen.id}' is not in the registry", "see packclaim cells list"
+                "observed.cell.id", f"'{naming.seen_id}' is not in the registry", "see packclaim cells list"
             )
         found.append(("observed.cell.id", Match("named", cell, ())))
-    if seen.marking is not None:
-        found.append(("observed.cell.marking", _read(match_marking(seen.marking, registry, suggest=suggest))))
+    if naming.seen_marking is not None:
+        read = _read(match_marking(naming.seen_marking, registry, suggest=suggest))
+        found.append(("observed.cell.marking", read))
     if said is not None and not found:
         found.append(("claim.cell_marking", match_marking(said, registry, suggest=suggest)))
     field, match = found[0] if found else ("", NO_MATCH)
     by_sight = field != "claim.cell_marking"
     claimed = match_marking(said, registry, suggest=False).cell if said is not None and by_sight else None
-    unlike = tuple(_unlike_claimed(case, match.cell if by_sight else None, claimed))
+    unlike = tuple(_unlike_claimed(naming, match.cell if by_sight else None, claimed))
     if match.cell is None:
         return Inside(match, field, against=unlike, claimed=claimed)
     others = tuple(
         other.cell for _, other in found[1:] if other.cell is not None and other.cell != match.cell
     )
-    return Inside(match, field, others, (*_against(case, match.cell, others, field), *unlike), claimed)
+    return Inside(match, field, others, (*_against(naming, match.cell, others, field), *unlike), claimed)
 
 
 def _read(match: Match) -> Match:
@@ -112,19 +151,19 @@ def _read(match: Match) -> Match:
     return match if match.retired is None else Match("exact", match.retired, (), match.note)
 
 
-def _unlike_claimed(case: Case, cell: Cell | None, claimed: Cell | None) -> Iterator[Against]:
+def _unlike_claimed(naming: Naming, cell: Cell | None, claimed: Cell | None) -> Iterator[Against]:
     """Yield what the seller says of the cells and what was seen refutes; ``cell`` is named by what was seen."""
-    claim, seen = case.claim, case.observed.cell
-    if claimed is not None and (cell is not None or seen.marking is not None):
-        other = cell.id if cell is not None else str(seen.marking)
-        if claimed != cell if cell is not None else not _reads(seen.marking, claimed):
+    if claimed is not None and (cell is not None or naming.seen_marking is not None):
+        other = cell.id if cell is not None else str(naming.seen_marking)
+        if claimed != cell if cell is not None else not _reads(naming.seen_marking, claimed):
             yield _unlike("other_cell_than_claimed", "claim.cell_marking", claimed.id, other)
-    size = seen.size or (cell.size if cell is not None else None)
-    if claim.cell_size is not None and size is not None and size_code(claim.cell_size) != size_code(size):
-        yield _unlike("other_size_than_claimed", "claim.cell_size", claim.cell_size, size)
-    chemistry = seen.chemistry or (cell.chemistry if cell is not None else None)
-    if claim.chemistry is not None and chemistry is not None and not _look_alike(claim.chemistry, chemistry):
-        yield _unlike("other_chemistry_than_claimed", "claim.chemistry", claim.chemistry, chemistry)
+    said, size = naming.said_size, naming.seen_size or (cell.size if cell is not None else None)
+    if said is not None and size is not None and size_code(said) != size_code(size):
+        yield _unlike("other_size_than_claimed", "claim.cell_size", said, size)
+    said = naming.said_chemistry
+    chemistry = naming.seen_chemistry or (cell.chemistry if cell is not None else None)
+    if said is not None and chemistry is not None and not _look_alike(said, chemistry):
+        yield _unlike("other_chemistry_than_claimed", "claim.chemistry", said, chemistry)
 
 
 def _reads(marking: str | None, cell: Cell) -> bool:
@@ -138,8 +177,8 @@ def _unlike(code: str, field: str, says: str, other: str) -> Against:
     return Against(code, RESTS_ON.bit(field), says, other)
 
 
-def _against(case: Case, cell: Cell, others: Sequence[Cell], field: str) -> list[Against]:
-    named, seen = RESTS_ON.bit(field), case.observed.cell
+def _against(naming: Naming, cell: Cell, others: Sequence[Cell], field: str) -> list[Against]:
+    named, seen_size, seen_chemistry = RESTS_ON.bit(field), naming.seen_size, naming.seen_chemistry
     found = []
     if others:
         names = ", ".join(other.id for other in others)
@@ -153,18 +192,18 @@ def _against(case: Case, cell: Cell, others: Sequence[Cell], field: str) -> list
         )
     if cell.retired is not None:
         found.append(Against("cell_retired", named & CELL, cell.id, cell.retired))
-    size = None if seen.size is None else size_code(seen.size)
+    size = None if seen_size is None else size_code(seen_size)
     if size is not None and cell.size is not None and size != size_code(cell.size):
         found.append(
-            Against("cell_size", named | RESTS_ON.bit("observed.cell.size"), cell.size, seen.size or "")
+            Against("cell_size", named | RESTS_ON.bit("observed.cell.size"), cell.size, seen_size or "")
         )
     if size is not None and cell.form != "cylindrical" and size.isdecimal():
         # A size code such as 18650 is that of a round cell.
         facts = named | RESTS_ON.bit("observed.cell.size")
-        found.append(Against("cell_form", facts, cell.form, seen.size or ""))
-    if seen.chemistry is not None and not _look_alike(seen.chemistry, cell.chemistry):
+        found.append(Against("cell_form", facts, cell.form, seen_size or ""))
+    if seen_chemistry is not None and not _look_alike(seen_chemistry, cell.chemistry):
         facts = named | RESTS_ON.bit("observed.cell.chemistry")
-        found.append(Against("cell_chemistry", facts, cell.chemistry, seen.chemistry))
+        found.append(Against("cell_chemistry", facts, cell.chemistry, seen_chemistry))
     return found
 
 

@@ -25,7 +25,7 @@ from verifier.cell_figures import (
     chemistries_in,
     chemistry_set,
 )
-from verifier.cell_sheets import NOTHING_NOTED, CellSheets, Notes
+from verifier.cell_sheets import NOTHING_NOTED, CellSheets, Notes, SheetsRead
 from verifier.cell_warming import Warming
 from verifier.electrical.resistance import (
     HOTTEST_C,
@@ -66,6 +66,8 @@ class CellReading:
         Title or number of the one sheet to go by.
     told
         Whether sources and remarks are kept, which a table never reads.
+    read
+        The sheets of the cell where they have been read already, without a pick.
     """
 
     def __init__(
@@ -77,10 +79,11 @@ class CellReading:
         pick: str | None = None,
         *,
         told: bool = True,
+        read: SheetsRead | None = None,
     ) -> None:
         if cell is not None:
             size, chemistries = cell.size, chemistry_set([cell.chemistry])
-        sheets = CellSheets(cell, size, chemistries or ANY_CHEMISTRY, limits, pick, told=told)
+        sheets = CellSheets(cell, size, chemistries or ANY_CHEMISTRY, limits, pick, told=told, read=read)
         envelope = sheets.envelope
         self._sheets, self._currents = sheets, CellCurrents(sheets)
         self._capacity, self._mass = _capacity(sheets), _mass(sheets)

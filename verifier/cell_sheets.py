@@ -9,7 +9,7 @@ from typing import Any
 from registry.cell import Cell, Sheet
 from registry.envelope import beyond, envelope_for, largest_ah
 from registry.governing_sheets import best_stating, sheets_of
-from registry.sheet_limits import SurfaceEnd
+from registry.sheet_limits import CellRules, Operation, SurfaceEnd
 from verifier.case.limits import Limits
 from verifier.cell_figures import chemistries_in
 from verifier.cell_warming import Warmed, Warming
@@ -92,6 +92,29 @@ class Notes:
 NOTHING_NOTED = Notes(told=False)
 
 
+class SheetsRead:
+    """The sheets of one cell that support anything, and the rules of their limits, each read when first asked for.
+
+    Parameters
+    ----------
+    cell
+        The cell, None where nobody knows it: it has no sheets.
+    pick
+        Title or number of the one sheet to go by.
+    """
+
+    def __init__(self, cell: Cell | None, pick: str | None = None) -> None:
+        self.believed: list[Sheet] = [] if cell is None else sheets_of(cell, pick)
+        self._rules: dict[Operation, CellRules] = {}
+
+    def rules(self, operation: Operation) -> CellRules:
+        """Return the rules for discharging or charging."""
+        found = self._rules.get(operation)
+        if found is None:
+            found = self._rules[operation] = CellRules(self.believed, operation)
+        return found
+
+
 class CellSheets:
     """The sheets of one cell; of a cell that nobody knows, what its size and chemistry leave possible.
 
@@ -109,6 +132,8 @@ class CellSheets:
         Title or number of the one sheet to go by.
     told
         Whether notes are kept.
+    read
+        The sheets where they have been read already, without a pick.
     """
 
     def __init__(
@@ -120,10 +145,12 @@ class CellSheets:
         pick: str | None,
         *,
         told: bool,
+        read: SheetsRead | None = None,
     ) -> None:
         self.cell, self.size, self.chemistries = cell, size, chemistries
         self.limits, self.pick = limits, pick
-        self.believed: list[Sheet] = [] if cell is None else sheets_of(cell, pick)
+        self.read = read or SheetsRead(cell, pick)
+        self.believed = self.read.believed
         self.envelope = envelope_for(size) if size else None
         # The most that any cell of the size and of the possible chemistries holds, and by whom. [Ah]
         self.most_held = largest_ah(size, chemistries_in(chemistries)) if size else None

@@ -10,6 +10,7 @@ from verifier.errors import UnreadableInput
 _EXTRAS = {
     "parquet": ("Parquet", ("pyarrow.parquet",)),
     "cluster": ("a Dask cluster", ("dask", "distributed")),
+    "ocr": ("recognising letters in pictures", ("rapidocr", "onnxruntime")),
 }
 
 

@@ -86,7 +86,7 @@ RESTS_ON = NameSet(
         "observed.take_off", "observed.series_links.count", "use.temperature_c", "use.charge_temperature_c",
         "observed.configuration", "observed.cell.diameter_mm", "observed.cell.length_mm",
         "observed.cell.ac_mohm", "observed.cell.dc_mohm", "observed.cell.capacity_ah",
-        "observed.charger.no_load_v", "observed.groups_v",
+        "observed.charger.no_load_v", "observed.groups_v", "observed.group_dc_mohm",
     )
 )  # fmt: skip
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any, NamedTuple
 
 from registry.cells import Cells
@@ -67,7 +67,7 @@ class _WhatIf:
             return []
         return [
             Outcome(
-                str(value), each.figure,
+                _written(value), each.figure,
                 str(VERDICTS[supposed.find(FIGURES[each.figure].judge).outcome.verdict]),
             )
             for each in concerned
@@ -75,7 +75,11 @@ class _WhatIf:
 
 
 def next_steps(
-    stated: CaseFacts, undisputed: CaseFacts, registry: Cells, findings: Sequence[Finding]
+    stated: CaseFacts,
+    undisputed: CaseFacts,
+    registry: Cells,
+    findings: Sequence[Finding],
+    alarms: Collection[str],
 ) -> tuple[NextStep, ...]:
     """Return the observations worth making, least effort and best chance first; none when all is settled.
 
@@ -89,13 +93,16 @@ def next_steps(
         The cells that may be inside.
     findings
         What the facts without dispute came to.
+    alarms
+        The codes of the alarms: under one, nothing is asked that it forbids.
     """
     unsettled = [each for each in findings if each.verdict in _OPEN]
     if not unsettled:
         return ()
     tried = _WhatIf(stated, undisputed, registry)
     known = Open(undisputed, registry)
-    steps = [step for each in OBSERVATIONS if (step := _tried(tried, known, each, unsettled)) is not None]
+    safe = [each for each in OBSERVATIONS if each.safe(stated.case, alarms)]
+    steps = [step for each in safe if (step := _tried(tried, known, each, unsettled)) is not None]
     rank = {each.field: each.effort_rank for each in OBSERVATIONS}
     return tuple(
         sorted(steps, key=lambda each: (each.chance == 0, rank[each.observe], -each.chance, each.observe))
@@ -123,7 +130,8 @@ def _tried(
         if observation.field.endswith(("series", "parallel", "layers", "count", "awg")):
             values = [int(given.low), int(given.high)]
     outcomes: list[Outcome] = []
-    for value in values:
+    # What the seller says may be among the values that are tried anyway.
+    for value in {_written(each): each for each in values}.values():
         outcomes.extend(tried.outcomes(observation.field, value, concerned))
     chances = {each.figure: _share_settled(each, outcomes) for each in concerned}
     settles = tuple(figure for figure, chance in chances.items() if chance > 0)
@@ -138,6 +146,11 @@ def _tried(
         waiting=tuple(figure for figure, chance in chances.items() if chance == 0),
         worth=sum(chance + _WAITS for chance in chances.values()),
     )
+
+
+def _written(value: Any) -> str:
+    """Return a value that is tried as people write it: 3.92 and 13, not 3.9200000000000004 and 13.0."""
+    return f"{value:.6g}" if isinstance(value, int | float) and not isinstance(value, bool) else str(value)
 
 
 def _share_settled(finding: Finding, outcomes: list[Outcome]) -> float:

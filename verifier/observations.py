@@ -6,12 +6,13 @@ no source; none of them ever enters a verdict.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from math import inf
 from typing import Any, NamedTuple
 
 from registry.cell import Cell
 from registry.cells import Cells
+from verifier.alarms import LEAVE_ALONE
 from verifier.bounds import Bounds
 from verifier.case.fields import EFFORTS, case_fields
 from verifier.case.model import Case
@@ -20,6 +21,8 @@ from verifier.pack.counts import parallel
 from verifier.possible_cells import candidates
 
 ASK_THE_SELLER = EFFORTS[0]
+# What nobody does to a pack that is to be left alone; where it is open already, looking is free.
+_HANDS_ON = ("open the case", "take a sample")
 _MOST_CELLS = 24
 
 
@@ -70,6 +73,19 @@ class Observation(NamedTuple):
             return True
         answered = getattr(case.claim, self.field.removeprefix("claim.")) is not None
         return case.stage in ("listed", "arrived") and not answered
+
+    def safe(self, case: Case, alarms: Collection[str]) -> bool:
+        """Whether it may be made of a pack with these alarms, by their codes.
+
+        None lets a pack be charged, discharged or ridden to find something out; nor is one opened that is to be
+        left alone, or anything taken out of it.
+        """
+        if not alarms:
+            return True
+        if case_fields()[self.field].under_load:
+            return False
+        open_already = case.stage in ("opened", "tested")
+        return LEAVE_ALONE.isdisjoint(alarms) or self.effort not in _HANDS_ON[open_already:]
 
     @property
     def effort_rank(self) -> int:

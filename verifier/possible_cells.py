@@ -28,6 +28,7 @@ _MOST_NAMED = 8
 # Up to this part of the registered cells that fit are few. Common practice, no source.
 _FEW = 0.1
 _NOMINAL = RESTS_ON.bit("claim.nominal_voltage_v")
+NONE_EVER = "none ever"
 ABOUT = ("capacity", "continuous_current")
 
 
@@ -66,7 +67,11 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
         for cell in fitting
         if can_meet(claims, count.high, weighs_kg, at_best(cell, facts.air, facts.limits), facts.limits)
     ]
-    refuted = any(each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD for each in findings)
+    # A BMS or a test that refutes a claim says nothing of what cells there are.
+    refuted = any(
+        each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD and each.limited_by == "cells"
+        for each in findings
+    )
     grade = grade_of(len(able), len(fitting), refuted)
     names = tuple(cell.id for cell in able[:_MOST_NAMED])
     return Asked(Could(len(able), len(fitting), grade, names), len(fitting), about)
@@ -138,7 +143,7 @@ def candidates(facts: CaseFacts, registry: Cells) -> list[Cell]:
 def grade_of(able: int, fitting: int, refuted: bool) -> str:
     """Return how unusual a cell that meets the claims would be."""
     if refuted:
-        return "none ever"
+        return NONE_EVER
     if not able:
         return "none registered"
     return "few" if able <= max(1.0, _FEW * fitting) and able < fitting else "ordinary"

@@ -15,6 +15,8 @@ _SIZES = frozenset({"diameter", "length", "width", "thickness"})
 _UNITS = frozenset({"mm", "cm", "kg", "in", "g"})
 _CLAUSE = re.compile(r"[,;:/|()]")
 _WORD = re.compile(r"[^\W\d_]{2,}")
+_LETTER = re.compile(r"\b[A-Z]\b['′]?(?!\s*/)")
+"""What a drawing calls a side, "W" of "W Width"; "W/" is short for "with"."""
 
 
 def of_the_body(made: Candidate) -> Candidate:
@@ -72,4 +74,4 @@ def _counts_parts(made: Candidate) -> bool:
 
 def _clauses(*texts: str) -> Iterator[str]:
     for text in texts:
-        yield from _CLAUSE.split(re.sub(r"(?i)\bw/o\b", "without", text))
+        yield from _CLAUSE.split(_LETTER.sub(" ", re.sub(r"(?i)\bw/o\b", "without", text)))

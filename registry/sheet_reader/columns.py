@@ -22,6 +22,12 @@ from registry.sheet_reader.temperatures import temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _MODES = frozenset({"charge", "discharge"})
+_UNHEADED = -1
+_OF_ONE_VOLTAGE = frozenset(
+    {"charge", "discharge", "cutoff", "nominal", "full", "rated", "storage", "shipping"}
+)
+_TOLERANCE = 1.15
+"""By more than this two voltages are no limits of one."""
 _FEWEST_BANDS = 2
 _BASES = frozenset({"ambient", "surface"})
 _LEVELS = frozenset({"minimum", "typical", "maximum", "nominal"})
@@ -62,7 +68,7 @@ class Header:
     def __init__(self, row: Row, cells: Sequence[Cell]) -> None:
         self.row = row
         self.cells = [cell for cell in cells if cell.text]
-        self.roles = {cell.column: _role(cell.text) for cell in cells if cell.text}
+        self.roles = _with_middle({cell.column: _role(cell.text) for cell in self.cells})
         self.parting = {column: role & (_MODES | _LEVELS) for column, role in self.roles.items()}
         self.heads: dict[int, str] = {}
         self.footnotes: dict[int, tuple[str, ...]] = {}
@@ -104,7 +110,8 @@ class Header:
     def parts_values(self) -> bool:
         """Whether several columns hold values of different kinds."""
         said = frozenset().union(*self.parting.values())
-        if said & _MODES and not any("h_item" in role for role in self.roles.values()):
+        headed = any("h_item" in role for role in self.roles.values()) or not self.row.cells[0].text
+        if said & _MODES and not headed:
             return False
         return sum(bool(kind) for kind in self.parting.values()) > 1
 
@@ -208,6 +215,10 @@ class Header:
         """Return the column of the header that a cell lies under."""
         if row.ruled:
             return cell.column
+        first = self.row.cells[0]
+        if not first.text and cell.right <= self.cells[0].left:
+            # Nothing heads the labels.
+            return _UNHEADED
         middle = (cell.left + cell.right) / 2
         return min(self.cells, key=lambda each: abs((each.left + each.right) / 2 - middle)).column
 
@@ -238,7 +249,7 @@ def _is_of_temperatures(cells: Sequence[Cell], filled: Sequence[Cell]) -> bool:
     if len(others) < 2 or not all(_is_heat(cell.text) for cell in others):
         return False
     said = meanings(filled[0].text) if cells[0].text else frozenset({"temperature"})
-    if said & {"operating", "storage"}:
+    if _is_of_use(said):
         return False
     # Three bands or more head columns whatever stands before them, but the name of a figure.
     unnamed = len(others) > _FEWEST_BANDS and not said & (NOUNS | _MODES)
@@ -265,15 +276,32 @@ def _with_degrees(text: str) -> str:
 def _is_of_figures(filled: Sequence[Cell]) -> bool:
     """Whether cells head columns of one figure each: "Temperature | Max. charge | Max. discharge"."""
     first, others = meanings(filled[0].text), [meanings(cell.text) for cell in filled[1:]]
-    if "temperature" not in first or first & {"operating", "storage"}:
+    if not first & ({"temperature"} | _BASES) or _is_of_use(first):
         return False
     return not any(figure_quantities(cell.text) for cell in filled) and all(
         said & (NOUNS | QUALIFIERS | {"h_note"}) for said in others
     )
 
 
+def _is_of_use(said: frozenset[str]) -> bool:
+    """Whether a head speaks of temperatures of operation or storage, and not of the air around the cell."""
+    return "storage" in said or ("operating" in said and "ambient" not in said)
+
+
 def _role(text: str) -> frozenset[str]:
     return frozenset() if len(text) > 40 else frozenset(meanings(text) & _ROLES)
+
+
+def _with_middle(roles: dict[int, frozenset[str]]) -> dict[int, frozenset[str]]:
+    """Return the roles of columns; the one between minimum and maximum is the usual value, whatever its head."""
+    columns = [*roles]
+    for at in range(1, len(columns) - 1):
+        left, middle, right = (roles[column] for column in columns[at - 1 : at + 2])
+        ends = {*(left & _LEVELS), *(right & _LEVELS)}
+        named = middle & (_LEVELS | {"h_item", "h_unit", "h_note"})
+        if ends == {"minimum", "maximum"} and left & _LEVELS != right & _LEVELS and not named:
+            roles = roles | {columns[at]: frozenset({"typical"})}
+    return roles
 
 
 def _with_unit(valued: Valued, unit: str) -> Valued:
@@ -285,6 +313,15 @@ def _with_unit(valued: Valued, unit: str) -> Valued:
 def _as_limit(valued: Valued) -> Valued:
     """Return a value as a maximum where its sign says so, whatever its column is called."""
     return replace(valued, kind=frozenset({"maximum"})) if re.match(r"\s*[≤<]", valued.text) else valued
+
+
+def _far_apart(values: Sequence[Valued]) -> bool:
+    """Whether the least and the greatest of some values differ by more than a tolerance."""
+    ends = []
+    for level in ("minimum", "maximum"):
+        found = re.search(r"\d+(?:[.,]\d+)?", next((each.text for each in values if level in each.kind), ""))
+        ends.append(float(found[0].replace(",", ".")) if found else 0.0)
+    return ends[0] > 0 and ends[1] > _TOLERANCE * ends[0]
 
 
 def _chosen(label: str, values: list[Valued]) -> list[Valued]:
@@ -303,6 +340,9 @@ def _chosen(label: str, values: list[Valued]) -> list[Valued]:
         # What it weighs and what it weighs at most are two figures.
         usual = [each for name in ("typical", "nominal") for each in values if name in each.kind][:1]
         return [*usual, *(each for each in values if "maximum" in each.kind)] or values[:1]
+    if "voltage" in said and not said & _OF_ONE_VOLTAGE and _far_apart(values):
+        # "Voltage | 2.5 | 3.6 | 4.2": the ends are those of discharge and charge.
+        return values
     order = _LIMIT_FIRST
     if "voltage" in said:
         order = _FLOOR_FIRST if "cutoff" in said else _VALUE_FIRST

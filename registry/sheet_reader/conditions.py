@@ -74,10 +74,18 @@ class Bound:
 
 def temperature_basis(statement: Statement) -> TemperatureBasis | None:
     """Return what the temperatures of a statement are measured on, if it says so."""
-    said = meanings(f"{statement.label} {statement.value} {statement.note} {' '.join(statement.footnotes)}")
+    said = meanings(f"{statement.label} {statement.value} {statement.note}")
+    if not said & {"surface", "ambient"}:
+        said = meanings(" ".join(filter(_is_of_the_band, statement.footnotes)))
     if "surface" in said:
         return "surface"
     return "ambient" if "ambient" in said else None
+
+
+def _is_of_the_band(footnote: str) -> bool:
+    """Whether a footnote may say what a band is measured on, and not only what temperature ends a current."""
+    found = temperatures(footnote)
+    return not found or any(not each.single for each in found)
 
 
 def band_of(reading: Reading, quantity: Quantity) -> Bound:

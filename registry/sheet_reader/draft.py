@@ -53,6 +53,8 @@ class DraftFigure(StrictModel):
     quote: Text | None = None
     confirm: bool = False
     why_confirm: Text | None = None
+    place: Annotated[tuple[Fraction, Fraction], Field(strict=False)] | None = None
+    """Top and bottom of its line, in parts of the page's height, where it was recognised in a picture of the page."""
     condition: Text | None = None
     """What the sheet says beside the figure, as printed."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from pydantic import ValidationError
@@ -13,13 +13,15 @@ from registry.sheet_reader.candidate import Candidate, doubted
 from registry.sheet_reader.currents import LIMITS
 from registry.sheet_reader.draft import DraftConflict, DraftFigure, SheetDraft, as_text
 from registry.sheet_reader.figures import candidates
-from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.lines import NOUNS
+from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.seen import states, unread_conditions
-from registry.sheet_reader.statement import Rank
+from registry.sheet_reader.statement import Rank, Statement
 from registry.sheet_reader.statements import statements
 from registry.sheet_reader.surface_limits import ended_elsewhere, surface_limits
-from registry.sheet_reader.temperatures import Temperatures, temperatures
+from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
+from registry.sheet_reader.vocabulary import meanings
 
 _MOST_TOLD = 12
 """More values that disagree are counted, not told."""
@@ -28,7 +30,7 @@ _MOST_TOLD = 12
 def draft_from(model: str, document: Document, *, model_confirm: bool = False) -> SheetDraft:
     """Return the draft of one model from the rows that are of it."""
     said = statements(document)
-    drawn = [candidate for statement in said for candidate in candidates(statement)]
+    drawn = list(_below_limits([candidates(statement) for statement in said], said))
     base = c_rate_base((row.quote for row in document.rows), said, drawn)
     kept = ended_elsewhere(_resolved(_spoken(drawn)), surface_limits(document, said, drawn))
     figures = _without_repeats(made for each in _with_unread_bands(kept) if (made := _figure(each, base)))
@@ -40,6 +42,26 @@ def draft_from(model: str, document: Document, *, model_confirm: bool = False) -
         not_understood=not_understood, conflicts=tuple(conflicts),
         c_rate_capacity_ah=None if base.assumed else base.capacity_ah,
     )  # fmt: skip
+
+
+def _below_limits(drawn: Sequence[Sequence[Candidate]], said: Sequence[Statement]) -> Iterator[Candidate]:
+    """Yield candidates; a limit right above a line that gives a current at some temperature unread is marked."""
+    for at, own in enumerate(drawn):
+        following = said[at + 1] if at + 1 < len(said) and not drawn[at + 1] else None
+        unread = following is not None and _gives_a_current_at_heat(following)
+        for each in own:
+            yield (
+                doubted(each, "the line below it was not read") if unread and each.figure in LIMITS else each
+            )
+
+
+def _gives_a_current_at_heat(statement: Statement) -> bool:
+    """Whether a statement without a label of its own holds a current and a temperature."""
+    text = f"{statement.label} ; {statement.value} ; {statement.note}"
+    heat = temperatures(text)
+    currents = {each.dimension for each in quantities(masked(text, heat))} & {"current", "rate"}
+    unnamed = not (NOUNS - {"temperature"}) & meanings(statement.label)
+    return statement.rank is Rank.TABLE and unnamed and bool(currents) and bool(heat)
 
 
 def _spoken(drawn: Sequence[Candidate]) -> list[Candidate]:

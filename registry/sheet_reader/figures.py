@@ -9,9 +9,9 @@ from dataclasses import replace
 from registry.sheet_reader.body import of_the_body
 from registry.sheet_reader.candidate import Candidate, doubted
 from registry.sheet_reader.conditions import Reading
-from registry.sheet_reader.currents import CURRENTS
+from registry.sheet_reader.currents import CURRENTS, LIMITS
 from registry.sheet_reader.elsewhere import beside_footnote, from_footnotes, from_note, from_range
-from registry.sheet_reader.footnote_limits import unread_condition
+from registry.sheet_reader.footnote_limits import unread_beside, unread_condition
 from registry.sheet_reader.footnotes import NOT_FOUND, unexplained
 from registry.sheet_reader.lines import FIGURE_DIMENSIONS, told_aside
 from registry.sheet_reader.number_figures import number_figures
@@ -78,6 +78,9 @@ def _with_unread(made: Candidate) -> Candidate:
         return made
     statement = made.statement
     unread = unread_condition((statement.value, statement.note), statement.footnotes)
+    if unread is None and made.figure in LIMITS - {"pulse_discharge"} and not statement.prose:
+        value = statement.value.replace(made.printed, " ", 1)
+        unread = unread_beside(statement.label, value, statement.note)
     if unread is None:
         return made
     return doubted(replace(made, unread=unread), "a condition beside it was not understood as a whole")

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from registry.sheet_reader.lines import NOUNS, label_and_value
-from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Cell, Document, Row
 from registry.sheet_reader.vocabulary import meanings
 
@@ -26,7 +26,7 @@ _MARK = (
 _DEFINES = re.compile(rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*))(?P<mark>{_MARK}|\d\)|[①-⑨])[\s.:)=]*(?=\S)", re.I)
 _REFERS = re.compile(
     rf"(?P<named>{_NAMED})"
-    rf"|(?<=[\w%)\].°Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)",
+    rf"|(?<=[\w%)）\]】.°℃Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)",
     re.I,
 )
 _ALONE = re.compile(rf"\s*(?P<mark>{_MARK}|\d\)|[①-⑨])\s*", re.I)
@@ -36,7 +36,7 @@ _VALUE_MARK = re.compile(r"(?<=\d)\s+(?P<mark>\d\))\s*$")
 _BARE_DIGIT = re.compile(r"\s*(?P<mark>\d{1,2}|(?-i:[a-f]))(?:[.):]\s*|\s+)(?=\S)")
 """What may begin the text of a note that is referred to by its name: "1  Only between ...", "a) ..."."""
 _UNEXPLAINED = re.compile(
-    r"[\w%)\].°Ω]\s?(?:[(\[](?:\d{1,2}|[a-f]|\*{1,4})[)\]]|\*{1,4}\)?|[†‡]+\)?|※\s?\d{0,2}|(?P<bare>\d)\)"
+    r"[\w%)）\]】.°℃Ω]\s?(?:[(\[](?:\d{1,2}|[a-f]|\*{1,4})[)\]]|\*{1,4}\)?|[†‡]+\)?|※\s?\d{0,2}|(?P<bare>\d)\)"
     r"|[(\[]\s?(?:see\s|siehe\s|见)?(?i:notes?|remarks?|hinweis|注)\s?\d{0,2}\s?[)\]])\s*$"
 )
 _ABOVE = "⁰¹²³⁴⁵⁶⁷⁸⁹"
@@ -48,11 +48,11 @@ _BEHIND_NUMBER = re.compile(
     re.I,
 )
 """A number with the mark of a note directly behind it, before any unit."""
-_RAISED = re.compile(r"(?<=[\w%)\].°Ω])(?<!m)\s?[¹²³⁴-⁹]⁾?(?!\w)")
+_RAISED = re.compile(r"(?<=[\w%)）\]】.°℃Ω])(?<!m)\s?[¹²³⁴-⁹]⁾?(?!\w)")
 """A small digit above the line; behind "m" it is a square or a cube."""
 NOT_FOUND = "a mark beside it refers to what was not found"
 SEE = re.compile(
-    r"\(?\s*(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+"
+    r"\(?\s*(?<!\w)(?:see|refer to|siehe|s\.|voir|ver|véase|见|参见|参照)\s+"
     r"(?:§\s?|section |sec\. |clause |note |abschnitt )?(\d+(?:\.\d+)*)\s*\)?",
     re.I,
 )
@@ -61,7 +61,7 @@ _LONGEST = 400
 _FEWEST_COLUMNS = 3
 """A row of so many cells is of a table, and no footnote."""
 _QUOTED = re.compile(r"\s{2,}|\s?[|\t]\s?")
-_HEADS_NOTES = re.compile(
+HEADS_NOTES = re.compile(
     r"\W*(?:\d{1,2}[.)]?\s+)?(?:foot\s?notes?|notes?|remarks?|anmerkungen|hinweise|bemerkungen|fußnoten|notas|note"
     r"|remarques|备注|注释?|附注|備考|注記|비고)\W*",
     re.I,
@@ -199,7 +199,7 @@ def footnotes_of(document: Document) -> tuple[Footnotes, Document]:
 
 def _heads_notes(row: Row) -> bool:
     """Whether a row is the heading of the notes and nothing else."""
-    return len(row.filled) == 1 and bool(_HEADS_NOTES.fullmatch(row.filled[0].text))
+    return len(row.filled) == 1 and bool(HEADS_NOTES.fullmatch(row.filled[0].text))
 
 
 def _numbered_note(row: Row, *, under_heading: bool) -> tuple[str, str]:
@@ -211,7 +211,8 @@ def _numbered_note(row: Row, *, under_heading: bool) -> tuple[str, str]:
     told = text[found.end() :].strip()
     label, value = label_and_value(normal(told))
     # "2. Mechanical data" and "2. Storage temperature: ..." are no notes.
-    is_note = under_heading or told.endswith((".", "。")) or (bool(value) and not NOUNS & meanings(label))
+    measured = bool(value) or any(each.dimension for each in quantities(normal(told)))
+    is_note = under_heading or told.endswith((".", "。")) or (measured and not NOUNS & meanings(label))
     return (found["mark"], told[:_LONGEST]) if is_note else ("", "")
 
 

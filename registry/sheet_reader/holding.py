@@ -161,7 +161,10 @@ class Holding:
 
     def _nearest(self, pair: Pair, row: Row, last: Held, *, lead_empty: bool) -> Iterator[Held]:
         """Yield the labels that hold on, the most likely one first: by place, then the last one."""
-        if last.value is None or row.ruled or lead_empty:
+        first = next(iter([*pair.label, *pair.value]), "")
+        below = last.line == self.line - 1 and is_band_only(first)
+        if last.value is None or row.ruled or lead_empty or below:
+            # "Below 0 °C: 2.9 A" right under a current goes on with it.
             yield last
         if not row.ruled:
             yield from (

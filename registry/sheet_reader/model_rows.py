@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from registry.sheet_reader.lines import NOUNS, figure_quantities
+from registry.sheet_reader.lines import NOUNS, QUALIFIERS, figure_quantities
 from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -27,6 +27,8 @@ class _Table:
     """Where a table with a column of models stands: its head, its rows, and the model that each row is of."""
 
     start: int
+    first: int
+    """The place of its first row behind the heads."""
     end: int
     head: Row
     column: int
@@ -79,10 +81,14 @@ def _table(rows: Sequence[Row], at: int) -> _Table | None:
         figure_quantities(normal(re.sub(r"\([^)]*\)", "", cell.text))) == ["charge"] for cell in head.filled
     ):
         return None
-    end = at + 1
+    first = at + 1
+    while first < len(rows) and _is_lower_head(head, rows[first]):
+        head = _with_lower_head(head, rows[first])
+        first += 1
+    end = first
     while end < len(rows) and same_table(head, rows[end]) and len(rows[end].filled) > 1:
         end += 1
-    body = rows[at + 1 : end]
+    body = rows[first:end]
     for column, cell in enumerate(head.cells):
         named = "model" in meanings(cell.text) or re.fullmatch(
             r"(?i)cells?|zelle|celda|cellule|电芯", cell.text
@@ -94,8 +100,26 @@ def _table(rows: Sequence[Row], at: int) -> _Table | None:
             continue
         figures_down = _figures_down(body, column)
         if figures_down or _heads_figures(head, column):
-            return _Table(at, end, head, column, names, figures_down)
+            return _Table(at, first, end, head, column, names, figures_down)
     return None
+
+
+def _is_lower_head(head: Row, row: Row) -> bool:
+    """Whether a row below a head says more of its columns: words in each of its cells and no number at the front."""
+    texts = [cell.text for cell in row.filled if not cell.carried]
+    return same_table(head, row) and len(texts) > 1 and all(
+        not re.match(r"[-+−≤≥<>~±]?\s?\d", text) and meanings(text) & (_TELLING | QUALIFIERS) for text in texts
+    )  # fmt: skip
+
+
+def _with_lower_head(head: Row, row: Row) -> Row:
+    cells = tuple(
+        above
+        if not cell.text or cell.text == above.text
+        else replace(above, text=f"{above.text} {cell.text}".strip())
+        for above, cell in zip(head.cells, row.cells, strict=True)
+    )
+    return replace(head, cells=cells)
 
 
 def _names(body: Sequence[Row], column: int, *, titled: bool) -> tuple[str, ...] | None:
@@ -140,7 +164,7 @@ def _heads_figures(head: Row, column: int) -> bool:
 
 def _rows_of(rows: Sequence[Row], table: _Table, name: str) -> Iterator[Row]:
     """Yield the rows of one model of a table: a table of its own, or pairs of head and value."""
-    body = list(zip(rows[table.start + 1 : table.end], table.names, strict=True))
+    body = list(zip(rows[table.first : table.end], table.names, strict=True))
     own = [row for row, of in body if of == name]
     yield from (replace(row, unowned=True) for row, of in body if not of)
     if table.figures_down or _is_of_temperatures(table):

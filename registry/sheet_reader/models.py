@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from registry.sheet_reader.draft import SheetDraft
-from registry.sheet_reader.lines import NOUNS, QUALIFIERS, figure_quantities
+from registry.sheet_reader.lines import LEVELS, NOUNS, QUALIFIERS, figure_quantities
 from registry.sheet_reader.model_rows import models_by_row
 from registry.sheet_reader.model_sections import models_by_line, models_by_section
 from registry.sheet_reader.names import ModelName, clean_name, codes, looks_like_a_model
@@ -127,6 +127,8 @@ def _by_column(document: Document, index: int, names: dict[int, Cell]) -> list[t
     """Return each model with its rows; a later head may name the models in another order."""
     made: dict[str, list[Row]] = {_name(cell): [*document.rows[:index]] for cell in names.values()}
     header: Row | None = document.rows[index]
+    if len(made) < len(names):
+        return _by_columns(document, index, names)
     for at in range(index + 1, len(document.rows)):
         row = document.rows[at]
         if later := _names(document, at):
@@ -156,8 +158,36 @@ def _by_column(document: Document, index: int, names: dict[int, Cell]) -> list[t
     ]
 
 
+def _by_columns(document: Document, index: int, names: dict[int, Cell]) -> list[tuple[str, Document]] | str:
+    """Return each model with its rows, where it has several columns: "ABC-18 typ.", "ABC-18 max."."""
+    head = document.rows[index]
+    columns = {head.cells[place].column for place in names}
+    if not head.ruled:
+        some = ", ".join(cell.text for cell in list(names.values())[:6])
+        return f"several columns stand under each model ({some}); give each model a file of its own"
+    levels = {place: cell.text[len(_name(cell)) :].strip() for place, cell in names.items()}
+    made = []
+    for name in dict.fromkeys(map(_name, names.values())):
+        own = {head.cells[place].column for place, cell in names.items() if _name(cell) == name}
+        under = tuple(
+            replace(cell, text=levels.get(place, cell.text)) for place, cell in enumerate(head.cells)
+        )
+        rows = [*document.rows[:index], replace(head, cells=under), *document.rows[index + 1 :]]
+        kept = [
+            replace(row, cells=tuple(_chosen_ruled(row, head, own, columns))) if at >= index else row
+            for at, row in enumerate(rows)
+        ]
+        made.append((name, replace(document, rows=tuple(_of_model(row, name, [name]) for row in kept))))
+    return made
+
+
 def _name(cell: Cell) -> str:
-    return clean_name(cell.text) or cell.text
+    """Return the model that a head names, without the level that its column is of."""
+    name = clean_name(cell.text) or cell.text
+    words = name.split()
+    while len(words) > 1 and meanings(words[-1]) & LEVELS and not codes(words[-1]):
+        words.pop()
+    return " ".join(words)
 
 
 def _heads_others(row: Row) -> bool:
@@ -183,7 +213,7 @@ def _of_model(row: Row, name: str, names: Sequence[str]) -> Row:
 def _chosen(row: Row, header: Row, place: int, names: dict[int, Cell]) -> list[Cell] | None:
     """Return the cells of a row that are of one model; ``None`` when that cannot be told."""
     if header.ruled:
-        return _chosen_ruled(row, header, header.cells[place].column, {c.column for c in names.values()})
+        return _chosen_ruled(row, header, {header.cells[place].column}, {c.column for c in names.values()})
     filled = row.filled
     if len(filled) == 1 or (row.block != header.block and len(filled) < 3):
         return list(row.cells)
@@ -203,12 +233,12 @@ def _chosen(row: Row, header: Row, place: int, names: dict[int, Cell]) -> list[C
     ]  # fmt: skip
 
 
-def _chosen_ruled(row: Row, header: Row, column: int, columns: set[int]) -> list[Cell]:
+def _chosen_ruled(row: Row, header: Row, own: set[int], columns: set[int]) -> list[Cell]:
     if not row.ruled or (row.block != header.block and len(row.cells) != len(header.cells)):
         return list(row.cells)
     return [
-        replace(cell, carried=False) if cell.column == column else cell for cell in row.cells
-        if cell.column == column or cell.column not in columns
+        replace(cell, carried=False) if cell.column in own else cell for cell in row.cells
+        if cell.column in own or cell.column not in columns
     ]  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from registry.sheet_reader.candidate import POSSIBLE, Candidate, condition_of, doubted, words_beside
 from registry.sheet_reader.conditions import Reading, of_capacity
-from registry.sheet_reader.currents import CURRENTS, current_of
+from registry.sheet_reader.currents import CURRENTS, DISCHARGES, current_of
 from registry.sheet_reader.draft import FigureKind
 from registry.sheet_reader.durations import lasting
 from registry.sheet_reader.lines import (
@@ -45,6 +45,9 @@ _LEADS_TO = re.compile(
 """What stands before a voltage that a charge or discharge leads to: "charge it to", "stop discharging at"."""
 _LOW_END = 0.35
 """A current below this fraction of the one before it is where a charge ends."""
+_MAY_BE_DEGREES = "the C may be degrees"
+"""What is doubtful about a small number before a lone C. Source: `registry.printed`."""
+_BRACKETED = re.compile(r"\([^()]*\)")
 _WHAT_C_IS = re.compile(r"1(?:\.0)?\s?C\w*\s*=")
 
 
@@ -103,12 +106,17 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
             continue
         made = _candidate(reading, quantity, words, said, rule)
         if made is not None:
+            of_others = [
+                e for e in reading.found if e.dimension == quantity.dimension and _stands_aside(reading, e)
+            ]
+            made = doubted(made, "another value stands beside it in brackets") if of_others else made
             yield doubted(made, "no label names it") if unnamed else made
 
 
 def _is_no_figure(reading: Reading, quantity: Quantity, words: str, own: frozenset[str]) -> bool:
     """Whether a number ends a charge, says what C is, is of a test, or holds at a temperature only."""
-    if own & _NO_FIGURE or _is_end_point(quantity, words, own) or _WHAT_C_IS.match(quantity.printed):
+    ends = _is_end_point(quantity, words, own) and not _is_discharge(reading.label_said | own)
+    if own & _NO_FIGURE or ends or _stands_aside(reading, quantity) or _WHAT_C_IS.match(quantity.printed):
         return True
     if _ends_charge(reading, quantity) or _leads_down(reading, quantity) == "sure":
         return True
@@ -161,6 +169,26 @@ def _is_end_point(quantity: Quantity, words: str, own: frozenset[str]) -> bool:
     if quantity.dimension not in {"current", "rate"}:
         return False
     return "cutoff" in own and "temperature_cut" not in own and not re.search(r"\d\s*°?\s*C?\s*cut", words)
+
+
+def _is_discharge(said: frozenset[str]) -> bool:
+    """Whether a current is of a discharge, which no current ends."""
+    return "discharge" in said and "charge" not in said
+
+
+def _stands_aside(reading: Reading, quantity: Quantity) -> bool:
+    """Whether a number in brackets is of another revision or a test, beside one of its kind that is not.
+
+    "20 A (35 A in revision 3)" states 20 A.
+    """
+    for found in _BRACKETED.finditer(reading.text):
+        inside = found.start() < quantity.start < found.end()
+        if inside and "not_rating" in meanings(found[0]):
+            return any(
+                each.dimension == quantity.dimension and not found.start() < each.start < found.end()
+                for each in reading.found
+            )
+    return False
 
 
 def _ends_charge(reading: Reading, quantity: Quantity) -> bool:
@@ -223,7 +251,7 @@ def _candidate(
         return None
     made = Candidate(
         rule.figure, None if quantity.dimension == "rate" else value, quantity.printed, reading.statement,
-        rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(quantity, rule),
+        rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(reading, quantity, rule),
         rank=Rank.ASIDE if rule.weak else Rank.TABLE, beside=words,
     )  # fmt: skip
     if made.figure.endswith("_voltage") and quantity.upper is not None and quantity.upper > 1.15 * value:
@@ -231,12 +259,19 @@ def _candidate(
     if rule.figure in CURRENTS:
         if _leads_down(reading, quantity) is not None and "maximum" not in said:
             made = doubted(made, "it may be where the charge ends")
-        return current_of(reading, quantity, words, said, made)
+        return _with_end(current_of(reading, quantity, words, said, made), words)
     if rule.figure == "capacity":
         return _capacity(reading, quantity, words, said, made)
     if quantity.dimension in {"mass", "length"}:
         return replace(made, at_most=_is_limit(reading, quantity, said))
     return _resistance(reading, quantity, said, made) if quantity.dimension == "resistance" else made
+
+
+def _with_end(made: Candidate | None, words: str) -> Candidate | None:
+    """Mark a discharge beside which it says when to stop, where that was not read."""
+    if made is None or made.figure not in DISCHARGES or made.holds.ends_c is not None:
+        return made
+    return doubted(made, "what ends it was not read") if "cutoff" in meanings(words) else made
 
 
 def _is_limit(reading: Reading, quantity: Quantity, said: set[str]) -> bool:
@@ -245,14 +280,20 @@ def _is_limit(reading: Reading, quantity: Quantity, said: set[str]) -> bool:
     The word may stand in the remark beside it, or end the label: "Weight below | 48 g".
     """
     statement = reading.statement
-    remark = "" if quantity.dimension in figure_quantities(statement.note) else statement.note
-    said = said | (meanings(remark) & {"maximum", "typical"})
+    beside = [
+        each
+        for each in (statement.note, *statement.footnotes)
+        if quantity.dimension not in figure_quantities(each)
+    ]
+    said = said | (meanings(" ; ".join(beside)) & {"maximum", "typical"})
     limited = quantity.sign in {"≤", "<"} or ("maximum" in said and "typical" not in said)
     return limited or quantity.upper is not None or ends_with_a_limit(statement.label)
 
 
-def _doubts(quantity: Quantity, rule: Rule) -> tuple[str, ...]:
-    found = [rule.doubt, quantity.doubt]
+def _doubts(reading: Reading, quantity: Quantity, rule: Rule) -> tuple[str, ...]:
+    # "Charge current | 1 C" has no other number that could be the current.
+    alone = "current" in reading.label_said and reading.text.strip() == quantity.printed
+    found = [rule.doubt, None if alone and quantity.doubt == _MAY_BE_DEGREES else quantity.doubt]
     if quantity.upper is not None:
         found.append("a range is printed")
     if quantity.dimension == "rate" and quantity.value > _ODD_RATE:

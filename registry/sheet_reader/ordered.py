@@ -25,6 +25,7 @@ _HEAT = frozenset({"temperature", "ambient", "surface", "bare"})
 _FEWEST = 3
 """Fewer labels in a run may each be a heading."""
 _MOST = 60
+_CURRENTS = frozenset({"current", "rate"})
 _SIDES = frozenset({"length", "width", "thickness", "size"})
 _LISTS = (
     frozenset({"nominal", "minimum", "typical", "rated", "maximum"}),
@@ -161,6 +162,8 @@ def listed(label: str, value: str) -> list[tuple[str, str]]:
     """
     if sides := _sides(label, value):
         return sides
+    if banded := _banded(label, value):
+        return banded
     names = _names(label)
     fitting = fitting_dimensions(label) or {"voltage"}
     masked_value = masked(value, temperatures(value))
@@ -174,6 +177,30 @@ def listed(label: str, value: str) -> list[tuple[str, str]]:
     if len({each.dimension for each in found}) != 1 or not found[0].dimension:
         return []
     return list(zip(names, _each_with_unit(value, found), strict=True))
+
+
+def _banded(label: str, value: str) -> list[tuple[str, str]]:
+    """Part "Max. current (0 to 10 °C / 10 to 45 °C)" with "0.9 / 2.8 A" into one value for each band."""
+    listing = re.fullmatch(r"(?P<stem>[^()]*)\((?P<list>[^()/]+(?:/[^()/]+)+)\)(?P<rest>[^()]*)", label)
+    bands = [part.strip() for part in listing["list"].split("/")] if listing else []
+    if listing is None or not all(is_band_only(band) for band in bands):
+        return []
+    heat = temperatures(listing["list"])
+    found = quantities(value)
+    fitting = {*_CURRENTS, ""}
+    if (
+        len(found) != len(bands)
+        or len(heat) != len(bands)
+        or any(each.dimension not in fitting for each in found)
+    ):
+        return []
+    if value.count("/") != len(bands) - 1 or found[-1].dimension not in _CURRENTS:
+        return []
+    stem = f"{listing['stem'].strip()} {listing['rest'].strip()}".strip()
+    ranges = [listing["list"][each.start : each.end].strip() for each in heat]
+    degrees = [each if re.search(r"[°℃]", each) else f"{each} °C" for each in ranges]
+    values = _each_with_unit(value, found)
+    return [(stem, f"{each} ({band})") for each, band in zip(values, degrees, strict=True)]
 
 
 def _names(label: str) -> list[str]:

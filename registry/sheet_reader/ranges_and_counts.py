@@ -75,6 +75,9 @@ def _said(reading: Reading, words: str, count: int) -> set[str]:
     own |= meanings(words) & {"recommended"} if count > 1 else set()
     if count == 1:
         own |= meanings(reading.statement.note) & {"charge", "discharge"}
+    if count > 1 and not own & set(_MODES):
+        # The mode may stand in brackets behind each range: "-20 to 60 °C (discharge)".
+        own |= meanings(words) & {"charge", "discharge"}
     label = set(reading.label_said)
     if "storage" in label:
         # "recovery 80 %" says what is left after storage, and is no test of its own.

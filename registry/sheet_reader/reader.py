@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import shlex
+from collections.abc import Iterator
 from pathlib import Path
 
 from registry.errors import UnreadableFile
@@ -11,10 +12,13 @@ from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
 from registry.sheet_reader.drafting import draft_from
 from registry.sheet_reader.files.kinds import MOST_BYTES, refuse_large, rows_of
 from registry.sheet_reader.files.pages import MOST_PAGES, Pages
+from registry.sheet_reader.files.recognition import ADDED_WITH, can_recognise
 from registry.sheet_reader.files.sandbox import Told
 from registry.sheet_reader.footnotes import raised_marks
 from registry.sheet_reader.models import models_of, of_model, pack_reason
 from registry.sheet_reader.names import model_name
+from registry.sheet_reader.note_columns import notes_by_name
+from registry.sheet_reader.recognised import with_marks
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.tables import plain_tables
 
@@ -61,10 +65,8 @@ def read_sheet(path: Path, pages: Pages | None = None, told: Told | None = None)
 def read_document(document: Document, name: str) -> SheetReading:
     """Return the drafts that the rows of a document make, and the reason where they are of no single cell."""
     remarks = document.remarks
-    if document.scanned:
-        pages = ", ".join(str(page) for page in document.scanned[:12])
-        remarks = (*remarks, f"page {pages}: no text there, only pictures or drawings; look yourself")
-    document = plain_tables(raised_marks(document))
+    remarks = (*remarks, *_of_pictures(document))
+    document = plain_tables(raised_marks(notes_by_name(document)))
     models = models_of(document)
     if isinstance(models, str):
         return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)
@@ -73,14 +75,25 @@ def read_document(document: Document, name: str) -> SheetReading:
         document, left_out = of_model(document, model)
         remarks = (*remarks, *left_out)
         models = [(model.name, document)]
-        drafts = [draft_from(model.name, document, model_confirm=model.doubtful)]
+        drafts = [with_marks(draft_from(model.name, document, model_confirm=model.doubtful), document)]
     else:
-        drafts = [draft_from(model, part) for model, part in models]
+        drafts = [with_marks(draft_from(model, part), part) for model, part in models]
     reason, following = _refusal(document, drafts, name)
     if reason is None:
         return SheetReading(file=name, drafts=tuple(drafts), remarks=remarks)
     held = tuple(marked for each in drafts if (marked := _all_marked(each)).figures)
     return SheetReading(file=name, refused=reason, next=following, drafts=held, remarks=remarks)
+
+
+def _of_pictures(document: Document) -> Iterator[str]:
+    """Yield what is told of the pages that are pictures."""
+    plain = [page for page in document.scanned if page not in document.recognised]
+    if plain:
+        pages = ", ".join(str(page) for page in plain[:12])
+        yield f"page {pages}: no text there, only pictures or drawings; look yourself"
+    if document.recognised:
+        pages = ", ".join(map(str, document.recognised))
+        yield f"page {pages}: a picture, its letters recognised; compare every figure with the page"
 
 
 def _read_alone(name: str) -> str:
@@ -90,10 +103,7 @@ def _read_alone(name: str) -> str:
 def _refusal(document: Document, drafts: list[SheetDraft], name: str) -> tuple[str | None, str | None]:
     """Return why a document is no sheet of a cell, and the next command, or ``None`` twice."""
     if document.scanned and not any(draft.figures for draft in drafts):
-        return (
-            "the pages are pictures without a text layer, so nothing can be read from them safely; type "
-            f"the figures in with '{_BY_HAND}'"
-        ), _BY_HAND
+        return _why_no_picture(document), _BY_HAND
     reason = pack_reason(document, drafts)
     if reason:
         return reason, f"packclaim check {shlex.quote(name)}"
@@ -109,6 +119,21 @@ def _refusal(document: Document, drafts: list[SheetDraft], name: str) -> tuple[s
             f"one, type the figures in with '{_BY_HAND}'"
         ), _BY_HAND
     return None, None
+
+
+def _why_no_picture(document: Document) -> str:
+    """Return why nothing was read from pages that are pictures, and what helps."""
+    if document.recognised:
+        return f"no figure of a cell was recognised on pages that are pictures; type the figures in with '{_BY_HAND}'"
+    why = (
+        "the pages are pictures without a text layer, so nothing can be read from them safely; type "
+        f"the figures in with '{_BY_HAND}'"
+    )
+    return (
+        why
+        if can_recognise()
+        else f"{why}, or have their letters recognised, which is added with: {ADDED_WITH}"
+    )
 
 
 def _all_marked(draft: SheetDraft) -> SheetDraft:

@@ -37,6 +37,9 @@ class Row:
     unowned: bool = False
     """Whether it cannot be told which model it is of: it is seen, and no figure is made of it."""
 
+    place: tuple[float, float] | None = None
+    """Top and bottom of a line that was recognised in a picture of its page, in parts of the page's height."""
+
     @property
     def filled(self) -> list[Cell]:
         """The cells that hold a text."""
@@ -58,5 +61,7 @@ class Document:
     remarks: tuple[str, ...] = field(default=())
     running: tuple[str, ...] = field(default=())
     """The lines at the head and foot of pages, which may name the cell and hold no figure."""
+    recognised: tuple[int, ...] = ()
+    """The pages among the scanned ones whose text was recognised in their picture."""
     keyed: bool = False
     """Whether each row holds the keys of a record that lead to its last cell."""

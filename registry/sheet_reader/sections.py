@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from registry.sheet_reader.lines import NOUNS, figure_quantities, label_and_value, section_number
+from registry.sheet_reader.lines import NOUNS, figure_quantities, is_prose, label_and_value, section_number
+from registry.sheet_reader.names import codes
 from registry.sheet_reader.quantities import quantities
 from registry.sheet_reader.rows import Cell, Row
 from registry.sheet_reader.temperatures import masked, temperatures
@@ -111,5 +112,8 @@ def _heads_tests(text: str, *, first: bool) -> bool:
     """Whether a line heads a section of tests, warnings, examples or the like."""
     said = meanings(text)
     if "not_rating" not in said or first or ("temperature" in said and said & {"operating", "storage"}):
+        return False
+    if is_prose(text) and codes(text):
+        # "ABC-18650 as it will be printed in revision 4:" is a sentence about the cell.
         return False
     return not any(each.dimension for each in quantities(masked(text, temperatures(text))))

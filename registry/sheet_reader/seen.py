@@ -34,6 +34,10 @@ _EITHER: tuple[frozenset[FigureName], ...] = (
     frozenset({"max_continuous_discharge", "max_discharge_unspecified"}),
 )
 """Of these a sheet states one or the other, and one label may be meant for both."""
+_OF_A_PICTURE = {
+    False: "this page holds no text, only a picture",
+    True: "this page is a picture, and not all of it may have been recognised",
+}
 _LONGEST = 300
 _SIZE_CODE = re.compile(r"\d{5,6}")
 
@@ -50,7 +54,7 @@ def states(
         if name not in seen and document.unread:
             seen[name] = (None, f"{document.unread} pages were not looked at")
         elif name not in seen and document.scanned:
-            seen[name] = (document.scanned[0], "this page holds no text, only a picture")
+            seen[name] = (document.scanned[0], _OF_A_PICTURE[bool(document.recognised)])
     not_understood = tuple(
         NotUnderstood(figure=name, page=seen[name][0], text=seen[name][1]) for name in missing if name in seen
     )

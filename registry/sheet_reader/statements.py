@@ -19,6 +19,7 @@ from registry.sheet_reader.lines import (
     QUALIFIERS,
     figure_places,
     figure_quantities,
+    fitting_dimensions,
     goes_with,
     in_brackets,
     is_axis,
@@ -27,6 +28,7 @@ from registry.sheet_reader.lines import (
     is_prose,
     label_and_value,
     lines_apart,
+    section_number,
     sentences,
     without_item_number,
     without_number,
@@ -166,7 +168,9 @@ def _begin_block(row: Row, state: _State) -> None:
 
 def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> None:
     text = without_item_number(cell.text)
-    if is_prose(text):
+    if is_prose(text) and _is_item(row, text):
+        state.doubt = state.doubt or "the words behind its value were not read"
+    elif is_prose(text):
         _sentences(row, text, state)
         state.forget()
         return
@@ -180,6 +184,15 @@ def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> Non
         _label_alone(row, label, cell, state)
         return
     _bind(row, [replace(cell, text=text)], not cells[0].text, state)
+
+
+def _is_item(row: Row, text: str) -> bool:
+    """Whether a numbered line is a label with its value, however many words stand behind it."""
+    label, value = label_and_value(text)
+    dims = figure_quantities(value)
+    if "." not in (section_number(row.quote) or "") or len(sentences(label)) > 1 or "verb" in meanings(label):
+        return False
+    return bool(dims) and dims[0] in fitting_dimensions(label) - {"temperature"}
 
 
 def _goes_to_last(row: Row, text: str, cell: Cell, state: _State) -> bool:

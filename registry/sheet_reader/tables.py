@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from registry.sheet_reader.ends_on_rows import HIGH, LOW, joined_ends
 from registry.sheet_reader.keys import labelled, spoken_label
 from registry.sheet_reader.lines import LEVELS, NOUNS, figure_quantities, fitting_dimensions, is_band_only
 from registry.sheet_reader.names import codes
@@ -22,8 +23,6 @@ _FEWEST_COLUMNS = 3
 _MOST_HEADS = 4
 _LONGEST_HEAD = 70
 _DEGREES = frozenset({"°C", "℃", "º C", "° C", "ºC"})
-_LOW = re.compile(r"(?i)\b(?:from|min(?:imum)?|low(?:er|est)?|von|de|desde|da|van)\b\.?")
-_HIGH = re.compile(r"(?i)\b(?:to|max(?:imum)?|upper|high(?:est)?|bis|à|hasta|fino|tot)\b\.?|(?<!\w)à(?!\w)")
 _LABEL_COLUMNS = frozenset({"h_item", "h_note", "h_unit", "model"})
 
 
@@ -35,7 +34,7 @@ def plain_tables(document: Document) -> Document:
     while at < len(document.rows):
         head, at = _joined_heads(document.rows, at)
         rows.append(head)
-    return replace(document, rows=tuple(_with_units(_with_unit_heads(_with_ranges(rows)))))
+    return replace(document, rows=tuple(_with_units(_with_unit_heads([*joined_ends(_with_ranges(rows))]))))
 
 
 def _with_labels_spoken(document: Document) -> Document:
@@ -66,8 +65,10 @@ def with_unit(text: str, unit: str) -> str:
     plain = normal(text)
     if not unit or not re.search(r"\d", text) or figure_quantities(plain):
         return text
-    wanted = before_mark(text, "°C" if unit.strip("° ") == "C" else unit)
-    return wanted if figure_quantities(normal(wanted)) else text
+    shown = "°C" if unit.strip("° ") == "C" else unit
+    # "20以下" and "20 or less" of mohm: the unit belongs to the number and not to the words behind it.
+    wanted = (before_mark(text, shown), re.sub(r"(\d)(?=[^\d]*$)", rf"\1 {shown}", text, count=1))
+    return next((each for each in wanted if figure_quantities(normal(each))), text)
 
 
 def before_mark(text: str, unit: str) -> str:
@@ -126,13 +127,19 @@ def _below(head: Row, row: Row) -> Row | None:
     cells = []
     for above, cell in zip(over, row.cells, strict=True):
         own = "" if cell.text == above.text else cell.text
-        if own and above.text and not all_units and above.text not in groups:
+        if own and above.text and not all_units and above.text not in groups and not _narrows(own):
             return None
         shown = f"({unit_of(own)})" if all_units and own and not own.startswith(("(", "[")) else own
         # Below what all of them are called a model is named by its own name.
         whole = own if codes(own) and not meanings(own) else f"{above.text} {shown}".strip()
         cells.append(replace(above, text=whole, carried=False))
     return replace(head, cells=tuple(cells), quote=f"{head.quote}  {row.quote}")
+
+
+def _narrows(own: str) -> bool:
+    """Whether a lower head only says which value a column has: "max." below "Weight (g)" beside grouped heads."""
+    said = meanings(own)
+    return bool(said & LEVELS) or bool(fitting_dimensions(own) & {"count"})
 
 
 def _spread(head: Row, row: Row) -> list[Cell]:
@@ -181,7 +188,7 @@ def _ends(row: Row) -> list[tuple[int, str]]:
     for at, (low, high) in enumerate(pairwise(row.cells)):
         words, unit = parted_head(low.text)
         other, other_unit = parted_head(high.text)
-        stem, other_stem = _LOW.sub(" ", words).split(), _HIGH.sub(" ", other).split()
+        stem, other_stem = LOW.sub(" ", words).split(), HIGH.sub(" ", other).split()
         ends = len(stem) < len(words.split()) and len(other_stem) < len(other.split())
         heat = unit == other_unit == "°C" or "temperature" in meanings(low.text) & meanings(high.text)
         if ends and heat and stem == other_stem:
@@ -239,6 +246,7 @@ def _with_unit_heads(rows: Sequence[Row]) -> list[Row]:
     return made
 
 
+_OF_CONDITIONS = frozenset({"°C", "s"})
 _OF_TIME = re.compile(r"[(\[]\s*(?:s|sec|sek|seg|秒|초)\.?\s*[)\]]\s*$")
 
 
@@ -267,8 +275,11 @@ def _rows_name_figures(body: Sequence[Row], units: dict[int, str]) -> bool:
         bool(fitting_dimensions(normal(_label_of(row, units))) & {*figure_quantities(normal(valued))})
         for row in body
         for at, unit in units.items()
-        if (valued := _at_unit(row.cells[at].text, unit)) != row.cells[at].text and unit != "°C"
+        if (valued := _at_unit(row.cells[at].text, unit)) != row.cells[at].text and unit not in _OF_CONDITIONS
     ]
+    if not fit and set(units.values()) == {"s"}:
+        # Beside a column of units a head may only say what its conditions are in: "Value | Unit | Time (s)".
+        fit = [bool(fitting_dimensions(normal(row.cells[0].text))) for row in body]
     return len(fit) > 0 and sum(fit) > 0.6 * len(fit)
 
 
@@ -294,6 +305,8 @@ def _signs(head: Row, body: Sequence[Row], first: int) -> set[int]:
 
     def only_signs(at: int) -> bool:
         texts = [row.cells[at].text for row in body if row.cells[at].text]
+        if "h_unit" in meanings(head.cells[at].text):
+            return False
         return bool(texts) and all(re.fullmatch(r"[^\W\d_](?:[ _]\w{1,8})?", text) for text in texts)
 
     return {at for at in range(1, first) if only_signs(at)}
@@ -303,7 +316,7 @@ def _with_plain_heads(row: Row, units: dict[int, str], signs: set[int]) -> Row:
     cells = list(row.cells)
     for at, unit in units.items():
         words = parted_head(cells[at].text)[0]
-        beside = unit in {"°C", "s"}
+        beside = unit in _OF_CONDITIONS
         levels = meanings(words) & LEVELS
         text = "Condition" if beside else words if levels and not NOUNS & meanings(words) else "Value"
         cells[at] = replace(cells[at], text=text)

@@ -28,6 +28,9 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.browser.check_reports import RULES, SAMPLES, Tab, axe_source, browser, chromium, new_folder
 
 LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
+# Views that tell of something that is not there, and what the browser says of them.
+NOWHERE = ("/packs/nothing.yaml/pack", "/no-such-page")
+REFUSED = "the server responded with a status of"
 # What the library of the page says when one leaves a view that is still asking for a part of itself.
 LEFT = ("htmx:sendAbort", "htmx:afterRequest")
 # A phone in portrait with scripts, one without, a desk with and without; dark where scripts run at the desk.
@@ -102,7 +105,7 @@ class Walker:
         if self.scripts:
             self.until("document.querySelector('.notice.good')", "what was typed is saved")
         else:
-            self.press("#form button.main")
+            self.press("#form button:not([name])")
 
     def until(self, script: str, what: str) -> None:
         """Wait for something, loading the page again where it cannot change by itself."""
@@ -161,7 +164,8 @@ class Walker:
                     yield f"{self.name}: asks for {address}"
             elif event["method"] in ("Runtime.exceptionThrown", "Runtime.consoleAPICalled", "Log.entryAdded"):
                 said = json.dumps(parameters)
-                if not any(each in said for each in LEFT):
+                refused = REFUSED in said and any(each in said for each in NOWHERE)
+                if not refused and not any(each in said for each in LEFT):
                     yield f"{self.name}: console: {said[:300]}"
 
 
@@ -177,7 +181,10 @@ def a_listing(walker: Walker) -> None:
     if not walker.scripts:
         walker.press("a[href='?steps']")
     walker.until("document.querySelector('#next li')", "what to find out first")
-    walker.press("a[href*='/papers']")
+    for step in ("/pack", "/use", "/papers"):
+        walker.press("#form button[name='then']")
+        if not str(walker.value("location.pathname")).endswith(step):
+            walker.wrong.append(f"{walker.name}: the way on does not lead to {step}")
     walker.says("Questions for the seller", "Hello")
     walker.go(walker.value("document.querySelector('a[href$=\"handover.html\"]').getAttribute('href')"))
     walker.says("Hand-over sheet")
@@ -207,6 +214,11 @@ def a_pack(walker: Walker) -> None:
     for other in ("/packs", "/compare"):
         walker.go(other)
         walker.says("Harbour pack")
+    name = place.rpartition("/")[2]
+    walker.go(f"/compare?pack={name}&pack=quay-street-loaner-7.yaml")
+    walker.says("Harbour pack", "trusted current")
+    for nowhere in NOWHERE:
+        walker.go(nowhere)
     walker.go(f"{place}/label.html")
     walker.says("Harbour pack")
 
@@ -250,16 +262,44 @@ def a_table(walker: Walker) -> None:
 
 
 def a_log(walker: Walker) -> None:
-    """From a tester's file to its curve."""
+    """From a tester's file to its curve, and its evidence in the case."""
     walker.go("/logs?pack=quay-street-loaner-7.yaml")
     walker.drop("#file", SAMPLES / "logs" / "quay-street-loaner-7.csv")
     walker.press("form[action='/logs'] button")
-    walker.go(walker.value("document.querySelector('iframe').getAttribute('src')"))
+    walker.says("Delivered 11.6 Ah", "does not hold")
+    drawn = "document.querySelector('.curves img')"
+    walker.value(f"{drawn}.scrollIntoView(); 1")
+    walker.until(f"{drawn}.complete && {drawn}.naturalWidth > 0", "the curve is drawn")
+    if walker.value("!!document.querySelector('form[action$=\"/take\"]')"):
+        walker.press("form[action$='/take'] button")
+    walker.says("The case holds it")
+    walker.go(walker.value("document.querySelector('a[href$=\"report.html\"]').getAttribute('href')"))
     walker.says("Delivered")
+
+
+def photos(walker: Walker) -> None:
+    """From a photo to the printed page, and the photo away again."""
+    from PIL import Image
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "wrapper.png"
+        Image.new("RGB", (300, 200), (60, 120, 60)).save(path)
+        walker.go("/packs/quay-street-loaner-7.yaml/papers")
+        walker.drop("#photo-file", path)
+        walker.press("form[action$='/photos'] button")
+    walker.value("document.querySelector('.thumbs img').scrollIntoView(); 1")
+    walker.until("document.querySelector('.thumbs img').naturalWidth > 0", "the photo is shown")
+    walker.go("/packs/quay-street-loaner-7.yaml/handover.html")
+    walker.until("document.querySelector('.photos img').naturalWidth > 0", "the photo is printed")
+    walker.go("/packs/quay-street-loaner-7.yaml/papers")
+    walker.press("form[action$='/photos/remove'] button")
+    if walker.value("!!document.querySelector('.thumbs')"):
+        walker.wrong.append(f"{walker.name}: the photo is still there")
 
 
 FLOWS: dict[str, Callable[[Walker], None]] = {
     "listing": a_listing, "pack": a_pack, "datasheet": a_datasheet, "table": a_table, "log": a_log,
+    "photos": photos,
 }  # fmt: skip
 
 

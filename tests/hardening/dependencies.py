@@ -35,7 +35,7 @@ LOWEST, LOCK, LICENCES = (Path(".ci") / name for name in ("lowest.txt", "lock.tx
 LEFT_OUT = (".git", ".venv", "build", "dist", "*.egg-info", "__pycache__", ".*_cache", ".hypothesis")
 NAME = "packclaim"
 # What only some uses need; each has its line where it is not installed.
-EXTRAS = ("parquet", "cluster")
+EXTRAS = ("parquet", "cluster", "ocr")
 _BOUND = re.compile(r"([A-Za-z0-9._-]+)>=([0-9]+(?:\.[0-9]+)*)")
 _PIN = re.compile(r"[A-Za-z0-9._-]+==[0-9][A-Za-z0-9.+!_-]*")
 
@@ -44,6 +44,7 @@ SPDX = {
     "MIT License": "MIT",
     "BSD License": "BSD",
     "BSD 3-Clause License": "BSD-3-Clause",
+    "3-Clause BSD License": "BSD-3-Clause",
     "Apache 2.0": "Apache-2.0",
     "Apache Software License": "Apache-2.0",
     "Apache License, Version 2.0": "Apache-2.0",
@@ -56,6 +57,13 @@ PERMISSIVE = {
 }  # fmt: skip
 # What a name of a licence does not tell; read in the licence files that the wheels hold.
 NOTES = {
+    "certifi": "MPL-2.0: a list of certificates, whose own files are passed on under it; it changes nothing for others",
+    "onnxruntime": "what it is built of, its ThirdPartyNotices.txt names: permissive, Eigen among it under MPL-2.0",
+    "opencv-python-headless": "its wheels carry FFmpeg (LGPL-2.1-or-later) as libraries of its own that may be "
+    "exchanged, and what its LICENSE-3RD-PARTY.txt names; the video that those are for is not used",
+    "rapidocr": "the models in its wheel are Apache-2.0 too, as its MODEL_LICENSES.md says",
+    "shapely": "its wheels carry GEOS (LGPL-2.1) as a library of its own that may be exchanged",
+    "tqdm": "partly MPL-2.0, whose own files are passed on under it; it changes nothing for others",
     "numpy": "its wheels carry the compiler's runtime: libgfortran (GPL-3.0-or-later with the GCC exception, which "
     "leaves free what is linked to it) and libquadmath (LGPL-2.1-or-later)",
     "pypdfium2": "its wheels carry PDFium and its parts: Apache-2.0, BSD, Boost, FreeType, IJG, MIT, Unicode "
@@ -118,7 +126,10 @@ def licences_text() -> str:
     ]
     for name, (licence, needed_for) in sorted(libraries().items()):
         lines.append(f"| {name} | {licence} | {needed_for} | {NOTES.get(name, '')} |")
-    last = "All of these licences are permissive. What else some wheels carry, the remarks say."
+    last = (
+        "All of these licences are permissive, but MPL-2.0, which asks that its own files stay free. "
+        "What else some wheels carry, the remarks say."
+    )
     return "\n".join([*lines, "", last, ""])
 
 

@@ -301,6 +301,7 @@ class _Draw:
                 "capacity_current_a": _rounded(measured * self.pick(0.2, 0.5)),
                 "capacity_cutoff_v": _rounded(in_series * kind.empty_v),
             }) if self.chance.random() < 0.3 else {}),
+            **self.groups_resist(dc_mohm, beside, room),
             "cell": self.some({
                 "marking": MARKING.format(model), "size": kind.size, "chemistry": kind.chemistry, "mass_g": cell_g,
                 "dc_mohm": dc_mohm, "dc_seconds": 10,
@@ -338,6 +339,16 @@ class _Draw:
             "groups_v": now, "groups_hours": self.pick(24, 72, 168),
             "groups_before_v": [_rounded(each + self.chance.uniform(0, 0.002)) for each in now],
         }  # fmt: skip
+
+    def groups_resist(self, dc_mohm: float | None, beside: int, room: float) -> Data:
+        """Return what the groups of some packs were measured to resist, no worse than their cells by the sheet."""
+        if dc_mohm is None or self.chance.random() < 0.5:
+            return {}
+        most = dc_mohm / beside
+        return self.some({
+            "group_dc_mohm": self.pick(most, [_rounded(0.8 * most), most]),
+            "group_dc_seconds": self.pick(1, 10, 10, 30), "group_dc_temperature_c": room,
+        })  # fmt: skip
 
     def dc_mohm(self, cell: Data) -> float | None:
         """Return a measured resistance of a cell, no worse than its sheets: a worse one is no gap."""

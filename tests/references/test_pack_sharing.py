@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from verifier.electrical.pack_corners import LONGEST_ROW
+from verifier.electrical.pack_shares import pack_shares
 from verifier.electrical.pack_sharing import (
-    LONGEST_ROW,
     hardest_stretch_bounds,
     imbalance_bounds,
     link_imbalance_bounds,
-    pack_shares,
     tab_imbalance_bounds,
 )
 from verifier.electrical.sharing import hardest_stretch_fraction, imbalance_factor, row_shares, tab_imbalance

@@ -208,7 +208,7 @@ def test_scores_equal_the_indel_similarity() -> None:
 def test_twins_are_never_confused(monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise one misread letter of a wrapper silently doubles the allowed current.
 
-    1,000 invented cells, each with a twin that differs in one letter; 1,000 markings with 1 to 3 wrong
+    300 invented cells, each with a twin that differs in one letter; 600 markings with 1 to 3 wrong
     characters. Source: our rule that a near match is never accepted.
     """
     chance = random.Random(20)  # noqa: S311 - the same invented cells in every run
@@ -216,7 +216,7 @@ def test_twins_are_never_confused(monkeypatch: pytest.MonkeyPatch) -> None:
         f"{size}-{number}{letter}"
         for size, number, letter in product(("18650", "21700"), range(20, 62), "ABDEKP")
     ]
-    registered = [cell(chance.choice(MAKERS), code) for code in chance.sample(codes, 500)]
+    registered = [cell(chance.choice(MAKERS), code) for code in chance.sample(codes, 300)]
     registered += [
         cell(each.maker, each.model[:-1] + "CFGHLQ"["ABDEKP".index(each.model[-1])]) for each in registered
     ]
@@ -226,10 +226,10 @@ def test_twins_are_never_confused(monkeypatch: pytest.MonkeyPatch) -> None:
     def one_named(normalised: str, *, retired: bool = False) -> list[Cell]:
         return [known[normalised]] if normalised in known and not retired else []
 
-    # A thousand cells, looked up at once.
+    # Hundreds of cells, looked up at once.
     monkeypatch.setattr(registry, "named", one_named)
     recalled = {1: [0, 0], 2: [0, 0], 3: [0, 0]}
-    while sum(tried for tried, _ in recalled.values()) < 1000:
+    while sum(tried for tried, _ in recalled.values()) < 600:
         right = chance.choice(registered)
         wrong = chance.randint(1, 3)
         marking = _spoiled(f"{right.maker} {right.model}", wrong, chance)

@@ -137,7 +137,7 @@ def test_each_mark_is_told_once_and_in_the_order_of_the_listing(bench: Bench) ->
     found = certificates(bench.case(bench.changed({}, claims)))
     assert [each.code for each in found] == ["ul_2271", "ce", "ingress", "dangerous_goods"]
     assert found[3].numbers["energy_wh"] == 655.2
-    assert certificate_text(found[3]).startswith("transport of 655 Wh: shows ")
+    assert certificate_text(found[3]).startswith("transport of the 655 Wh claimed: shows ")
     assert certificates(bench.case({})) == ()
     assert Certificate("CE", "ce") == found[1]
 

@@ -98,6 +98,22 @@ def test_the_page_is_whole_and_fetches_nothing(run: Run) -> None:
     HTMLParser().feed(text)
 
 
+def test_the_page_opens_with_the_pack_and_what_became_of_its_claims(run: Run, tmp_path: Path) -> None:
+    """A page is handed over that does not say which pack it is of, and whether the claims stand."""
+    case = yaml.safe_load(Path(CASE).read_text(encoding="utf-8"))
+    case["case"] |= {"job": "J-0114", "customer": "Harbour & Sons"}
+    path = tmp_path / "case.yaml"
+    path.write_text(yaml.safe_dump(case), encoding="utf-8")
+    run(LOANER, "--case", path, "--out", "log.html")
+    text = Path("log.html").read_text(encoding="utf-8")
+    opening = text[: text.index("</section>")]
+    assert case["case"]["title"] in opening
+    assert "Capacity, claimed 14 Ah: does not hold" in opening
+    assert "J-0114" in text
+    assert "Harbour &amp; Sons" in text
+    assert "the BMS open" in text[text.index("At rest") :]
+
+
 def test_headings_are_text_in_the_page(run: Run, tmp_path: Path) -> None:
     """A log from a stranger runs a script in the report."""
     rows = "\n".join(f"{n * 10},{41 - n / 60:.3f},{-5 if n > 3 else 0}" for n in range(500))
@@ -218,6 +234,10 @@ def test_a_whole_discharge_is_written_into_the_case(run: Run, case_file: Path) -
     assert after.pop("capacity_current_a") == pytest.approx(7, abs=0.01)
     assert after.pop("capacity_temperature_c") == pytest.approx(22, abs=0.5)
     assert after.pop("capacity_cutoff_v") == pytest.approx(32.35, abs=0.1)
+    # The rows stand 20 s apart, so that the first that is surely ten seconds under load may be of 60 to 80.
+    assert after.pop("group_dc_seconds") == [60, 80]
+    assert after.pop("group_dc_mohm") == pytest.approx([11.7, 11.9], abs=0.2)
+    assert after.pop("group_dc_temperature_c") == pytest.approx(22, abs=0.5)
     assert after == before
     assert "# weighed in the yard" in case_file.read_text(encoding="utf-8")
     # The same again changes nothing and is no clash.

@@ -14,6 +14,7 @@ import pytest
 
 from tests.verifier.conftest import Bench
 from verifier.bounds import Bounds
+from verifier.discharge_log.pictures import LOG_PICTURES
 from verifier.errors import VerifierError
 from verifier.fact_names import GRADES, RESTS_ON
 from verifier.figures import FIGURES
@@ -43,7 +44,7 @@ from verifier.words.alarms import ALARM_NAMES, ALARMS
 from verifier.words.contradictions import CONTRADICTIONS, TOPICS
 from verifier.words.filling import PHRASES
 from verifier.words.language import FOLDER
-from verifier.words.names import ASKED, CELLS
+from verifier.words.names import ASKED, CELLS, OF_THE_SELLER
 from verifier.words.numbers import NUMBERS, UNITS
 from verifier.words.remarks import REMARKS
 from verifier.words.sentence import SENTENCES
@@ -53,9 +54,10 @@ OTHERS = [each for each in languages() if each != ENGLISH.code]
 TEXTS: dict[str, Mapping[str, Any]] = {
     "alarms": ALARMS, "alarm_names": ALARM_NAMES, "contradictions": CONTRADICTIONS, "topics": TOPICS,
     "remarks": {code: REMARKS[code] for code in (*DANGERS, *CELL_NOTES)}, "phrases": PHRASES,
-    "sentence": SENTENCES, "cells": CELLS, "asked": {**ASKED, **WHICH}, "stages": STAGES, "opening": OPENING,
+    "sentence": SENTENCES, "cells": CELLS, "asked": {**ASKED, **WHICH},
+    "of_the_seller": OF_THE_SELLER, "stages": STAGES, "opening": OPENING,
     "in_use": in_use.IN_USE, "handover": as_handover.HANDOVER, "label": as_label.LABEL,
-    "pictures": pictures.PICTURES, "numbers": NUMBERS, "units": UNITS,
+    "pictures": pictures.PICTURES, "log_pictures": LOG_PICTURES, "numbers": NUMBERS, "units": UNITS,
 }  # fmt: skip
 # Names that English makes of the code itself where no better one is given.
 NAMES: dict[str, set[str]] = {

@@ -18,7 +18,8 @@ from verifier.case_facts import CaseFacts
 from verifier.cell_inside import look_inside
 from verifier.errors import InvalidQuestion
 from verifier.judge import judge
-from verifier.needs import Need, Needs, case_of, needs, short_circuit_a
+from verifier.needed_parts import Need, parts_needed, short_circuit_a
+from verifier.needs import Needs, case_of, needs
 from verifier.report.needs import data, render_text
 from verifier.verdict import Verdict
 from verifier.words.needs import NEEDS
@@ -281,7 +282,7 @@ def test_what_is_written_says_what_was_found() -> None:
 
 def test_every_way_to_build_has_its_sentence() -> None:
     """The answer would end in an error for the one part that cannot be built."""
-    source = Path(needs.__code__.co_filename).read_text(encoding="utf-8")
+    source = Path(parts_needed.__code__.co_filename).read_text(encoding="utf-8")
     written = set(re.findall(r"\bway\(\s*\"(\w+)\"", source)) | {"take_off_at_every_cell", "take_off_at_end"}
     assert len(written) > 10
     assert written == set(NEEDS)

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 distributed = pytest.importorskip("distributed")
 
 ROOT = Path(__file__).parents[2]
-ROWS, CHUNK_ROWS = 300, 5
+ROWS, CHUNK_ROWS = 120, 5
 
 
 @pytest.fixture(scope="module")

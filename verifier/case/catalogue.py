@@ -523,6 +523,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="weigh or measure",
         usual=(0.5, 500),
         also=("capacity", "measured_capacity_ah", "capacity_mah", "ah"),
+        under_load=True,
     ),
     CaseField(
         "observed.capacity_current_a",
@@ -533,6 +534,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="weigh or measure",
         usual=(0.05, 300),
         also=("discharge_current_a", "test_current_a", "load_current_a"),
+        under_load=True,
     ),
     CaseField(
         "observed.capacity_cutoff_v",
@@ -543,6 +545,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="weigh or measure",
         usual=(2, 150),
         also=("test_cutoff_v", "end_voltage_v"),
+        under_load=True,
     ),
     CaseField(
         "observed.capacity_temperature_c",
@@ -553,6 +556,37 @@ FIELDS: tuple[CaseField, ...] = (
         effort="weigh or measure",
         usual=(-40, 80),
         also=("test_temperature_c",),
+        under_load=True,
+    ),
+    CaseField(
+        "observed.group_dc_mohm",
+        words="resistance of the groups to direct current",
+        unit="mohm",
+        meaning="fall of a group's voltage over the step of current that causes it, of the best group to the worst",
+        look="packclaim log tells it from the voltages of the groups as a load sets in",
+        effort="weigh or measure",
+        usual=(0.05, 500),
+        also=("group_mohm", "groups_mohm", "group_resistance_mohm", "dc_mohm"),
+    ),
+    CaseField(
+        "observed.group_dc_seconds",
+        words="seconds of the resistance test of the groups",
+        unit="s",
+        meaning="how long the load was on when group_dc_mohm was read; resistance grows with it",
+        look="set on the load",
+        effort="weigh or measure",
+        usual=(0.01, 300),
+        also=("group_seconds", "group_pulse_seconds", "dc_seconds"),
+    ),
+    CaseField(
+        "observed.group_dc_temperature_c",
+        words="temperature of the resistance test of the groups",
+        unit="C",
+        meaning="temperature of the cells when group_dc_mohm was read; warm cells resist less",
+        look="a thermometer on the cells",
+        effort="weigh or measure",
+        usual=(-40, 80),
+        also=("group_temperature_c", "dc_temperature_c"),
     ),
     CaseField(
         "observed.cycles",
@@ -671,6 +705,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(0.1, 1000),
         also=("dcir_mohm", "dc_resistance_mohm"),
+        under_load=True,
     ),
     CaseField(
         "observed.cell.dc_seconds",
@@ -681,6 +716,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(0.01, 300),
         also=("seconds", "pulse_seconds"),
+        under_load=True,
     ),
     CaseField(
         "observed.cell.capacity_ah",
@@ -691,6 +727,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(0.1, 400),
         also=("capacity", "capacity_mah", "measured_capacity_ah"),
+        under_load=True,
     ),
     CaseField(
         "observed.cell.capacity_current_a",
@@ -701,6 +738,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(0.01, 100),
         also=("discharge_current_a", "test_current_a", "load_current_a"),
+        under_load=True,
     ),
     CaseField(
         "observed.cell.capacity_temperature_c",
@@ -711,6 +749,7 @@ FIELDS: tuple[CaseField, ...] = (
         effort="take a sample",
         usual=(-40, 80),
         also=("test_temperature_c",),
+        under_load=True,
     ),
     CaseField(
         "observed.bms",

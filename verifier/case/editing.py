@@ -16,6 +16,7 @@ from verifier.case.interview import (
     answered,
     case_text,
     choices_of,
+    plain,
     value_at,
     with_value,
     without,
@@ -112,7 +113,7 @@ def _single_fields() -> tuple[str, ...]:
 
 
 def edited_text(before: str, data: Data, *, schema: str | None) -> str:
-    """Return a case file with new data in it: a line that holds one field is changed where it stands.
+    """Return a case file with new data in it: a line that holds one field is changed where it stands; JSON stays JSON.
 
     Parameters
     ----------
@@ -125,8 +126,8 @@ def edited_text(before: str, data: Data, *, schema: str | None) -> str:
     """
     text = before
     if before.lstrip().startswith("{"):
-        # JSON holds no comments to keep.
-        return case_text(data, schema=schema)
+        # JSON holds no comments to keep, and whoever else reads the file expects JSON.
+        return json.dumps(plain(data), ensure_ascii=False, indent=2) + "\n"
     if before.strip():
         old = parse_case(before, "case").data
         text = _in_place(before, [(name, value_at(data, name)) for name in differing(old, data)])

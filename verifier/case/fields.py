@@ -44,6 +44,8 @@ class CaseField(NamedTuple):
         notice a number that was typed in another unit. [unit]
     also : tuple of str
         Other names for it, for a "did you mean".
+    under_load : bool
+        Whether cells are charged or discharged to find it out: never to be asked of a pack that must not be used.
     """
 
     name: str
@@ -56,6 +58,7 @@ class CaseField(NamedTuple):
     trial: tuple[Any, ...] = ()
     usual: tuple[float, float] | None = None
     also: tuple[str, ...] = ()
+    under_load: bool = False
 
     @property
     def group(self) -> str:

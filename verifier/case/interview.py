@@ -279,14 +279,14 @@ def _sections(text: str) -> tuple[list[str], dict[str, list[str]]]:
 def _dumped(section: str, group: Any) -> Sequence[str]:
     import yaml
 
-    text: str = yaml.safe_dump({section: _plain(group)}, sort_keys=False, allow_unicode=True, width=100)
+    text: str = yaml.safe_dump({section: plain(group)}, sort_keys=False, allow_unicode=True, width=100)
     return text.splitlines()
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     """Return data as a person writes it: 48, not 48.0."""
     if isinstance(value, Mapping):
-        return {name: _plain(each) for name, each in value.items()}
+        return {name: plain(each) for name, each in value.items()}
     if isinstance(value, list):
-        return [_plain(each) for each in value]
+        return [plain(each) for each in value]
     return int(value) if isinstance(value, float) and value.is_integer() else value

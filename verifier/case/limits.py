@@ -69,6 +69,11 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
         "resistance_over_typical": _limit(
             0.2, 0.2, "-", "part by which a new cell may resist more than its sheet calls typical", PRACTICE, (0, 1)
         ),
+        "resistance_over_charge": _limit(
+            1.2, 1.2, "-", "resistance of a cell at any charge from a fifth to full over that at another, at most",
+            "computed: 26.3, 22.5 and 24.1 mohm at 100, 50 and 20 % of the charge, by IEC 61960-3 on the parameters "
+            "of Chen 2020, DOI 10.1149/1945-7111/ab9050", (1, 5),
+        ),
         "cell_size_mm": _limit(
             1, 1, "mm", "how far a cell's diameter or length lies from its sheet's, either way: sheets print the "
             "largest size without a wrapper", PRACTICE, (0, 20)

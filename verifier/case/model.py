@@ -354,6 +354,9 @@ class Observed(CaseGroup):
     capacity_current_a: Amps | None = None
     capacity_cutoff_v: Volts | None = None
     capacity_temperature_c: TemperatureC | None = None
+    group_dc_mohm: Milliohms | None = None
+    group_dc_seconds: Seconds | None = None
+    group_dc_temperature_c: TemperatureC | None = None
     cycles: CyclesSoFar | None = None
     age_years: Years | None = None
     # A group that says nothing holds nothing to validate: made without, no group needs a validator of its own.

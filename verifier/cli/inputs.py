@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -14,6 +13,7 @@ from registry.cells import Cells
 from registry.errors import ManyProblems, Noted, PlacedError
 from registry.input_bounds import CASE, LISTING_FILE
 from verifier.bounds import Bounds
+from verifier.case.json_files import why_no_case
 from verifier.case.limits import Limits
 from verifier.case.reading import CaseFile, parse_case
 from verifier.case_report import Report
@@ -33,7 +33,6 @@ from verifier.judge import judge
 LISTING_ENDINGS = (".txt", ".html", ".htm", ".eml", ".docx")
 # What every page of this program says of itself, so that none is taken for a seller's.
 _OWN_PAGE = '<meta name="generator" content="packclaim"/>'
-_SECTIONS = frozenset({"case", "claim", "observed", "use", "limits"})
 
 Command = Callable[..., Any]
 
@@ -161,7 +160,7 @@ def _passed_over(path: Path) -> bool:
     ending = path.suffix.lower()
     why = ""
     if ending == ".json":
-        why = _no_case(_text_of(str(path)))
+        why = why_no_case(_text_of(str(path)))
     elif ending in LISTING_ENDINGS:
         text = _text_of(str(path))
         own = _OWN_PAGE in text[:2000]
@@ -171,35 +170,13 @@ def _passed_over(path: Path) -> bool:
     return bool(why)
 
 
-def _no_case(text: str) -> str:
-    """Return what a JSON text is, where it is no case; nothing for one, or for what cannot be read."""
-    try:
-        data = json.loads(text)
-    except (ValueError, RecursionError):
-        # Whoever wrote it may mean a case; its errors are told when it is read.
-        return ""
-    kind = saved_kind(data)
-    if kind:
-        return f"is a {kind}, no case"
-    return "" if isinstance(data, dict) and _SECTIONS & data.keys() else "is JSON of something else"
-
-
-def saved_kind(data: Any) -> str:
-    """Return what this program has saved as JSON, such as "packclaim report"; nothing for anything else."""
-    first = data[0] if isinstance(data, list) and data else data
-    stated = first.get("format") if isinstance(first, dict) else None
-    if isinstance(stated, str) and stated.startswith("packclaim "):
-        return " ".join(stated.split()[:2])
-    return "saved report" if isinstance(first, dict) and {"findings", "rely_on"} <= first.keys() else ""
-
-
 def cases_in(name: str, registry: Cells | None = None) -> list[CaseFile]:
     """Read a case file, or a listing's text as a case for every pack that it offers."""
     text, place = _text_of(name), "stdin" if name == "-" else name
     ending = "" if name == "-" else Path(name).suffix.lower()
     if ending in LISTING_ENDINGS and _OWN_PAGE in text[:2000]:
         raise InvalidCase(place, "is a report of this program, no listing", "name the case it was made from")
-    if ending == ".json" and (kind := _no_case(text)):
+    if ending == ".json" and (kind := why_no_case(text)):
         raise InvalidCase(
             place, kind, "'packclaim recheck' takes saved reports; a case has claim and observed"
         )

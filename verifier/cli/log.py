@@ -29,7 +29,8 @@ FORMATS = ("text", "json", "html")
 @click.option(
     "--write",
     is_flag=True,
-    help="Write what a whole discharge measured into CASE: capacity, its current, cut-off and temperature.",
+    help="Write what a whole discharge measured into CASE: capacity, its current, cut-off and temperature, and what "
+    "the groups resist.",
 )
 @click.option("--force", is_flag=True, help="With --write: also over other values that CASE states.")
 @format_by_ending_option(*FORMATS)
@@ -56,7 +57,7 @@ def log(
     from verifier.discharge_log import against_claims as claims
     from verifier.discharge_log.progress import Told
     from verifier.discharge_log.reading import read_log
-    from verifier.discharge_log.same_pack import refuse_other_pack
+    from verifier.discharge_log.same_pack import refuse_other_pack, with_possible_counts
 
     case = limits = None
     if case_name is not None:
@@ -66,7 +67,7 @@ def log(
     readings = []
     for name in logs:
         told = Told(sys.stderr, name)
-        readings.append(read_log(name, limits, told, curves))
+        readings.append(with_possible_counts(read_log(name, limits, told, curves), case))
         told.end()
     tested = None
     if case is not None:

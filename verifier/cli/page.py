@@ -25,10 +25,25 @@ from verifier.cli.options import registry_option, registry_path_or_default, say
 @click.option("--no-browser", is_flag=True, help="Only print the link, and open no browser.")
 @click.option(
     "--shop-network", is_flag=True,
-    help="Let phones in the same network open the page too, by a link with a key and its QR code.",
+    help="Let phones in the same network open the page too, by a link with a key and its QR code; what is sent is not "
+    "encrypted unless --certificate is given.",
+)  # fmt: skip
+@click.option(
+    "--certificate", type=click.Path(path_type=Path, dir_okay=False), default=None, metavar="FILE",
+    help="Encrypt what is sent, with this certificate (PEM); --key gives its key.",
+)  # fmt: skip
+@click.option(
+    "--key", type=click.Path(path_type=Path, dir_okay=False), default=None, metavar="FILE",
+    help="Key of the certificate (PEM, without a password).",
 )  # fmt: skip
 def page(
-    folder: Path | None, registry_path: Path | None, port: int, no_browser: bool, shop_network: bool
+    folder: Path | None,
+    registry_path: Path | None,
+    port: int,
+    no_browser: bool,
+    shop_network: bool,
+    certificate: Path | None,
+    key: Path | None,
 ) -> None:
     """Check packs on a page in your browser: paste a listing, answer a few questions, see the answer.
 
@@ -40,7 +55,15 @@ def page(
 
     cases = folder if folder is not None else _own_cases()
     serve(
-        Wanted(cases, registry_path_or_default(registry_path), port, shop_network, not no_browser),
+        Wanted(
+            cases,
+            registry_path_or_default(registry_path),
+            port,
+            shop_network,
+            not no_browser,
+            certificate,
+            key,
+        ),
         lambda text: say(text, err=True),
     )
 

@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 from registry.cells import Cells, InMemory
+from registry.garbage_collection import garbage_collection_paused
 from registry.input_bounds import CASE
 from verifier.case.limits import Limits
 from verifier.cli.completion import files
@@ -136,7 +137,7 @@ def screen(
     inputs: list[str | Path] = [listings, registry_path_or_default(registry_path)]
     refuse_out(options["out"] or _PIPE, inputs=inputs)
     columns = _columns(options)
-    with closing(read_registry(registry_path)) as opened:
+    with garbage_collection_paused(kept=True), closing(read_registry(registry_path)) as opened:
         # Held in memory, so that others can change the registry while the run goes on.
         registry = InMemory.copy_of(opened)
     limits = limits_with(limits_in_force(), reserve, temperature)
@@ -148,7 +149,8 @@ def screen(
 
 def _columns(options: dict[str, Any]) -> Any:
     """Return which column gives which field, as told; a single --column goes before the file."""
-    from verifier.screening.headings import ColumnMap, check_told, read_told
+    from verifier.screening.headings import ColumnMap
+    from verifier.screening.told_columns import check_told, read_told
 
     told: dict[str, str] = {}
     if options["columns_from"]:
@@ -228,7 +230,7 @@ def _teller(
     write_columns: str | None, inputs: Sequence[str | Path], read: dict[str, str]
 ) -> Callable[[Any], None]:
     """Return what tells on stderr how a table is read, notes it for the summary, and writes it down where asked."""
-    from verifier.screening.headings import as_told, described, not_judged, written_told
+    from verifier.screening.told_columns import as_told, described, not_judged, written_told
 
     def tell(listings: Any) -> None:
         read.update(listings.how_read)

@@ -24,11 +24,12 @@ from verifier.case.interview import (
     value_at,
     without,
 )
+from verifier.case.json_files import saved_kind
 from verifier.case.model import STAGES, Stage
 from verifier.case.reading import parse_case
 from verifier.cli.check import terminal
 from verifier.cli.completion import files
-from verifier.cli.inputs import Wanted, judge_file, saved_kind
+from verifier.cli.inputs import Wanted, judge_file
 from verifier.cli.options import CASE_ENDINGS, read_registry, read_text, registry_option, say, write_text
 from verifier.errors import InvalidCase, UnreadableInput
 from verifier.report.layout import printable

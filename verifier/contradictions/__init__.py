@@ -24,6 +24,7 @@ __all__ = [
     "excludes_itself",
     "in_doubt",
     "unlike_claimed",
+    "withdrawn",
 ]
 
 RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
@@ -76,11 +77,18 @@ _UNLIKE_CLAIMED = (
     "other_chemistry_than_claimed",
 )
 _REFUTED_BY_SIGHT = (*_UNLIKE_CLAIMED, "strip_is_steel")
+# Nothing excludes anything: the datasheet of the cell named was withdrawn, and nothing may rest on it.
+_WITHDRAWN = ("cell_retired",)
 
 
 def excludes_itself(contradiction: Contradiction) -> bool:
     """Whether statements exclude each other, other than a claim that what was seen refutes."""
-    return contradiction.code not in _REFUTED_BY_SIGHT
+    return contradiction.code not in _REFUTED_BY_SIGHT and not withdrawn(contradiction)
+
+
+def withdrawn(contradiction: Contradiction) -> bool:
+    """Whether no statement excludes another, but the datasheet of the cell named was withdrawn from the registry."""
+    return contradiction.code in _WITHDRAWN
 
 
 def unlike_claimed(contradiction: Contradiction) -> bool:

@@ -36,7 +36,15 @@ def counts(facts: Facts) -> list[Contradiction]:
             if second == "claim.series":
                 holds = both(holds, negated(facts.number("observed.series").known))
             found.append(
-                of_fields("series_counts_differ", (first, second), holds, first=one.low, second=other.low)
+                of_fields(
+                    "series_counts_differ",
+                    (first, second),
+                    holds,
+                    first=one.low,
+                    second=other.low,
+                    first_of=first,
+                    second_of=second,
+                )
             )
             if (first, second) == _COUNTS[:2]:
                 found[-1] = _of_the_bms(found[-1])

@@ -23,6 +23,8 @@ from verifier.verdict import VERDICTS, Claim, Verdict, judge_at_most, judge_clai
 # Sheets let a cell reach 60 C while it discharges. Common practice, no source.
 HOTTEST_C = 60.0
 # Under load the mean cell of a pack with one empty group may still stand at this. Common practice, no source.
+# A current whose peak is further above its mean did not stand still.
+_VARIES = 1.1
 _FOOT_V, _FOOT_LFP_V = 3.4, 3.15
 
 
@@ -66,7 +68,7 @@ def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTe
         yield _capacity(most, case)
         yield _energy(most, case)
         yield _continuous(discharges, case, limits)
-        yield _sag(discharges, case)
+        yield _sag(reading, case)
     elif case.claim.capacity_ah is not None:
         yield ClaimTested(
             "capacity", "Ah", case.claim.capacity_ah, Bounds(0.0, inf), Verdict.NOT_SETTLED,
@@ -132,11 +134,25 @@ def _amount(
         open_points.append(f"what it delivers at other temperatures than {_span_c(flow)}")
     verdict = _at_least(claimed, supported, None)
     proves = (
-        f"{value:.4g} {unit} ({_pair(bounds)}) delivered at {flow.current_a:.3g} A down to {flow.end_v:.4g} V"
+        f"{value:.4g} {unit} ({_pair(bounds)}) delivered at {current_words(flow)} down to {flow.end_v:.4g} V"
     )
+    if standard is not None and standard != bounds:
+        proves += f"; at 0.2 It and 20 C {_pair(supported)} {unit}"
+    if verdict is Verdict.NOT_SETTLED and claimed is not None and supported.high < inf:
+        open_points.insert(0, f"{claimed.low:g} {unit}: by this test it is {_pair(supported)} {unit}")
     return ClaimTested(
         figure, unit, claimed, supported, verdict, proves, tuple(open_points), _conditions(flow)
     )
+
+
+def current_words(flow: Flow) -> str:
+    """Return the current of a flow: ``5 A``, or ``6.2 A on average, up to 30 A`` where it did not stand still."""
+    mean = f"{flow.current_a:.3g} A"
+    return f"{mean} on average, up to {flow.peak_a:.3g} A," if _varies(flow) else mean
+
+
+def _varies(flow: Flow) -> bool:
+    return flow.peak_a > _VARIES * flow.current_a
 
 
 def _span_c(flow: Flow) -> str:
@@ -157,7 +173,8 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     claimed = case.claim.continuous_current_a
     slack = 1 + limits.number("meter_error")
     flow = max(discharges, key=lambda each: (each.current_a, each.minutes))
-    held = f"{flow.current_a:.3g} A held for {flow.minutes:.3g} min{_at_most_c(flow)}, until {_until(flow)}"
+    current = current_words(flow) if _varies(flow) else f"{current_words(flow)} held"
+    held = f"{current} for {flow.minutes:.3g} min{_at_most_c(flow)}, until {_until(flow)}"
     open_points = _open_of_current(flow)
     conditions = _conditions(flow)
     whole = was_full(flow, case) and was_emptied(flow)
@@ -167,12 +184,13 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
             0, f"that the cells bear it: they reached {flow.max_c:.0f} C, above {HOTTEST_C:.0f} C"
         )
     if claimed is not None and flow.current_a * slack < claimed.low:
-        text = f"{claimed.low:g} A: the test drew {flow.current_a:.3g} A"
+        text = f"{claimed.low:g} A: the test drew {current_words(flow).rstrip(',')}"
         return ClaimTested(
             "continuous_current", "A", claimed, Bounds(flow.current_a if whole and warm else 0.0, inf),
             Verdict.NOT_SETTLED, held, (text, *open_points), conditions,
         )  # fmt: skip
-    if flow.ended_by == BMS and flow.knee is None and claimed is not None and _had_charge_left(flow, case):
+    opened = flow.ended_by == BMS and not flow.end_unexplained and flow.knee is None
+    if opened and claimed is not None and _had_charge_left(flow, case):
         # It opened with charge left: the pack did not carry this current.
         supported = Bounds(0.0, flow.current_a)
         near = flow.current_a <= claimed.high * slack
@@ -260,8 +278,9 @@ def _peak(reading: LogReading, case: Case) -> Iterator[ClaimTested]:
     )
 
 
-def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
-    """Tell the voltage under load; nothing is claimed of it as such."""
+def _sag(reading: LogReading, case: Case) -> ClaimTested:
+    """Tell the voltage under load, and what a cell resists at most; nothing is claimed of it as such."""
+    discharges = reading.discharges
     with_rest = [each for each in discharges if each.sag is not None]
     flow = max(with_rest or discharges, key=lambda each: each.current_a)
     if flow.sag is None:
@@ -274,13 +293,31 @@ def _sag(discharges: tuple[Flow, ...], case: Case) -> ClaimTested:
             f"under {flow.current_a:.3g} A from {flow.sag.rest_v:.4g} V at rest to {flow.sag.after_v:.4g} V "
             f"after {flow.sag.after_seconds:.0f} s and {flow.sag.halfway_v:.4g} V halfway"
         )
+    a_cell = _a_cell(reading, case)
+    proves += f"; {a_cell}" if a_cell else ""
     asked = case.claim.continuous_current_a
     open_points = []
+    if a_cell:
+        open_points.append("what the worst cell or group resists: the pack's resistance is the sum of all")
     if asked is not None and flow.current_a < 0.95 * asked.low:
         open_points.append(f"the voltage under {asked.low:g} A")
     return ClaimTested(
         "sag", "V", None, supported, Verdict.NOT_CLAIMED, proves, tuple(open_points), _conditions(flow)
     )
+
+
+def _a_cell(reading: LogReading, case: Case) -> str:
+    """Return what a cell resists at most on average, by a step of the pack near ten seconds; nothing without counts.
+
+    Groups in series and cells beside each other, with leads, links and BMS in it: R P / S.
+    """
+    series, parallel = case.observed.series, case.observed.parallel
+    steps = [each for each in reading.resistance if not each.near_empty and 5 <= each.seconds <= 20]
+    if series is None or parallel is None or not (series.exact and parallel.exact) or not steps:
+        return ""
+    best = min(steps, key=lambda each: abs(each.seconds - 10))
+    mohm = best.mohm_most * parallel.low / series.low
+    return f"at most {mohm:.3g} mohm a cell on average after {best.seconds:.2g} s, with leads, links and BMS in it"
 
 
 # -- charging --------------------------------------------------------------------------------------------

@@ -7,27 +7,36 @@ from pathlib import Path
 
 from verifier.case.model import Case
 from verifier.discharge_log import pictures
-from verifier.discharge_log.against_claims import ClaimTested
+from verifier.discharge_log.against_claims import ClaimTested, current_words
 from verifier.discharge_log.as_text import (
     amount,
+    claim_words,
     delivered_lines,
     ended_words,
+    group_mohm_words,
     left_words,
     method_words,
+    mohm_heading,
     mohm_words,
+    pulse_lines,
+    rest_lines,
     seconds_words,
     step_words,
 )
 from verifier.discharge_log.expected import Band, expected_band
 from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.remarks import NO_DISCHARGE
 from verifier.discharge_log.same_pack import chemistries_of, series_of
 from verifier.report.as_html import page
+from verifier.report.html.answer import definitions
 from verifier.report.html.markup import Content, Markup, bullets, given, table, tag
 from verifier.report.html.shapes import marked
 from verifier.report.layout import counted
 from verifier.report.pictures import Picture
-from verifier.words import digits, figure_name, span
+from verifier.words import ENGLISH, Language, digits, figure_name, span
 
+PICTURES = ("voltage", "temperature", "groups")
+"""The pictures of a discharge: voltage and groups over what was delivered, temperatures over time."""
 _MOST_DRAWN = 6
 
 
@@ -41,7 +50,12 @@ def render(
         _article(reading, tested[number] if tested is not None else None, case, number + 1)
         for number, reading in enumerate(readings)
     ]
-    return page(title, *articles)
+    return page(title, *articles, _foot(), foot=False)
+
+
+def _foot() -> Markup:
+    words = "Written by packclaim from what was logged; what it had to guess stands under Remarks."
+    return tag("footer", tag("p", f"{words} This page fetches and runs nothing."))
 
 
 def _name(reading: LogReading) -> str:
@@ -51,31 +65,55 @@ def _name(reading: LogReading) -> str:
 def _article(
     reading: LogReading, tested: Sequence[ClaimTested] | None, case: Case | None, number: int
 ) -> Markup:
+    said: set[str] = set()
     return tag(
         "article",
-        tag("p", "Discharge log", class_="kicker"),
+        tag("p", *_of_which(case), class_="kicker"),
         tag("h1", given(_name(reading)), class_="title"),
-        _answer(reading),
+        _answer(reading, tested),
+        _particulars(case),
         *(
-            _discharge(each, reading, case, f"log{number}-{place}")
+            _discharge(each, reading, case, f"log{number}-{place}", said)
             for place, each in enumerate(reading.discharges[:_MOST_DRAWN], 1)
         ),
         _claims(tested),
         _charges(reading),
         _resistance(reading),
         _groups(reading),
+        _lines("At rest", rest_lines(reading)),
+        _lines("Pulses", pulse_lines(reading)),
         _remarks(reading),
         _columns(reading),
         id=f"log-{number}",
     )
 
 
-def _answer(reading: LogReading) -> Markup:
+def _of_which(case: Case | None) -> list[Content]:
+    return ["Discharge log"] if case is None else ["Discharge log of ", given(case.case.title)]
+
+
+def _particulars(case: Case | None) -> Content:
+    """Return for whom and by whom, as far as the case says so."""
+    if case is None:
+        return ""
+    names = ("job", "customer", "date", "by", "notes")
+    told = [(name, str(value)) for name in names if (value := getattr(case.case, name)) is not None]
+    return definitions(told) if told else ""
+
+
+def _lines(title: str, lines: Sequence[str]) -> Content:
+    return tag("section", tag("h2", title, class_="part"), bullets(lines)) if lines else ""
+
+
+def _answer(reading: LogReading, tested: Sequence[ClaimTested] | None) -> Markup:
+    judged = [claim_words(each) for each in tested or () if each.claimed is not None]
+    claims = bullets(f"{each[:1].upper()}{each[1:]}" for each in judged) if judged else ""
     if not reading.discharges:
-        words = reading.remarks[-1] if reading.remarks else "no discharge in this log"
-        return tag("section", tag("p", words, class_="headline"), class_="answer open")
+        words = next((each for each in reading.remarks if each.startswith(NO_DISCHARGE)), NO_DISCHARGE)
+        said = tag("p", f"{words[:1].upper()}{words[1:]}", class_="headline")
+        return tag("section", said, claims, class_="answer open")
     most = max(reading.discharges, key=lambda each: each.ah)
-    headline = f"Delivered {digits(most.ah)} Ah, {digits(most.wh)} Wh at {digits(most.current_a)} A"
+    headline = f"Delivered {digits(most.ah)} Ah, {digits(most.wh)} Wh at {current_words(most).rstrip(',')}"
     return tag(
         "section",
         tag("p", headline, class_="headline"),
@@ -84,6 +122,7 @@ def _answer(reading: LogReading) -> Markup:
             f"{amount(most.ah, most.ah_bounds, 'Ah')}; {amount(most.wh, most.wh_bounds, 'Wh')}. "
             f"Ended by: {ended_words(most)}.",
         ),
+        claims,
         tag(
             "p",
             f"{counted(reading.rows, 'row')} over {digits(reading.hours)} h; "
@@ -93,18 +132,25 @@ def _answer(reading: LogReading) -> Markup:
     )
 
 
-def _discharge(flow: Flow, reading: LogReading, case: Case | None, name: str) -> Markup:
-    drawn = [
-        pictures.voltage(flow, _band(flow, case), f"{name}-voltage"),
-        pictures.temperature(flow, pictures.temperature_headings(reading), f"{name}-temperature"),
-        pictures.groups(flow, f"{name}-groups"),
-    ]
+def _discharge(flow: Flow, reading: LogReading, case: Case | None, name: str, said: set[str]) -> Markup:
+    drawn = (picture_of(kind, flow, reading, case, f"{name}-{kind}") for kind in PICTURES)
     return tag(
         "section",
-        tag("h2", f"{digits(flow.ah)} Ah at {digits(flow.current_a)} A", class_="part"),
+        tag("h2", f"{digits(flow.ah)} Ah at {current_words(flow).rstrip(',')}", class_="part"),
         *(_figure(each) for each in drawn if each is not None),
-        bullets(delivered_lines(flow)),
+        bullets(delivered_lines(flow, said)),
     )
+
+
+def picture_of(
+    kind: str, flow: Flow, reading: LogReading, case: Case | None, name: str, language: Language = ENGLISH
+) -> Picture | None:
+    """Return one of the `PICTURES` of a discharge, None where the log has nothing to draw for it."""
+    if kind == "voltage":
+        return pictures.voltage(flow, _band(flow, case), name, language)
+    if kind == "temperature":
+        return pictures.temperature(flow, pictures.temperature_headings(reading), name, language)
+    return pictures.groups(flow, name, language)
 
 
 def _band(flow: Flow, case: Case | None) -> Band | None:
@@ -193,7 +239,7 @@ def _groups(reading: LogReading) -> Content:
     rows = [
         (
             str(each.group), f"{each.start_v:.3f} V", f"{each.end_v:.3f} V", f"{-each.below_mean_mv:+.0f} mV",
-            left_words(each),
+            left_words(each), group_mohm_words(each),
         )
         for each in reading.groups
     ]  # fmt: skip
@@ -202,7 +248,7 @@ def _groups(reading: LogReading) -> Content:
         "section", tag("h2", "Groups", class_="part"),
         table(
             "Over the longest discharge",
-            ("group", "first", "last", "to the mean", "would have given more"),
+            ("group", "first", "last", "to the mean", "would have given more", mohm_heading(reading)),
             rows,
             marks,
         ),

@@ -6,14 +6,15 @@ from collections.abc import Iterator, Sequence
 from math import isinf
 
 from verifier.bounds import Bounds
-from verifier.discharge_log.against_claims import ClaimTested
+from verifier.discharge_log.against_claims import ClaimTested, current_words
 from verifier.discharge_log.endings import BMS
 from verifier.discharge_log.flows import cell_sensor
 from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Pulse, Resistance, Sag
 from verifier.report.layout import WIDTH, block, counted, table
 from verifier.words import digits, figure_name, span
 
-_MOST_LISTED = 12
+_MOST_LISTED, _MOST_RESTS = 12, 6
+_OPEN_PART = 0.5
 
 
 def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested]] | None) -> str:
@@ -26,13 +27,15 @@ def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested
 
 
 def _one(reading: LogReading, tested: Sequence[ClaimTested] | None) -> str:
-    blocks = [_head(reading), *(delivered(each) for each in reading.discharges[:_MOST_LISTED])]
+    said: set[str] = set()
+    blocks = [_head(reading), *(delivered(each, said) for each in reading.discharges[:_MOST_LISTED])]
     if len(reading.discharges) > _MOST_LISTED:
         blocks.append(
             f"and {counted(len(reading.discharges) - _MOST_LISTED, 'discharge')} more (--format json has all)"
         )
     blocks += [charged(each) for each in reading.charges[:_MOST_LISTED]]
-    blocks += [_claims(tested), _resistance(reading), _groups(reading), _rests(reading), _pulses(reading)]
+    blocks += [_claims(tested), _resistance(reading), _groups(reading)]
+    blocks += [_list("At rest", rest_lines(reading)), _list("Pulses", pulse_lines(reading))]
     blocks += [_list("Remarks", reading.remarks), _columns(reading)]
     return "\n\n".join(filter(None, blocks))
 
@@ -60,10 +63,10 @@ def amount(value: float, bounds: Bounds, unit: str) -> str:
     return f"{digits(value)} {unit} ({digits(bounds.low)} {high})"
 
 
-def delivered(flow: Flow) -> str:
-    """Return a discharge in words."""
+def delivered(flow: Flow, said: set[str]) -> str:
+    """Return a discharge in words; of what is so of the whole log, not again what was said before."""
     first = f"Delivered {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}"
-    return "\n".join([first, *(_set_in(line, 2) for line in delivered_lines(flow))])
+    return "\n".join([first, *(_set_in(line, 2) for line in delivered_lines(flow, said))])
 
 
 def _set_in(line: str, blanks: int) -> str:
@@ -71,10 +74,14 @@ def _set_in(line: str, blanks: int) -> str:
     return " " * blanks + block(line, indent=" " * (blanks + 2), width=WIDTH - blanks)
 
 
-def delivered_lines(flow: Flow) -> Iterator[str]:
-    """Yield what there is to say of a discharge, a line each."""
+def delivered_lines(flow: Flow, said: set[str]) -> Iterator[str]:
+    """Yield what there is to say of a discharge, a line each.
+
+    What keeps it from being converted is mostly so of every discharge of a log: ``said`` holds what was said of those
+    before, and takes in what is said here.
+    """
     yield (
-        f"{digits(flow.current_a)} A for {digits(flow.minutes)} min, from {digits(flow.start_v)} to "
+        f"{current_words(flow)} for {digits(flow.minutes)} min, from {digits(flow.start_v)} to "
         f"{digits(flow.end_v)} V, mean {digits(flow.mean_v)} V; rows {flow.first_row} to {flow.last_row}"
     )
     yield f"ended by: {ended_words(flow)} ({flow.ended_how})"
@@ -83,8 +90,11 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
             f"at 0.2 It and 20 C: {span(flow.standard_ah, 'Ah')}, {span(flow.standard_wh, 'Wh')} "
             f"({flow.standard_note})"
         )
-    else:
+    elif flow.standard_note not in said:
+        said.add(flow.standard_note)
         yield flow.standard_note
+    if isinf(flow.ah_bounds.high):
+        yield "no upper end: the log stood still within it and the voltage moved on, so that more may have flowed"
     if flow.knee is not None:
         knee = flow.knee
         after = f"after {digits(knee.ah)} Ah ({knee.percent:.0f} %)"
@@ -94,7 +104,8 @@ def delivered_lines(flow: Flow) -> Iterator[str]:
             f"under load: {digits(flow.sag.rest_v)} V {_rested(flow.sag)}, {digits(flow.sag.after_v)} V after "
             f"{digits(flow.sag.after_seconds)} s, {digits(flow.sag.halfway_v)} V halfway"
         )
-    yield temperature_words(flow)
+    if flow.sensors or "no temperature" not in flow.standard_note:
+        yield temperature_words(flow)
     if flow.groups:
         yield group_words(flow)
     if flow.returned_ah > 0.001 * flow.ah:
@@ -201,7 +212,9 @@ def _claims(tested: Sequence[ClaimTested] | None) -> str:
         new = [point for point in each.does_not_prove if point not in said]
         lines += [_set_in(f"does not prove: {point}", 4) for point in new]
         if len(new) < len(each.does_not_prove):
-            lines.append(_set_in(f"does not prove{' either' if not new else ''}: what is open above", 4))
+            lines.append(
+                _set_in(f"does not prove: {'what is open above' if new else 'the same as above'}", 4)
+            )
         said |= set(each.does_not_prove)
     return "\n".join(lines)
 
@@ -260,6 +273,17 @@ def left_words(group: GroupOfLog) -> str:
     return "-" if group.left_ah is None else more_words(group.left_ah)
 
 
+def group_mohm_words(group: GroupOfLog) -> str:
+    """Return the resistance of a group, or that none is told."""
+    return "-" if group.mohm is None else digits(group.mohm)
+
+
+def mohm_heading(reading: LogReading) -> str:
+    """Return what stands above the resistances of the groups: after how many seconds they are."""
+    seconds = next((each.mohm_seconds for each in reading.groups if each.mohm_seconds is not None), None)
+    return "mohm" if seconds is None else f"mohm after {digits(seconds)} s"
+
+
 def step_words(step: Resistance) -> str:
     """Return from which current to which: ``0 to 12``; what is no hundredth of the other is 0."""
     largest = max(step.from_a, step.current_a)
@@ -280,20 +304,31 @@ def _groups(reading: LogReading) -> str:
                 f"{each.end_v:.3f}",
                 f"{-each.below_mean_mv:+.0f}",
                 left_words(each),
+                group_mohm_words(each),
                 drift,
             )
         )
+    headings = ("group", "first V", "last V", "to mean mV", "Ah left", mohm_heading(reading), "rest mV/day")
+    # What the log does not tell of any group is no column.
+    shown = [n for n in range(len(headings)) if n < 5 or any(row[n] != "-" for row in rows)]
+    picked = [tuple(row[n] for n in shown) for row in rows]
     return "Groups over the longest discharge\n" + table(
-        ("group", "first V", "last V", "to mean mV", "Ah left", "rest mV/day"), rows, right=(0, 1, 2, 3, 4, 5)
+        tuple(headings[n] for n in shown), picked, right=tuple(range(len(shown)))
     )
 
 
-def _rests(reading: LogReading) -> str:
-    long = [each for each in reading.rests if each.minutes >= 1][:6]
+def rest_lines(reading: LogReading) -> list[str]:
+    """Return what there is to say of the rests, a line each."""
     lines = []
-    for each in long:
+    for each in [each for each in reading.rests if each.minutes >= 1][:_MOST_RESTS]:
         spread = f", groups {each.spread_mv:.0f} mV apart" if each.spread_mv is not None else ""
         drift = f", {each.drift_mv_per_day:+.2f} mV a day" if each.drift_mv_per_day is not None else ""
+        if each.end_v < _OPEN_PART * reading.voltage_v[1]:
+            # Of a BMS that stands open the terminals show no pack.
+            lines.append(
+                f"{digits(each.minutes)} min with the terminals at {digits(each.end_v)} V: the BMS open{spread}"
+            )
+            continue
         opened = ""
         if each.open_seconds is not None and each.open_v is not None:
             opened = f"BMS open for {digits(each.open_seconds)} s, {digits(each.open_v)} V left, then closed again: "
@@ -302,17 +337,18 @@ def _rests(reading: LogReading) -> str:
             f"{opened}{digits(each.minutes)} min from {digits(each.start_v)} to {digits(each.end_v)} V"
             f"{long_enough}{spread}{drift}"
         )
-    return _list("At rest", lines)
+    return lines
 
 
-def _pulses(reading: LogReading) -> str:
+def pulse_lines(reading: LogReading) -> list[str]:
+    """Return what there is to say of the pulses, a line each."""
     lines = [
         f"{each.kind} {_pulse_a(each)} for {digits(each.seconds)} s at "
         f"{digits(each.at_minute)} min, from {digits(each.from_v)} to {digits(each.lowest_v)} V"
         for each in reading.pulses[:_MOST_LISTED]
     ]
     more = len(reading.pulses) - _MOST_LISTED
-    return _list("Pulses", [*lines, *([f"and {more} more"] if more > 0 else [])])
+    return [*lines, *([f"and {more} more"] if more > 0 else [])]
 
 
 def _pulse_a(pulse: Pulse) -> str:

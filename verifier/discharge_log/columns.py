@@ -10,10 +10,12 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log import by_values
+from verifier.discharge_log.bms_reports import find_reports
 from verifier.discharge_log.headings import Meaning
 from verifier.discharge_log.layout import NAME_THEM, Finder, Layout, Series, current_of_charge, table_seconds
 from verifier.discharge_log.model import Column
 from verifier.discharge_log.other_columns import find_counters, find_status, find_temperatures, not_read
+from verifier.discharge_log.several_packs import refuse_several_in_turn
 from verifier.discharge_log.source import Source
 from verifier.discharge_log.time_column import find_time
 from verifier.errors import UnreadableInput
@@ -40,11 +42,15 @@ def layout_of(source: Source) -> Layout:
 
 def _found(finder: Finder) -> Layout:
     times = find_time(finder)
+    refuse_several_in_turn(finder)
     voltage, currents, groups = _electrical(finder, times.time)
+    # A protection from temperature is no temperature.
+    reports = find_reports(finder, of_bms=bool(groups))
     temperatures = find_temperatures(finder)
     counters = find_counters(finder) if currents else []
     status, directions = find_status(finder)
     layout = Layout(times, voltage, currents, groups, temperatures, counters, status, directions)
+    layout.reports = reports
     if not currents and finder.table.of("power"):
         layout.power = _power(finder)
     elif not currents:

@@ -12,6 +12,7 @@ from math import ceil, floor
 import numpy as np
 import numpy.typing as npt
 
+from verifier.discharge_log.bms_reports import AtEnd
 from verifier.discharge_log.model import Flow, Knee
 from verifier.discharge_log.stretches import Stretch
 
@@ -28,12 +29,39 @@ _APART_V = 0.10
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """What ended a flow, how that is known, the last voltage under it, and the cut-off where one is told."""
+    """What ended a flow, how that is known, the last voltage under it, and the cut-off where one is told.
+
+    ``unexplained``: a switch of the BMS went off, and nothing says that it protected from anything.
+    """
 
     by: str
     how: str
     end_v: float
     cutoff_v: float | None = None
+    unexplained: bool = False
+
+
+def as_the_bms_says(end: Ending, said: AtEnd) -> Ending:
+    """Return what ended a flow, with what the BMS itself reported then: a switch that went off is why.
+
+    One that stayed on is not, and a BMS that protects without a switch in the log has opened one.
+    """
+    words = ", ".join(filter(None, (said.went_off or said.stayed_on, *said.protects, *said.warns)))
+    if said.went_off or (said.protects and not said.stayed_on):
+        if end.by.startswith(BMS):
+            return Ending(end.by, f"{end.how}; {words}", end.end_v)
+        if end.by.startswith("group "):
+            return Ending(f"{BMS} ({end.by})", f"the BMS opened: {words}; {end.how}", end.end_v)
+        if said.protects:
+            return Ending(BMS, f"the BMS opened at {end.end_v:.4g} V: {words}", end.end_v)
+        how = f"the BMS opened at {end.end_v:.4g} V: {words}, and reported nothing that it protected from"
+        return Ending(BMS, how, end.end_v, unexplained=True)
+    if not words:
+        return end
+    if end.by.startswith(BMS) and said.stayed_on:
+        # The terminals were let go elsewhere, such as at a plug.
+        return Ending(NOT_KNOWN, f"{end.how.removesuffix(': the BMS opened')}, yet {words}", end.end_v)
+    return Ending(end.by, f"{end.how}; {words}", end.end_v, end.cutoff_v)
 
 
 def was_emptied(flow: Flow) -> bool:

@@ -43,7 +43,8 @@ def rest_of(stretch: Stretch, first_s: float) -> Rest:
     minutes = (stretch.end_s - begin_s) / 60
     return Rest(
         first_v, stretch.last_v, minutes, (begin_s - first_s) / 60, spread, drift, open_s, open_v,
-        minutes >= RESTED_MIN,
+        # It may have begun and ended between two rows.
+        minutes + stretch.usual_s / 60 >= RESTED_MIN,
     )  # fmt: skip
 
 

@@ -37,11 +37,13 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
     curve = stretch.curve.all() if stretch.curve is not None else np.zeros((0, 4))
     passed = (curve[:, 1] - curve[0, 1]) / 3600 if len(curve) else np.zeros(0)
     knee = endings.knee_of(passed, curve[:, 2]) if kind == "discharge" and len(curve) else None
+    said = found.reports.at_end(kind, stretch.end_s, stretch.usual_s)
     if kind == "discharge":
         end = endings.ending_of_discharge(stretch, found.following(number), knee)
     else:
         last_a = float(curve[-1, 3]) if len(curve) else 0.0
         end = endings.ending_of_charge(stretch, last_a)
+    end = endings.as_the_bms_says(end, said)
     amount = (stretch.charge_as - stretch.returned_as) / 3600
     energy = (stretch.energy_ws - stretch.returned_ws) / 3600
     doubt, ah, wh = _bounds(found, stretch, amount, energy)
@@ -75,7 +77,7 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
         _gaps(stretch),
         groups, first_of(groups),
         knee.voltage_v - end.end_v if knee is not None else None, None, None, None, "",
-        _thinned(curve, passed, len(found.layout.temperatures)), sensors,
+        _thinned(curve, passed, len(found.layout.temperatures)), sensors, end.unexplained,
     )  # fmt: skip
 
 

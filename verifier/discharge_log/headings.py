@@ -200,6 +200,38 @@ def _about(words: Sequence[str], quantity: str, number: int | None) -> str:
     return "total" if says(words, "about", "total") else ""
 
 
+def report_of_bms(heading: str) -> str | None:
+    """Return what a column tells of the BMS itself; None where its heading says nothing of it.
+
+    ``discharge`` or ``charge`` for the switch of that way, ``protects`` for what it protects from, ``warns`` for what
+    it only warns of.
+    """
+    spoken = _vocabulary()["bms"]
+    words = words_of(heading)
+    line, joined = " ".join(words), "".join(words)
+    for key in ("protects", "warns"):
+        if any(known in line for known in spoken[key]):
+            return key
+    for way in ("discharge", "charge"):
+        if joined in spoken[f"{way}_alone"]:
+            return way
+    if any(known in line for known in spoken["switch"]):
+        return next((way for way in ("discharge", "charge") if says(words, "about", way)), None)
+    return None
+
+
+def state_of_switch(entry: str) -> bool | None:
+    """Return whether a switch conducts by what is written of it; None where that is not known."""
+    spoken, word = _vocabulary()["bms"], tidy(entry).lower()
+    return True if word in spoken["on"] else False if word in spoken["off"] else None
+
+
+def is_quiet(entry: str) -> bool:
+    """Whether an entry reports nothing: noughts only, or a word for none."""
+    word = tidy(entry).lower()
+    return not word.removeprefix("0x").strip("0., -[]") or word in _vocabulary()["bms"]["quiet"]
+
+
 def place_of_sensor(heading: str) -> str | None:
     """Return what a heading such as ``T1``, ``T_MOS`` or ``temps 1`` may be the temperature of; None if none.
 

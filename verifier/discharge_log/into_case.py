@@ -32,7 +32,8 @@ def observed_in(reading: LogReading, case: Case) -> dict[str, Any]:
     """Return the fields of a case that a log fills, each with its value.
 
     The capacity is of a whole discharge: from full down to where the pack gave no more. Resistance is a cell's in a
-    case, so that it is taken from the log of a single cell; a pack's holds strips, leads and BMS as well.
+    case, taken from the log of a single cell, and that of the groups, where the log has their voltages; a pack's holds
+    leads and BMS as well, and hides a bad group.
 
     Raises
     ------
@@ -49,6 +50,12 @@ def observed_in(reading: LogReading, case: Case) -> dict[str, Any]:
     if temperature is not None:
         found["observed.capacity_temperature_c"] = round(temperature, 1)
     step = _of_one_cell(reading, case)
+    of_groups = _of_the_groups(reading)
+    if of_groups is not None:
+        found["observed.group_dc_mohm"] = _ends(min(of_groups.groups_mohm), max(of_groups.groups_mohm))
+        found["observed.group_dc_seconds"] = _ends(of_groups.seconds, of_groups.seconds_most)
+        if of_groups.temperature_c is not None:
+            found["observed.group_dc_temperature_c"] = round(of_groups.temperature_c, 1)
     if step is not None:
         found["observed.cell.dc_mohm"] = _ends(step.mohm, step.mohm_most)
         found["observed.cell.dc_seconds"] = _ends(step.seconds, step.seconds_most)
@@ -93,6 +100,15 @@ def _of_one_cell(reading: LogReading, case: Case) -> Resistance | None:
         and abs(each.seconds / _SECONDS - 1) <= _SECONDS_OFF
     ]  # fmt: skip
     return min(fitting, key=lambda each: abs(each.seconds - _SECONDS), default=None) if single else None
+
+
+def _of_the_groups(reading: LogReading) -> Resistance | None:
+    """Return the step, away from empty, that tells of the groups over ten seconds at least and as few as there are."""
+    fitting = [
+        each for each in reading.resistance
+        if each.groups_mohm and not each.near_empty and each.method != "step to rest" and each.seconds >= _SECONDS
+    ]  # fmt: skip
+    return min(fitting, key=lambda each: each.seconds, default=None)
 
 
 def _figure(value: float, bounds: Bounds) -> float | list[float]:

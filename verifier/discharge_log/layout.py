@@ -49,7 +49,8 @@ class Layout:
     """The columns of a log that are read, and what is to be said of them.
 
     ``currents`` is one column, or one for charge and one for discharge with the signs +1 and -1, or none
-    where ``power`` or a counted ``charge`` stands for it. ``directions`` says of each word of the status
+    where ``power`` or a counted ``charge`` stands for it. ``reports`` are what the BMS says of itself, each with what
+    it is of (see `headings.report_of_bms`). ``directions`` says of each word of the status
     which way the current flows; ``unsigned`` that it must, as the current is written without a sign.
     """
 
@@ -67,6 +68,7 @@ class Layout:
     power: Series | None = None
     charge: Series | None = None
     group_list: tuple[Series, int] | None = None
+    reports: list[tuple[str, Series]] = field(default_factory=list)
     largest_a: float = 0.0
     step_a: float = 0.0
     noise_a: float = 0.0
@@ -79,7 +81,8 @@ class Layout:
         ours = [self.voltage, self.status, self.power, self.charge, listed]
         several = [times.time, times.date, times.step_time, *ours]
         places = [each.number for each in several if each is not None]
-        places += [each.number for each, _ in self.currents] + [each.number for _, each in self.counters]
+        places += [each.number for each, _ in self.currents]
+        places += [each.number for _, each in (*self.counters, *self.reports)]
         return places + [each.number for each in (*self.groups, *self.temperatures)]
 
 

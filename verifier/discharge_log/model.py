@@ -106,6 +106,7 @@ class Flow:
     ``ah`` and ``wh`` are what flowed, less what flowed back in between (``returned_ah``): by the instrument's own
     counter where it has one (``counter_ah``) and the rows confirm it, else by the rows (``rows_ah``). The bounds
     hold the meter's error, the resolution, the sampling and the gaps, or how far counter and rows are apart.
+    ``end_unexplained``: the BMS opened, and nothing says what it protected from; somebody may have switched it off.
     """
 
     kind: str
@@ -148,6 +149,7 @@ class Flow:
     standard_note: str = ""
     curve: Curve | None = None
     sensors: tuple[Sensor, ...] = ()
+    end_unexplained: bool = False
 
     @property
     def rise_c(self) -> float | None:
@@ -195,7 +197,8 @@ class Resistance:
     The load had surely stood for ``seconds`` and at most for ``seconds_most``. ``mohm_most`` is the whole
     movement of the voltage over that of the current, with what it may have moved between two rows; ``mohm`` is
     less what the charge that flowed moved it by, ``charge_taken_off`` False where that cannot be told.
-    ``near_empty``: past the knee.
+    ``near_empty``: past the knee. ``groups_mohm``: the whole movement of each group over that of the current, where
+    the log has groups that moved with the pack.
     """
 
     mohm: float
@@ -210,11 +213,12 @@ class Resistance:
     charge_taken_off: bool
     near_empty: bool
     temperature_c: float | None = None
+    groups_mohm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class GroupOfLog:
-    """One group over the whole log."""
+    """One group over the whole log; ``mohm`` its resistance after ``mohm_seconds`` of a load, where one tells it."""
 
     group: int
     start_v: float
@@ -224,6 +228,8 @@ class GroupOfLog:
     below_mean_mv: float
     left_ah: Bounds | None
     drift_mv_per_day: float | None = None
+    mohm: float | None = None
+    mohm_seconds: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,18 +4,44 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from verifier.discharge_log.against_claims import current_words
 from verifier.discharge_log.expected import Band
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.report.pictures import BAD, FAINT, INK, OPEN, QUIET, Picture, canvas, picture, style
-from verifier.words import digits
+from verifier.words import ENGLISH, Language, amount, printed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+# What stands in the pictures of a log, which the page shows in the reader's language.
+LOG_PICTURES = {
+    "expected": "expected of the claim",
+    "falls_off": "falls off",
+    "delivered": "delivered, Ah",
+    "minutes": "minutes",
+    "temperature": "C",
+    "group": "group {number}",
+    "said_voltage": "Voltage under {amps} over what was delivered: from {start} to {end} at {ah}.",
+    "said_knee": " It falls off from {ah} on.",
+    "said_band": " In the hatched band lie packs as claimed of the cells whose curves were measured; others of the "
+    "kind may lie a little beside it. They end at {ah}.",
+    "said_temperatures": "Temperatures over the discharge: {said}.",
+    "said_temperature": "{heading} from {start} to {end} C",
+    "said_groups": "Voltage of each group at the end: {said}.",
+    "said_group": "group {number} {volts} V",
+    "ends_first": " Group {number} ends first.",
+    "ends_together": " They end together.",
+}
+
+
+def _say(code: str, language: Language, **slots: str) -> str:
+    return language.text("log_pictures", code, LOG_PICTURES).format_map(slots)
+
+
 _DASHES = ((), (4, 2), (1, 1.5), (6, 2, 1, 2))
 
 
-def voltage(flow: Flow, band: Band | None, name: str) -> Picture | None:
+def voltage(flow: Flow, band: Band | None, name: str, language: Language = ENGLISH) -> Picture | None:
     """Draw the voltage over what was delivered, with the band that a pack as claimed would keep to."""
     curve = flow.curve
     if curve is None or len(curve.ah) < 2:
@@ -35,7 +61,7 @@ def voltage(flow: Flow, band: Band | None, name: str) -> Picture | None:
                 zorder=1,
             )
             axes.annotate(
-                "expected of the claim",
+                _say("expected", language),
                 (band.ah[55], band.high_v[55]),
                 (0, 6),
                 textcoords="offset points",
@@ -46,7 +72,7 @@ def voltage(flow: Flow, band: Band | None, name: str) -> Picture | None:
         if flow.knee is not None:
             axes.plot([flow.knee.ah], [flow.knee.voltage_v], marker="o", markersize=7, color=BAD, zorder=4)
             axes.annotate(
-                "falls off",
+                _say("falls_off", language),
                 (flow.knee.ah, flow.knee.voltage_v),
                 (-6, -14),
                 textcoords="offset points",
@@ -54,25 +80,27 @@ def voltage(flow: Flow, band: Band | None, name: str) -> Picture | None:
             )
         low = min(curve.voltage_v)
         axes.set(
-            xlabel="delivered, Ah",
+            xlabel=_say("delivered", language),
             ylabel="V",
             xlim=(0, None),
             ylim=(low - 0.08 * (top - low) - 1e-6, top + 0.12 * (top - low) + 1e-6),
         )
-        expected = ""
+        # How far the current went up is told in English.
+        amps = current_words(flow).rstrip(",") if language.english else amount(flow.current_a, "A", language)
+        words = _say(
+            "said_voltage", language, amps=amps, ah=amount(flow.ah, "Ah", language),
+            start=amount(flow.start_v, "V", language), end=amount(flow.end_v, "V", language),
+        )  # fmt: skip
+        if flow.knee is not None:
+            words += _say("said_knee", language, ah=amount(flow.knee.ah, "Ah", language))
         if band is not None:
-            expected = (
-                f" A pack as claimed would lie in the hatched band and end at {digits(band.ah[-1])} Ah."
-            )
-        knee = f" It falls off from {digits(flow.knee.ah)} Ah on." if flow.knee is not None else ""
-        words = (
-            f"Voltage under {digits(flow.current_a)} A over what was delivered: from "
-            f"{digits(flow.start_v)} V to {digits(flow.end_v)} V at {digits(flow.ah)} Ah.{knee}{expected}"
-        )
+            words += _say("said_band", language, ah=amount(band.ah[-1], "Ah", language))
         return picture(figure, name, words)
 
 
-def temperature(flow: Flow, headings: tuple[str, ...], name: str) -> Picture | None:
+def temperature(
+    flow: Flow, headings: tuple[str, ...], name: str, language: Language = ENGLISH
+) -> Picture | None:
     """Draw every temperature over time."""
     curve = flow.curve
     if curve is None or not curve.temperature_c or len(curve.ah) < 2:
@@ -90,21 +118,29 @@ def temperature(flow: Flow, headings: tuple[str, ...], name: str) -> Picture | N
             axes.annotate(
                 headings[number],
                 (curve.minutes[-1], values[-1]),
-                (-4, 4),
+                # Sensors that end alike are named one above the other.
+                (-4, 4 + 11 * sum(abs(values[-1] - each[-1]) < 0.5 for each in curve.temperature_c[:number])),
                 textcoords="offset points",
                 ha="right",
                 fontsize=9,
             )
-        axes.set(xlabel="minutes", ylabel="C", xlim=(0, None))
+        axes.set(xlabel=_say("minutes", language), ylabel=_say("temperature", language), xlim=(0, None))
         _room(axes, curve.temperature_c)
         said = "; ".join(
-            f"{headings[n]} from {values[0]:.1f} to {values[-1]:.1f} C"
+            _say(
+                "said_temperature", language, heading=headings[n], start=_fixed(values[0], 1, language),
+                end=_fixed(values[-1], 1, language),
+            )
             for n, values in enumerate(curve.temperature_c)
-        )
-        return picture(figure, name, f"Temperatures over the discharge: {said}.")
+        )  # fmt: skip
+        return picture(figure, name, _say("said_temperatures", language, said=said))
 
 
-def groups(flow: Flow, name: str) -> Picture | None:
+def _fixed(value: float, places: int, language: Language) -> str:
+    return printed(f"{value:.{places}f}", language)
+
+
+def groups(flow: Flow, name: str, language: Language = ENGLISH) -> Picture | None:
     """Draw the voltage of every group over what was delivered; the one that ends first stands out."""
     curve = flow.curve
     if curve is None or not curve.group_v or len(curve.ah) < 2:
@@ -122,20 +158,23 @@ def groups(flow: Flow, name: str) -> Picture | None:
             )
             if first:
                 axes.annotate(
-                    f"group {number}",
+                    _say("group", language, number=str(number)),
                     (curve.ah[-1], values[-1]),
                     (-6, 2),
                     textcoords="offset points",
                     ha="right",
                 )
-        axes.set(xlabel="delivered, Ah", ylabel="V", xlim=(0, None))
-        said = "; ".join(f"group {each.group} {each.end_v:.3f} V" for each in flow.groups)
-        ends = f"Group {flow.first_group} ends first" if flow.first_group is not None else "They end together"
-        return picture(
-            figure,
-            name,
-            f"Voltage of each group at the end: {said}. {ends}.",
+        axes.set(xlabel=_say("delivered", language), ylabel="V", xlim=(0, None))
+        said = "; ".join(
+            _say("said_group", language, number=str(each.group), volts=_fixed(each.end_v, 3, language))
+            for each in flow.groups
         )
+        ends = (
+            _say("ends_together", language)
+            if flow.first_group is None
+            else _say("ends_first", language, number=str(flow.first_group))
+        )
+        return picture(figure, name, _say("said_groups", language, said=said) + ends)
 
 
 def _room(axes: Axes, several: tuple[tuple[float, ...], ...]) -> None:

@@ -28,7 +28,7 @@ from verifier.discharge_log.model import (
     LogReading,
 )
 from verifier.discharge_log.remarks import said_of
-from verifier.discharge_log.resistance import resistances
+from verifier.discharge_log.resistance import resistances, with_resistance
 from verifier.discharge_log.source import Progress, opened
 from verifier.discharge_log.standard_conditions import (
     LEAST_DELIVERED,
@@ -46,7 +46,6 @@ Array = npt.NDArray[np.float64]
 
 _SHORTEST_REST_S = 5.0
 _HIGHEST_CELL_V = 4.5
-_KINDS = {"LFP": "iron phosphate", "NMC": "nickel, cobalt or manganese"}
 
 
 def read_log(
@@ -87,7 +86,9 @@ def read_log(
     stretches, steps = divider.end(), finder.end()
     kinds, remarks = direction.sort_out(stretches, steps, source.place)
     meter = (limits or Limits()).number("meter_error")
-    found = Streamed(layout, stretches, kinds, steps, meter, [*layout.remarks, *stream.remarks(), *remarks])
+    found = Streamed(
+        layout, stretches, kinds, steps, meter, [*layout.remarks, *stream.remarks(), *remarks], stream.reports
+    )
     reading = _put_together(found, source.place, stream.rows, first_s, last_s)
     return _at_standard(reading, curves if curves is not None else Curves())
 
@@ -132,9 +133,11 @@ def _put_together(found: Streamed, place: str, rows: int, first_s: float, last_s
     volts = [
         each for stretch in found.stretches for each in (stretch.low_v, stretch.high_v) if isfinite(each)
     ]
+    told_of_steps = resistances(found, discharges, first_s)
+    groups = with_resistance(groups_of_log(found, discharges), told_of_steps)
     reading = LogReading(
         place, rows, (last_s - first_s) / 3600, found.layout.columns, discharges, charges, rests,
-        tuple(pulses), resistances(found, discharges, first_s), groups_of_log(found, discharges), tuple(found.remarks),
+        tuple(pulses), told_of_steps, groups, tuple(found.remarks),
         (min(volts, default=0.0), max(volts, default=0.0)), taken_together(told),
     )  # fmt: skip
     return replace(reading, remarks=(*reading.remarks, *said_of(found, reading)))
@@ -179,7 +182,16 @@ def _standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
         if each.ah is None or each.wh is None:
             return each
     ah, wh = [each.ah for each in found if each.ah], [each.wh for each in found if each.wh]
-    return Standard(hull(ah), hull(wh), found[0].note)
+    parts = [each.part for each in found if each.part is not None]
+    if not parts:
+        return Standard(hull(ah), hull(wh), found[0].note)
+    part = hull(parts)
+    names = " or ".join(dict.fromkeys(each.kind for each in found if each.kind))
+    note = (
+        f"from {fast:.2g} It and {temperature:.0f} C by what measured {names} deliver there: "
+        f"{100 * part.low:.0f} to {100 * part.high:.0f} % of the capacity"
+    )
+    return Standard(hull(ah), hull(wh), note)
 
 
 def _kind_by_voltage(reading: LogReading, flow: Flow, series: int | None) -> tuple[str, ...]:

@@ -6,12 +6,15 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.resistance import of_groups_that_stand_out
 from verifier.discharge_log.streamed import Streamed
 
 Array = npt.NDArray[np.float64]
 
 # No cell of a light vehicle is emptied faster, at 20 times its capacity. Common practice, no source.
 _SHORTEST_MIN = 3.0
+NO_DISCHARGE = "no discharge in this log"
+"""With these words a remark begins that a log without a discharge has."""
 
 
 def said_of(found: Streamed, reading: LogReading) -> list[str]:
@@ -21,11 +24,11 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
         if reading.charges:
             each = max(reading.charges, key=lambda each: each.ah)
             said.append(
-                f"no discharge in this log: the voltage rises from {each.start_v:.4g} to {each.end_v:.4g} V "
+                f"{NO_DISCHARGE}: the voltage rises from {each.start_v:.4g} to {each.end_v:.4g} V "
                 f"while {each.ah:.4g} Ah flow, so it is a charge and proves no capacity"
             )
         else:
-            said.append("no discharge in this log, only pulses")
+            said.append(f"{NO_DISCHARGE}, only pulses")
     for each in reading.discharges:
         if found.layout.times.form.guessed and each.knee is not None and each.minutes < _SHORTEST_MIN:
             said.append(
@@ -40,6 +43,8 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
             )
     for each in (*reading.discharges, *reading.charges):
         said += _of_gaps(each)
+    said += of_groups_that_stand_out(reading.groups)
+    said += found.reports.remarks([each.end_s for each in found.stretches if each.way])
     if found.layout.status is not None:
         said += _words_against(found)
     if reading.longest_together is not None and len(reading.discharges) > 1:

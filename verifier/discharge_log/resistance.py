@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
+from dataclasses import replace
+from math import isfinite, log
+from statistics import median
 
 import numpy as np
 
 from verifier.discharge_log.endings import was_emptied
 from verifier.discharge_log.layout import Layout
-from verifier.discharge_log.model import Flow, Resistance
-from verifier.discharge_log.steps import After, Step
+from verifier.discharge_log.model import Flow, GroupOfLog, Resistance
+from verifier.discharge_log.steps import AFTER_S, After, Step
 from verifier.discharge_log.streamed import Streamed
 
 IEC = "IEC 61960-3: 0.2 It for 10 s, then 1 It for 1 s"
@@ -26,13 +28,22 @@ _SETTLED_TIMES = 3.0
 _LEAST_OF_CHARGE = 0.05
 # A fall of charge that is not known is worth a word from here on.
 _LONG_S = 15.0
-# Where a charge moves the voltage by this much more than it does further on, as in the first percent of a full cell
-# of iron phosphate or of an empty one, it moved it by more still in the seconds before: no part can be taken off.
+# Where the voltage moves from the first to the third minute by this much more than it does further on, as in the first
+# percent of a full cell of iron phosphate or of an empty one, the charge may have moved it by more still before.
 _STEEPER = 2.5
 # So much more in the seconds before the first minute than from the first to the third, as in iron phosphate's fall.
 _STEEPER_AT_FIRST = 3.0
+# Where the charge may have done more than this part, what is left is no resistance that anybody can use.
+_MOST_OF_CHARGE = 0.12
+# What did not come back after a load was seen, not inferred: more of it may be taken off.
+_MOST_NOT_BACK = 0.25
 # Further on: so much of what flows there after the step.
 _FURTHER_ON = (0.04, 0.12)
+# Of groups: by how little they may move, and how far their sum may lie from the pack's movement.
+_LEAST_MOVED_V, _GROUPS_APART = 0.010, 0.2
+_USUAL_S = 10.0
+# A group of so many times the middle resistance stands out. Common practice, no source.
+_STANDS_OUT = 1.5
 # Without a knee, the last part of a discharge that a group ended.
 _LAST_PART = 0.95
 
@@ -49,11 +60,14 @@ def resistances(found: Streamed, discharges: Sequence[Flow], first_s: float) -> 
         When the log begins.
     """
     told: list[Resistance] = []
-    steep: list[Resistance] = []
+    steep: list[tuple[float, float]] = []
     for number, step in enumerate(found.steps):
-        times = _times_steeper(found, step)
-        for each in _of_step(found, number, discharges, first_s):
-            (steep if times > _STEEPER and _may_be_charge(step, each) else told).append(each)
+        times = _STEEPER_AT_FIRST if _times_steeper(found, step) > _STEEPER else 1.0
+        for after, each in _of_step(found, number, times, discharges, first_s):
+            if each is None:
+                steep.append(((step.seconds - first_s) / 60, after.seconds))
+            else:
+                told.append(each)
     if steep:
         found.remarks.append(_left_out(steep))
     if len(told) > _MOST_RESISTANCES:
@@ -76,8 +90,12 @@ def resistances(found: Streamed, discharges: Sequence[Flow], first_s: float) -> 
 
 
 def _of_step(
-    found: Streamed, number: int, discharges: Sequence[Flow], first_s: float
-) -> Iterator[Resistance]:
+    found: Streamed, number: int, times: float, discharges: Sequence[Flow], first_s: float
+) -> Iterator[tuple[After, Resistance | None]]:
+    """Yield what a step shows after each of its seconds; None where the charge may have done too much of it.
+
+    ``times`` is how many times as steeply as from the first to the third minute the charge may move the voltage before.
+    """
     step = found.steps[number]
     at_ah = _delivered_before(found, step.seconds)
     for after in step.after:
@@ -86,36 +104,76 @@ def _of_step(
             continue
         whole = 1000 * abs(rise / change)
         most = 1000 * max(abs(rise), abs(rise - step.unseen_v)) / abs(change)
-        part = _part_of_charge(step, after, rise)
-        yield Resistance(
+        part = _part_of_charge(step, after, rise, times)
+        if part is not None and part > _MOST_OF_CHARGE and times > 1:
+            yield after, None
+            continue
+        yield after, Resistance(
             whole * (1 - (part or 0.0)), most, after.seconds, after.seconds_most, abs(after.amps),
             abs(step.before_a), at_ah, (step.seconds - first_s) / 60,
             IEC if _is_iec_pair(found, step, after) else _method(step), part is not None,
             _near_empty(found, discharges, step.seconds, at_ah, first_s),
-            _cell_c(found.layout, step.temperature_c),
+            _cell_c(found.layout, step.temperature_c), _of_groups(step, after),
         )  # fmt: skip
 
 
-def _left_out(steep: Sequence[Resistance]) -> str:
-    moments = {round(each.at_minute, 1) for each in steep}
-    seconds = " and ".join(f"{each:.0f}" for each in sorted({round(each.seconds) for each in steep}))
-    where = (
-        f"minute {min(moments):g}"
-        if len(moments) == 1
-        else f"{len(moments)} steps, the first at minute {min(moments):g}"
+def _of_groups(step: Step, after: After) -> tuple[float, ...]:
+    """Return how far each group moved over the step of the current; none where that tells nothing. [mohm].
+
+    An app that asks the groups less often than the pack tells none, nor does a movement of a few last digits.
+    """
+    moved = np.array(after.groups_v) - np.array(step.groups_v)
+    pack = after.volts - step.before_v
+    if len(moved) < 2 or not np.isfinite(moved).all() or np.median(np.abs(moved)) < _LEAST_MOVED_V:
+        return ()
+    if abs(float(moved.sum()) - pack) > _GROUPS_APART * abs(pack):
+        return ()
+    return tuple(float(each) for each in 1000 * np.abs(moved) / abs(after.amps - step.before_a))
+
+
+def with_resistance(groups: Sequence[GroupOfLog], told: Sequence[Resistance]) -> tuple[GroupOfLog, ...]:
+    """Return the groups with the resistance that the step nearest to ten seconds tells of each, away from empty."""
+    of_groups = [each for each in told if each.groups_mohm and not each.near_empty]
+    best = min(
+        of_groups,
+        key=lambda each: (abs(log(each.seconds / _USUAL_S)), -abs(each.current_a - each.from_a)),
+        default=None,
     )
+    if best is None or len(best.groups_mohm) != len(groups):
+        return tuple(groups)
+    return tuple(
+        replace(each, mohm=mohm, mohm_seconds=best.seconds)
+        for each, mohm in zip(groups, best.groups_mohm, strict=True)
+    )
+
+
+def of_groups_that_stand_out(groups: Sequence[GroupOfLog]) -> list[str]:
+    """Return which groups resist far more than the middle of all."""
+    known = [(each.group, each.mohm) for each in groups if each.mohm is not None]
+    if not known:
+        return []
+    middle = median(mohm for _, mohm in known)
+    return [
+        f"group {group} resists {mohm / middle:.2g} times as much as the middle of all, {mohm:.3g} mohm after "
+        f"{groups[0].mohm_seconds:.3g} s: cells that have worn or come off, or a weld or link where the BMS measures"
+        for group, mohm in known
+        if mohm > _STANDS_OUT * middle
+    ]
+
+
+def _left_out(steep: Sequence[tuple[float, float]]) -> str:
+    """Return which resistances are not told, each by its minute and its seconds, and why."""
+    moments = sorted({round(minute, 1) for minute, _ in steep})
+    near = {min(AFTER_S, key=lambda each: abs(each / seconds - 1)) for _, seconds in steep}
+    after = " and ".join(f"{each:g}" for each in sorted(near))
+    steps = f"the step at minute {moments[0]:g}"
+    if len(moments) > 1:
+        steps = f"{len(moments)} steps (the first at minute {moments[0]:g})"
     return (
-        f"the resistance after {seconds} s of {where} is left out: there the charge moves the voltage more than "
-        f"{_STEEPER:g} times as steeply as further on, as in the first percent of a full or an empty pack, and "
-        "what the charge does cannot be told from what a resistance does"
+        f"no resistance after about {after} s is told of {steps}: the voltage moves there more than {_STEEPER:g} times "
+        "as steeply as further on, as it does in the first percent of a full or an empty pack, and how much of that is "
+        "the charge's cannot be told"
     )
-
-
-def _may_be_charge(step: Step, told: Resistance) -> bool:
-    """Whether the charge may make a part of a resistance that counts, where it moves the voltage ever less."""
-    slope = abs(step.slope_v_per_s) if step.slope_v_per_s is not None else 0.0
-    moved_v = told.seconds_most * _STEEPER_AT_FIRST * slope
-    return 1000 * moved_v > _LEAST_OF_CHARGE * told.mohm_most * abs(step.to_a - step.before_a)
 
 
 def _times_steeper(found: Streamed, step: Step) -> float:
@@ -167,20 +225,30 @@ def _had_settled(step: Step, after: After) -> bool:
     return rested or surely >= _SETTLED_TIMES * after.seconds
 
 
-def _part_of_charge(step: Step, after: After, rise: float) -> float | None:
-    """Return the part of a movement of the voltage that is the charge's; None where that cannot be told.
+def _part_of_charge(step: Step, after: After, rise: float, times: float) -> float | None:
+    """Return the part of a movement of the voltage that is the charge's at most; None where that cannot be told.
 
-    It is the time that the current surely stood times how fast the voltage goes on moving from the first
-    to the third minute: the most that the charge can do as long as the curve of the cells runs straight. At
-    rest nothing flows, and a small part is left in.
+    It is the time that the current stood, by how fast the voltage goes on moving from the first to the third minute:
+    the most that the charge can do as long as the curve of the cells runs straight, and ``times`` as much where it does
+    not. After a shorter load it is what the voltage did not come back by. At rest nothing flows, and a small part is
+    left in.
     """
     if abs(step.to_a) < 0.05 * abs(step.before_a):
         return 0.0
     grows = abs(step.to_a) > abs(step.before_a) or step.to_a * step.before_a < 0
-    if step.slope_v_per_s is None or not grows:
-        return 0.0 if after.seconds_most <= _LONG_S else None
-    part = after.seconds * step.slope_v_per_s / rise
-    return part if _LEAST_OF_CHARGE < part < 1 else 0.0
+    if step.slope_v_per_s is not None and grows:
+        seconds = after.seconds if times == 1 else after.seconds_most
+        part = times * seconds * step.slope_v_per_s / rise
+        return part if _LEAST_OF_CHARGE < part < 1 or (times > 1 and part >= 1) else 0.0
+    if step.back is not None and grows:
+        back_v, held_s = step.back
+        # Of that no more went in the first seconds than the curve may run steeper there.
+        early = min(_STEEPER_AT_FIRST * after.seconds_most / held_s, 1.0)
+        part = early * (back_v - step.before_v) / rise
+        if part <= _MOST_NOT_BACK:
+            return part if part > _LEAST_OF_CHARGE else 0.0
+        return None
+    return 0.0 if after.seconds_most <= _LONG_S else None
 
 
 def _near_empty(

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from registry.chemistry import CHEMISTRIES, VOLTAGES, Chemistry
 from verifier.bounds import Bounds
@@ -31,6 +33,9 @@ _MEAN_V: dict[str, tuple[float, float]] = {
 }  # fmt: skip
 # A cell that was emptied comes back to this at rest, and delivers nothing from there. Common practice, no source.
 _EMPTY_AT_REST_V = {"NMC": 3.0, "NCA": 3.0, "LCO": 3.0, "LMO": 3.0, "LFP": 2.8, "LTO": 1.9}
+# No iron phosphate falls by more halfway, nothing else but LTO by less; see `_runs_like`.
+_STEEP, _FLAT = 0.065, 0.045
+_HIGHEST_CELL_V = 4.5
 _ADVICE = "give this pack's own log, or leave --case out to read it as it is"
 
 
@@ -128,10 +133,30 @@ def _every_count(kinds: Sequence[Chemistry]) -> Iterator[Count]:
     return (Count(number, kind) for kind in kinds for number in range(1, _MOST_SERIES + 1))
 
 
+def with_possible_counts(reading: LogReading, case: Case | None) -> LogReading:
+    """Return a reading that says which counts and chemistries its voltages fit, where no count is known."""
+    counted = bool(reading.groups) or (case is not None and series_of(case) is not None)
+    # A single cell is read as one.
+    if counted or not reading.discharges or reading.voltage_v[1] <= _HIGHEST_CELL_V:
+        return reading
+    kinds = chemistries_of(case) if case is not None else [VOLTAGES[name] for name in CHEMISTRIES]
+    would = _in_words([each for each in _that_fit(reading, kinds) if _runs_like(reading, each)], reading)
+    said = f"by the voltages this may be {would}" if would else "the voltages fit no count of any chemistry"
+    return replace(reading, remarks=(*reading.remarks, f"how many cells are in series is not known: {said}"))
+
+
 def _what_would_fit(reading: LogReading, kinds: Sequence[Chemistry]) -> str:
-    """Return which counts fit, those of which the pack was full first; nothing where none does."""
-    named = _named(kinds)
-    fitting = [each for each in _every_count(named) if _fits(reading, each)]
+    """Return which counts fit, as the end of a sentence; nothing where none does."""
+    words = _in_words(_that_fit(reading, kinds), reading)
+    return f", and would fit {words}" if words else ""
+
+
+def _that_fit(reading: LogReading, kinds: Sequence[Chemistry]) -> list[Count]:
+    return [each for each in _every_count(_named(kinds)) if _fits(reading, each)]
+
+
+def _in_words(fitting: Sequence[Count], reading: LogReading) -> str:
+    """Return counts in words, only those of which the pack was full where there are any."""
     full = [
         each
         for each in fitting
@@ -140,14 +165,31 @@ def _what_would_fit(reading: LogReading, kinds: Sequence[Chemistry]) -> str:
     found: dict[str, set[int]] = {}
     for each in full or fitting:
         # Nickel, cobalt and manganese stand at the same voltages.
-        found.setdefault(each.kind.name if each.kind.name in ("LFP", "LTO") else "", set()).add(each.series)
+        name = each.kind.name if each.kind.name in ("LFP", "LTO") else "nickel or cobalt"
+        found.setdefault(name, set()).add(each.series)
     parts = [
         (f"{min(numbers)}" if len(numbers) == 1 else f"{min(numbers)} to {max(numbers)}")
-        + " in series"
-        + (f" of {kind}" if kind else "")
-        for kind, numbers in sorted(found.items())
+        + f" in series of {kind}"
+        for kind, numbers in found.items()
     ]
-    return f", and would fit {'a full pack of ' if full else ''}{' or '.join(parts)}" if parts else ""
+    return f"{'a full pack of ' if full else ''}{', or '.join(parts)}" if parts else ""
+
+
+def _runs_like(reading: LogReading, count: Count) -> bool:
+    """Whether the longest discharge down to empty from full falls as steeply halfway as such cells do.
+
+    Between 20 and 80 % of what was delivered iron phosphate falls by 2.6 to 4.5 % of its voltage, and nickel, cobalt
+    and manganese by 8 to 16 %, by the curves of `expected`; LTO is not among them.
+    """
+    most = max(reading.discharges, key=lambda each: each.ah)
+    if most.curve is None or not was_emptied(most) or not starts_full(most, count.series, [count.kind]):
+        return True
+    passed = np.array(most.curve.ah)
+    early, late = np.interp([0.2 * passed[-1], 0.8 * passed[-1]], passed, most.curve.voltage_v)
+    falls = 2 * (early - late) / (early + late)
+    if count.kind.name == "LFP":
+        return bool(falls < _STEEP)
+    return bool(falls > _FLAT) or count.kind.name == "LTO"
 
 
 def _fits(reading: LogReading, count: Count) -> bool:

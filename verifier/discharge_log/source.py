@@ -56,9 +56,15 @@ class Source:
         return rows
 
     def chunks(
-        self, columns: Sequence[int], progress: Progress | None = None, rows: int = CHUNK_ROWS
+        self,
+        columns: Sequence[int],
+        progress: Progress | None = None,
+        rows: int = CHUNK_ROWS,
+        as_written: Sequence[int] = (),
     ) -> Iterator[pd.DataFrame]:
         """Yield the columns asked for, some rows at a time; the index counts rows of the file from 1.
+
+        Those of ``as_written`` are left as they are written: 0010 is no ten there.
 
         Raises
         ------
@@ -81,6 +87,7 @@ class Source:
                     decimal="." if form.decimal == form.separator else form.decimal,
                     quoting=csv.QUOTE_MINIMAL if quoted else csv.QUOTE_NONE, skipinitialspace=True,
                     low_memory=False, index_col=False, na_values=["-", "--", "---", "OVLD"], chunksize=rows,
+                    dtype=dict.fromkeys(as_written, str),
                 )  # fmt: skip
                 for chunk in reader:
                     chunk.index = chunk.index + form.first_row + 1

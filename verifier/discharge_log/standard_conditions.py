@@ -80,11 +80,16 @@ class Curves:
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """Capacity and energy at 0.2 It and 20 C; None with a note where nothing measured allows it."""
+    """Capacity and energy at 0.2 It and 20 C; None with a note where nothing measured allows it.
+
+    ``part`` is what was delivered over that capacity, by what measured cells of a ``kind`` deliver. [-]
+    """
 
     ah: Bounds | None
     wh: Bounds | None
     note: str
+    kind: str = ""
+    part: Bounds | None = None
 
 
 def at_standard(
@@ -102,6 +107,10 @@ def at_standard(
         Of the cell when it began, or of the air. [C]
     chemistry : str or None
         As in the registry: NMC, NCA, LCO, LMO and LFP are measured.
+
+    Notes
+    -----
+    What was converted has a kind and a part, and no note.
     """
     if temperature_c is None:
         return Standard(None, None, "the log has no temperature: not converted to 20 C")
@@ -110,7 +119,7 @@ def at_standard(
     if is_standard(rate, temperature_c):
         return Standard(ah, wh, "tested at 0.2 It and 20 C within the standard's room: nothing converted")
     if chemistry == "LFP":
-        tables, name = (_PHOSPHATE_AH, _PHOSPHATE_WH), "iron phosphate"
+        tables, name = (_PHOSPHATE_AH, _PHOSPHATE_WH), "iron phosphate cells"
     elif chemistry in ("NMC", "NCA", "LCO", "LMO"):
         tables, name = (_NICKEL_AH, _NICKEL_WH), "nickel, cobalt and manganese cells"
     else:
@@ -128,11 +137,7 @@ def at_standard(
         return Standard(None, None, f"nothing measured in the cold at {rate:.2g} It: not converted")
     capacity = _between(tables[0], rate) * _between(_COLD_AH, temperature_c)
     energy = _between(tables[1], rate) * _between(_COLD_WH, temperature_c)
-    note = (
-        f"from {rate:.2g} It and {temperature_c:.0f} C by what measured {name} deliver there: "
-        f"{100 * capacity.low:.0f} to {100 * capacity.high:.0f} % of the capacity"
-    )
-    return Standard(ah / capacity, wh / energy, note)
+    return Standard(ah / capacity, wh / energy, "", name, capacity)
 
 
 def is_standard(rate: float, temperature_c: float | None) -> bool:

@@ -26,16 +26,18 @@ _MOST_WINDOW_ROWS = 60_000
 _MOST_STEPS = 4000
 _LONGEST_WAIT_S = 120.0
 _ROWS_BEFORE = 3
+_BACK_TIMES, _BACK_S = 3.0, 60.0
 
 
 @dataclass(frozen=True, slots=True)
 class After:
-    """What stands some time after a step: how long the current surely stood and may have, V, A."""
+    """What stands some time after a step: how long the current surely stood and may have, V, A, groups in V."""
 
     seconds: float
     seconds_most: float
     volts: float
     amps: float
+    groups_v: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,9 @@ class Step:
     begins with it. ``slope_v_per_s`` is how fast the voltage moves from the first to the third minute, when
     little but the charge moves it; None where the current did not stand so long. ``unseen_v`` is by how much
     the voltage may have moved on with the old current between the last row before the step and the step.
+    ``back`` is where the voltage came back to after a short load, once the old current had flowed again for three
+    times as long and a minute at least, and for how long the load stood at most; None where it was not seen so long.
+    ``groups_v`` are the groups before it, where the log has them.
     """
 
     row: int
@@ -59,6 +64,8 @@ class Step:
     temperature_c: tuple[float, ...] = ()
     slope_v_per_s: float | None = None
     unseen_v: float = 0.0
+    back: tuple[float, float] | None = None
+    groups_v: tuple[float, ...] = ()
 
     @property
     def seconds_after(self) -> float:
@@ -132,8 +139,9 @@ class StepFinder:
             Step(
                 int(rows.row[place]), float(seconds[place]), float(rows.volts[place]), before, to,
                 self._held(rows, place, abs(step)), after,
-                tuple(float(each) for each in rows.temperatures[place]),
+                _floats(rows.temperatures[place]),
                 self._slope(rows, place, settled, still_until), self._unseen(rows, place, abs(step)),
+                self._back(rows, place, still_until, abs(step)), _floats(rows.groups[place]),
             )
         )  # fmt: skip
 
@@ -203,6 +211,22 @@ class StepFinder:
         return float(passed @ (volts - volts.mean()) / (passed @ passed))
 
     @staticmethod
+    def _back(rows: Rows, place: int, until: int, step: float) -> tuple[float, float] | None:
+        """Return where the voltage came back to with the current from before a step, and how long that had stood."""
+        if until >= len(rows):
+            return None
+        end = int(np.searchsorted(rows.seconds, rows.seconds[place] + _WINDOW_S))
+        stands = np.abs(rows.amps[until:end] - rows.amps[place]) < 0.05 * step + 1e-9
+        stands &= rows.known[until:end]
+        last = until + (len(stands) if stands.all() else int(np.argmin(stands))) - 1
+        if last < until:
+            return None
+        held = rows.seconds[until] - rows.seconds[place]
+        back = rows.seconds[last] - rows.seconds[until]
+        long_enough = back >= max(_BACK_TIMES * held, _BACK_S)
+        return (float(rows.volts[last]), float(held)) if long_enough else None
+
+    @staticmethod
     def _after(rows: Rows, place: int, settled: int, until: int) -> tuple[After, ...]:
         """Return what stands about 1, 10 and 60 s after a step, as long as the current stands still."""
         seconds = rows.seconds
@@ -223,6 +247,11 @@ class StepFinder:
             After(
                 float(surely[each]), float(most[each]),
                 float(rows.volts[settled + each]), float(rows.amps[settled + each]),
+                _floats(rows.groups[settled + each]),
             )
             for each in dict.fromkeys(picked)
         )  # fmt: skip
+
+
+def _floats(row: Array) -> tuple[float, ...]:
+    return tuple(float(each) for each in row)

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log import clock
+from verifier.discharge_log.bms_reports import Reports
 from verifier.discharge_log.layout import Layout, Series, current_of_charge
 from verifier.discharge_log.numbers import numbers_of
 from verifier.discharge_log.source import Progress, Source
@@ -136,6 +137,7 @@ class Stream:
     left_out: int = 0
     first_left_out: int = 0
     clockwork: Clockwork | None = None
+    reports: Reports = field(default_factory=Reports)
     _before: tuple[Array, Array] | None = None
 
     def __iter__(self) -> Iterator[Rows]:
@@ -143,8 +145,10 @@ class Stream:
         times = layout.times
         daily = times.form.kind == "clock" and times.date is None
         self.clockwork = Clockwork(daily, times.stepwise, self.source.place)
+        self.reports = Reports(layout.reports)
         way = 0.0
-        for chunk in self.source.chunks(layout.numbers(), self.progress):
+        words = [series.number for _, series in layout.reports]
+        for chunk in self.source.chunks(layout.numbers(), self.progress, as_written=words):
             decimal = self.source.form.decimal
             raw = clock.seconds_of(chunk[times.time.number], times.form, decimal)
             if times.date is not None and times.date_form is not None:
@@ -169,6 +173,8 @@ class Stream:
                 continue
             row = chunk.index.to_numpy()[good]
             seconds, known = self.clockwork.run(raw[good], row)
+            if layout.reports:
+                self.reports.feed(chunk[good], row, seconds)
             since = (
                 clock.seconds_of(chunk[times.step_time.number], times.step_form, decimal)
                 if times.step_time is not None and times.step_form is not None

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from verifier.discharge_log.bms_reports import Reports
 from verifier.discharge_log.layout import Layout
 from verifier.discharge_log.steps import Step
 from verifier.discharge_log.stretches import Stretch
@@ -24,6 +25,7 @@ class Streamed:
     steps: list[Step]
     meter: float
     remarks: list[str]
+    reports: Reports
 
     def following(self, number: int) -> Stretch | None:
         """Return the stretch after one, None where the log breaks off between them."""

@@ -157,7 +157,10 @@ def form_of_lines(lines: Sequence[str], encoding: str, place: str) -> TableForm:
     body = [row for row, count in zip(rows[first:], figures[first:], strict=True) if count >= 0.6 * usual]
     width = min(max(len(row) for row in body), MOST_COLUMNS)
     _refuse_one_comma_for_two(lines, rows, first, separator, width, place)
-    headings, units, above = _headings(rows[:first], width, decimal)
+    above_rows = (
+        [_brackets_joined(row, width) for row in rows[:first]] if separator == _BLANKS else rows[:first]
+    )
+    headings, units, above = _headings(above_rows, width, decimal)
     preamble = tuple(" ".join(filter(None, row)) for row in rows[:above] if any(row))
     return TableForm(encoding, separator, decimal, first, headings, units, tuple(map(tuple, body)), preamble)
 
@@ -254,7 +257,8 @@ def _headings(
             above -= 1
             continue
         words = sum(kind_of(each, decimal) == "words" for each in texts)
-        if len(texts) < max(2, 0.4 * width) or words < 0.6 * len(texts) or len(taken) == 3:
+        # A sentence of more words than there are columns heads none of them.
+        if not max(2, 0.4 * width) <= len(texts) <= width or words < 0.6 * len(texts) or len(taken) == 3:
             break
         taken.insert(0, _as_wide(row, width))
         above -= 1
@@ -265,6 +269,17 @@ def _headings(
         units = [each.strip("[](){}<> ") for each in taken.pop()]
     headings = [" ".join(filter(None, (row[number] for row in taken))) for number in range(width)]
     return tuple(headings), tuple(units), above
+
+
+def _brackets_joined(row: Sequence[str], width: int) -> Sequence[str]:
+    """Return headings between which blanks stand, each with the unit in brackets behind it."""
+    joined: list[str] = []
+    for each in row:
+        if joined and each[:1] in "[({":
+            joined[-1] += f" {each}"
+        else:
+            joined.append(each)
+    return joined if len(row) > width >= len(joined) else row
 
 
 def _as_wide(row: Sequence[str], width: int) -> list[str]:

@@ -24,6 +24,11 @@ EFFECTIVE_OVER_10S = (1.0, 1.6)
 HOTTEST_C = 100.0
 
 
+# Warm cells resist less: between nothing and a half less at this, straight from 25 C on; beyond, nobody says. As in
+# `cold_resistance_factor`.
+_WARM_C, _WARM_PART = 45.0, 0.5
+
+
 def dc_from_ac_mohm(*, ac_mohm: Value, kind: str = "value") -> Span[Value]:
     """Return between what the ten-second resistance lies, from the one at 1 kHz. [mohm].
 
@@ -110,3 +115,26 @@ def cold_resistance_factor(*, temperature_c: Value) -> Span[Value]:
     low = between_points(temperature_c, points, [factor for _, factor, _ in COLD_FACTORS])
     high = between_points(temperature_c, points, [factor for _, _, factor in COLD_FACTORS])
     return Span(low, choose(temperature_c < points[0], inf, high))
+
+
+def over_warm_resistance(*, temperature_c: Value) -> Value:
+    """Return how many times its resistance at a temperature a cell may have at 25 C, at most. [-].
+
+    Parameters
+    ----------
+    temperature_c : float or array
+        At which it was measured. [C]
+
+    Notes
+    -----
+    Validity: one up to 25 C, where a colder cell resists no less; up to two at 45 C, no end above. Source: see
+    `cold_resistance_factor`.
+
+    Examples
+    --------
+    >>> [over_warm_resistance(temperature_c=each) for each in (10.0, 25.0, 45.0, 50.0)]
+    [1.0, 1.0, 2.0, inf]
+    """
+    part = between_points(temperature_c, [25.0, _WARM_C], [1.0, _WARM_PART])
+    times: Value = choose(temperature_c > _WARM_C, inf, 1.0 / part)
+    return times

@@ -80,7 +80,7 @@ def _remarks(facts: Facts) -> None:
         code = _right_for(facts, volts)
         if code and (code, volts.low, volts.high) not in told:
             told.add((code, volts.low, volts.high))
-            facts.caution(remark(code, name, **_numbers(facts, volts)))
+            facts.caution(remark(code, name, volts_of=name, **_numbers(facts, volts)))
 
 
 def _numbers(facts: Facts, volts: Quantity) -> dict[str, Bounds | bool]:
@@ -104,7 +104,7 @@ def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
     else:
         return
     limit = shown(facts.find(cell_full_voltage))
-    facts.caution(remark(code, name, limit_v=limit, **_numbers(facts, volts)))
+    facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))
     counts = made_for(facts, volts) if found.cannot or found.too_low else ()
     if 0 < len(counts) <= _MOST_NAMED:
         facts.caution(remark("charger_made_for", name, volts=shown(volts), counts=counts))

@@ -18,6 +18,8 @@ from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
+from verifier.pack.elements import series_links, take_off
+from verifier.pack.leads import main_leads
 from verifier.pack.wear import told_of_current
 
 LIMITS = ELEMENTS
@@ -65,6 +67,27 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         )  # fmt: skip
     for said in told_of_current(facts):
         facts.caution(said)
+    _what_nothing_stops(facts)
     peak = facts.claim("peak_current_a")
     if peak.made and not judged.claim.made:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))
+
+
+def _what_nothing_stops(facts: Facts) -> None:
+    """Note strip that the BMS lets more through than it carries, and a fuse that may be too large for its leads."""
+    board, fuse = facts.number("observed.bms.continuous_a"), facts.number("observed.fuse.rating_a")
+    # The weaker of the two is told.
+    most_a, code, field = min(
+        (facts.find(take_off).high, "bms_above_strip", "observed.take_off.where"),
+        (facts.find(series_links).high, "bms_above_links", "observed.series_links.count"),
+    )
+    if board.known and board.low > most_a:
+        facts.caution(remark(code, "observed.bms.continuous_a", field, bms_a=board.low, most_a=most_a))
+    leads = facts.find(main_leads)
+    if fuse.known and leads.low < fuse.low <= leads.high < inf:
+        facts.caution(
+            remark(
+                "fuse_may_be_above_leads", "observed.fuse.rating_a", "observed.leads.awg", rating_a=fuse.low,
+                sure_a=leads.low,
+            )
+        )  # fmt: skip

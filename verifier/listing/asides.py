@@ -6,22 +6,23 @@ import re
 from collections.abc import Set as AbstractSet
 
 from verifier.listing.clauses import Clause
+from verifier.listing.linking import Linking
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 # Nobody promises fewer cycles, and no light vehicle goes further on one charge (common practice, no source).
 FEWEST_PROMISED_CYCLES = 100
 FURTHEST_KM = 300
 # No life that is worth a word is shorter, and few packs sold used are so far (common practice, no source).
 FEWEST_OF_LIFE = 300
-_EITHER = re.compile(r"(?:\b(?:or|oder|ou|o|of|lub|albo|czy)|或者?|または|もしくは|か)[\s~≈]*(?:ca\.?\s)?\Z")
 _BESIDE_TIME = 1
 _BESIDE_VERB = 16
-_AND = frozenset({"and", "und", "et", "y", "e", "en", "i", "oraz"})
 _WORD = re.compile(rf"[{LETTER}]+")
 
 
-def is_condition_of_warranty(lower: str, clause: Clause, quantity: Quantity, names: AbstractSet[str]) -> bool:
+def is_condition_of_warranty(
+    lower: str, clause: Clause, quantity: Quantity, names: AbstractSet[str], linking: Linking
+) -> bool:
     """Return whether a count is one end of a warranty ("2 years or 400 cycles"), and no life promised.
 
     Parameters
@@ -34,8 +35,11 @@ def is_condition_of_warranty(lower: str, clause: Clause, quantity: Quantity, nam
         Cycles, or kilometres.
     names : set of str
         What the words of its sentence mean.
+    linking : Linking
+        For the words that join the two ends.
     """
-    either = _EITHER.search(lower[max(clause.start, quantity.start - 12) : quantity.start]) is not None
+    joined = rf"{linking.either('or')}[\s~≈]*(?:ca\.?\s)?\Z"
+    either = re.search(joined, lower[max(clause.start, quantity.start - 12) : quantity.start]) is not None
     # "Covered for 24 months or 400 cycles" needs no word for a warranty.
     timed = any(q.unit.name == "calendar" and q.end <= quantity.start for q in clause.quantities)
     if either and ("warranty" in names or (timed and "life" not in quantity.own)):
@@ -47,7 +51,7 @@ def is_condition_of_warranty(lower: str, clause: Clause, quantity: Quantity, nam
         start, end = (
             sorted((word.end, quantity.start)) if word.end <= quantity.start else (quantity.end, word.start)
         )
-        if start <= end and not _AND & set(_WORD.findall(lower[start:end])):
+        if start <= end and not linking.of("and") & set(_WORD.findall(lower[start:end])):
             return True
     return False
 

@@ -13,8 +13,10 @@ from itertools import pairwise
 
 from verifier.listing.counts import labelled_counts
 from verifier.listing.labels import KINDS, Label
+from verifier.listing.linking import Linking
 from verifier.listing.numbers import Quantity, number_value
-from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Unit, Vocabulary
 
 BARE = "bare"
 _BEHIND_LABEL = re.compile(
@@ -34,8 +36,6 @@ _COUNT = re.compile(
     rf"(?<![\d.,/\-x×*{LETTER}])([1-9]\d{{0,3}})(?![\d.,]*\d)"
     rf"(?:[ \u00a0](?P<word>[{LETTER}]{{3,16}})(?:[ \u00a0][a-d]\+?)?)?[ \u00a0]\Z"
 )
-# "Celle da 3500", "18650s of 3500".
-_OF = re.compile(r"(?:'?s)?(?P<of>\s(?:of|da|de|di|à|van|von|mit|po)\s)\Z")
 # The size code of a cell, as it is taken out.
 _SIZE = re.compile(r"(?<!\x1f)\x1f{5}(?!\x1f)")
 _LONGEST_LINE = 400
@@ -78,6 +78,10 @@ def bare_numbers(
         index = bisect_right(starts, end - 1) - 1
         return index < 0 or places[index][1] <= start
 
+    # "Cycles: 800 to 1000".
+    several = re.compile(
+        rf"\.?\s?(\d{{3,5}}){words.range_pattern.pattern}(\d{{3,5}})(?![\d.,]*\d|[ \t]?[{LETTER}%°])"
+    )
     # "Cycle life: at least 500": words of how sure a number is may stand before it.
     sureness = {label.start: label for label in labels if label.names <= _SURENESS}
     for label in labels:
@@ -85,8 +89,17 @@ def bare_numbers(
         if lead is None:
             continue
         word = sureness.get(lead.end())
-        match = _NUMBER.match(lower, word.end if word is not None else lead.end())
+        place = word.end if word is not None else lead.end()
+        match = _NUMBER.match(lower, place)
         unit = _unit_of(label.names)
+        both = several.match(lower, place) if unit is not None and unit.dimension == "cycles" else None
+        if both is not None and unit is not None and free(*both.span()):
+            low, high = float(both[1]), float(both[2])
+            if _is_likely(unit, low) and low < high:
+                quantity = Quantity(unit, low, both.start(1), both.end(2), high=high, own=set(label.names))
+                quantity.low_end, quantity.high_start = both.end(1), both.start(2)
+                yield quantity
+            continue
         if match is None or unit is None or not free(*match.span(1)):
             continue
         value = number_value(match[1].replace(" ", "").replace("'", ""), thousands=True)
@@ -94,7 +107,7 @@ def bare_numbers(
             yield Quantity(unit, value, *match.span(1), own=set(label.names))
     yield from labelled_counts(lower, words, free)
     yield from _of_unit_first(lower, labels, words, free)
-    yield from _cells(lower, labels, quantities, free)
+    yield from _cells(lower, labels, quantities, free, words.linking)
     yield from _counted(lower, labels, quantities, free)
     yield from _of_unit_before(lower, labels, quantities, free)
 
@@ -177,8 +190,9 @@ def _of_unit_before(
 
 
 def _cells(
-    lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool]
-) -> Iterator[Quantity]:
+    lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool],
+    linking: Linking,
+) -> Iterator[Quantity]:  # fmt: skip
     """Yield what may be the mAh of a cell: a bare number near the word for cells or a count in parallel."""
     near = [label.start for label in labels if "cell" in label.names]
     near += [quantity.end for quantity in quantities if quantity.dimension == "parallel"]
@@ -186,11 +200,13 @@ def _cells(
     named = {label.end for label in labels if label.names == {"cell"}}
     named |= {match.end() for match in _SIZE.finditer(lower)}
     near.sort()
+    # "Celle da 3500", "18650s of 3500".
+    of = re.compile(rf"(?:'?s)?(?P<of>\s{linking.either('of')}\s)\Z")
     for match in _CELL_MAH.finditer(lower):
         start, end = match.span(1)
         index = bisect_left(near, start - 30)
         if index < len(near) and near[index] <= end + 20 and free(start, end) and float(match[1]) % 50 == 0:
-            lead = _OF.search(lower, max(0, start - 8), start)
+            lead = of.search(lower, max(0, start - 8), start)
             of_cells = lead is not None and {lead.start(), lead.start("of")} & named
             about = {"of cells"} if of_cells else set()
             yield Quantity(

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from verifier.listing.clauses import Clause
-from verifier.listing.labels import _WORD, CONJUNCTIONS, KINDS, Label, affects
+from verifier.listing.labels import _WORD, KINDS, Label, affects
+from verifier.listing.linking import Linking
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
@@ -24,10 +25,6 @@ _SIGN = re.compile("[ぁ-ヿ一-鿿]")
 # What stands between a word and its figure in Chinese and Japanese, with no blank.
 _PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到|高达")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
-# "With a charger of 6 A": what stands behind is the charger's, and not what stands before the "with".
-_OF_THIS = re.compile(r"\s(?:of|da|de|di|von|mit|van|do|à)\s")
-# Behind the word for a weight: of what.
-_OF = re.compile(r"\s(?:of|der|des|du|de la|del|della|do|da|van de|van het)(?:\sthe)?\s([^\W\d_]{4,})")
 _ENDS = frozenset({"full", "end", "low"})
 _THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
@@ -45,9 +42,12 @@ _HEADS = frozenset({"bms", "charger", "cell", "controller", *KINDS})
 _OF_CELLS = frozenset({"cell", "each"})
 _MENTIONED = frozenset({"charger", "controller", "motor", "vehicle"})
 _FITTED = frozenset({"connector", "lead", "fuse"})
+_NOT_FITTED = frozenset({"bms", "charger", "continuous", "peak", "discharge", "nominal"})
 _THINGS = frozenset({"bms", "charger", "controller", "motor", "pack"})
 # A word of so few letters limits only the number that stands against it.
 _SHORT = 3
+# With these words something else is said.
+_OTHERWISE = frozenset({"measured", "first_person", "earlier", "hearsay", "other_product"})
 _FORWARD = frozenset({"limit", "at_least"})
 # A label on one number of a run goes for its neighbours of these dimensions too ("54.6V 2A charger").
 _RUN_MATES: dict[str, frozenset[str]] = {
@@ -78,8 +78,13 @@ def mark_runs(lower: str, quantities: list[Quantity]) -> None:
 class Binder:
     """Gives every number the labels that speak of it."""
 
-    def __init__(self, lower: str, fillers: frozenset[str]) -> None:
+    def __init__(self, lower: str, fillers: frozenset[str], linking: Linking) -> None:
         self.lower = lower
+        self.conjunctions = linking.conjunctions
+        # "With a charger of 6 A": what stands behind is the charger's, and not what stands before the "with".
+        self.of_this = re.compile(rf"\s{linking.either('of')}\s")
+        # Behind the word for a weight: of what.
+        self.of_a_part = re.compile(rf"\s{linking.either('of_a_part')}\s([^\W\d_]{{4,}})")
         self.fillers = fillers
         self.runs: dict[int, list[Quantity]] = {}
 
@@ -138,7 +143,7 @@ class Binder:
         quantity.own |= label.names
         quantity.said.append(label.names)
         between = self.lower[label.end : quantity.start] or self.lower[quantity.end : label.start]
-        if "mass" in label.names and (of := _OF.match(between)) and of[1] not in self.fillers:
+        if "mass" in label.names and (of := self.of_a_part.match(between)) and of[1] not in self.fillers:
             quantity.about.add("of a part")
         if "pack" in label.names and not _WORD.search(between):
             quantity.about.add("named")
@@ -158,6 +163,16 @@ class Binder:
         between = [each for each in clause.labels if quantity.end <= each.start and each.end <= label.start]
         if quantity.said and between and any(each.names & _FITTED for each in (label, *between)):
             return True
+        # "Charger 54.6 V (US plug)", "BMS 35 A, XT60": what it is of is said already.
+        of_its_own = quantity.own & _NOT_FITTED
+        if of_its_own and label.names <= _FITTED:
+            return True
+        # "BMS of 30 A and a switch" lists what there is.
+        joined = self.conjunctions & set(_WORD.findall(self.lower[quantity.end : label.start]))
+        if quantity.said and joined and label.names <= _FITTED | _MENTIONED | {"protect"}:
+            return True
+        if label.names <= {"protect"} and "bms" in quantity.own:
+            return True
         if self._tight(quantity.end, label.start, clause):
             return False
         # "45 A for six seconds, then the BMS steps in": the seconds are between.
@@ -170,34 +185,59 @@ class Binder:
 
     def _goes_to(self, clause: Clause, label: Label) -> Quantity | None:
         fitting = [q for q in clause.quantities if label.fits(q)]
-        before = next((q for q in reversed(fitting) if q.end <= label.start), None)
-        if before is not None and (
-            self._bare_between(clause, before.end, label.start) or self._bare_behind(clause, label)
-        ):
-            before = None
-        # "up to" and "less than" speak of what follows; the words of Chinese and Japanese may stand behind.
-        if label.names <= _FORWARD and self.lower[label.start : label.end].isascii():
-            before = None
+        before = self._before(clause, label, fitting)
         after = next((q for q in fitting if q.start >= label.end), None)
-        # "Thick nickel strips and a BMS of 40 A": what is named behind is nearer.
-        if after is not None and label.names & _FITTED and self._another_between(clause, label, after):
-            after = None
         # "Do 20 A" limits, "do krótkiej 2 A" is for the short one.
         short = label.names == {"limit"} and label.end - label.start <= _SHORT and after is not None
         if short and after is not None and not self._tight(label.end, after.start, clause):
             return None
-        # "Cells: 13S4P 20A": a current behind other figures is not of a cell.
-        if after is not None and label.names == {"cell"} and after.dimension == "current":
-            counts = any(label.end <= q.start and q.end <= after.start for q in clause.quantities)
-            after = None if counts else after
-        if before is not None and label.names <= _OF_CELLS and not self._against(before.end, label.start):
-            before = None
-        # "36V 10Ah battery with charger": a charger has no ampere-hours, so the volts before them are the pack's.
-        if before is not None and "charger" in label.names and self._of_pack_between(clause, before, label):
-            before = None
+        if after is not None and self._is_of_another(clause, label, after):
+            after = None
         if before is None or after is None:
             return before or after
         return before if self._looks_back(clause, label, before, after) else after
+
+    def _before(self, clause: Clause, label: Label, fitting: list[Quantity]) -> Quantity | None:
+        """Return the number before a label that it can speak of; None where it speaks of what follows."""
+        before = next((q for q in reversed(fitting) if q.end <= label.start), None)
+        if before is None:
+            return None
+        # "up to" and "less than" speak of what follows; the words of Chinese and Japanese may stand behind.
+        forward = label.names <= _FORWARD and self.lower[label.start : label.end].isascii()
+        apart = (
+            forward
+            # "48V 20Ah XT60": a plug holds nothing.
+            or (label.names <= _FITTED and self._of_pack_between(clause, before, label))
+            or self._bare_between(clause, before.end, label.start)
+            or self._bare_behind(clause, label)
+            or (label.names <= _OF_CELLS and not self._against(before.end, label.start))
+            or (_is_reference(clause, label) and before.run == clause.quantities[0].run)
+            # "36V 10Ah battery with charger": a charger has no ampere-hours, so the volts before them are the pack's.
+            or ("charger" in label.names and self._of_pack_between(clause, before, label))
+        )
+        return None if apart else before
+
+    def _is_of_another(self, clause: Clause, label: Label, after: Quantity) -> bool:
+        """Return whether the number behind a label is plainly of something else."""
+        between = any(label.end <= q.start and q.end <= after.start for q in clause.quantities)
+        # "Thick nickel strips and a BMS of 40 A": what is named behind is nearer.
+        if label.names & _FITTED and self._another_between(clause, label, after):
+            return True
+        # What stands behind another figure is not of the mains; "cells: 13S4P 20A" gives no current of a cell.
+        of_cells = label.names == {"cell"} and after.dimension == "current"
+        # "Balances the cells while charging and switches off at 28 V".
+        if label.names <= {"charge", "discharge"} and self._verb_between(clause, label, after):
+            return True
+        return between and (label.names == {"mains"} or of_cells)
+
+    def _verb_between(self, clause: Clause, label: Label, after: Quantity) -> bool:
+        """Return whether an "and" and a word for switching off stand between a label and a number behind it."""
+        return any(
+            each.names & _THRESHOLDS
+            and label.end <= each.start < after.start
+            and self.conjunctions & set(_WORD.findall(self.lower[label.end : each.start]))
+            for each in clause.labels
+        )
 
     @staticmethod
     def _another_between(clause: Clause, label: Label, quantity: Quantity) -> bool:
@@ -247,8 +287,16 @@ class Binder:
         near_before = self._tight(before.end, label.start, clause)
         if self._begins(between, label, before):
             return False
-        if near_before and CONJUNCTIONS & set(_WORD.findall(between)):
+        if near_before and self.conjunctions & set(_WORD.findall(between)):
             return True
+        # "A BMS of 45 A switches off at 42 V": the verb goes with what follows.
+        if label.names & _THRESHOLDS and before.said and before.dimension != after.dimension:
+            return False
+        return self._nearer(clause, label, before, after)
+
+    def _nearer(self, clause: Clause, label: Label, before: Quantity, after: Quantity) -> bool:
+        """Return whether of two numbers the one before a label is nearer, by what stands between."""
+        near_before = self._tight(before.end, label.start, clause)
         near_after = self._tight(label.end, after.start, clause)
         if near_before != near_after:
             return near_before
@@ -268,7 +316,9 @@ class Binder:
     def _begins(self, between: str, label: Label, before: Quantity) -> bool:
         """Return whether a label begins something new: behind an "and", or "3 hours with the charger of 6 A"."""
         words = _WORD.findall(self.lower[before.end : label.start])
-        return bool(CONJUNCTIONS & set(words)) or (bool(words) and _OF_THIS.fullmatch(between) is not None)
+        return bool(self.conjunctions & set(words)) or (
+            bool(words) and self.of_this.fullmatch(between) is not None
+        )
 
     @staticmethod
     def _labels_first(clause: Clause) -> bool:
@@ -312,8 +362,24 @@ class Binder:
             inside = [each for each in clause.labels if place <= each.start < following.start]
             if any(each.names & TOPICS for each in inside) or not self._tight(place, following.start, clause):
                 return
+            # "A BMS of 30 A, and I never saw more than 18 A".
+            if any(
+                place <= voice.start < following.start and voice.names & _OTHERWISE for voice in clause.voices
+            ):
+                return
             following.own |= topics
             place = following.end
+
+
+def _is_reference(clause: Clause, label: Label) -> bool:
+    """Return whether a word for a pack only says which one: "50.4 V 4 A for the 12S pack"."""
+    before = [quantity for quantity in clause.quantities if quantity.end <= label.start]
+    near = len(before) > 1 and label.start - before[-1].end <= 1 and before[-1].run != before[0].run
+    return (
+        label.names == {"pack"}
+        and near
+        and before[-1].dimension in ("series", "seconds_or_series", "voltage")
+    )
 
 
 def _is_between(clause: Clause, start: int, end: int) -> bool:
@@ -339,6 +405,8 @@ class _Head:
 
     def enter(self, lower: str, clause: Clause) -> None:
         """Take note of what stands before the first number of a clause."""
+        if clause.start and lower[clause.start - 1] in ";；":
+            self.modifiers = frozenset()
         first = clause.quantities[0].start if clause.quantities else clause.end
         leading = [label for label in clause.labels if label.end <= first]
         names = frozenset(name for label in leading for name in label.names)
@@ -366,6 +434,9 @@ class _Head:
         if topics or "pack" in names:
             # "Charging voltage 54.6V, current 5A": another kind of figure, the same thing.
             kept = self.topics & _KEPT if topics and topics <= KINDS.keys() else frozenset()
+            if not topics and all(each.dimension == "current" for each in clause.quantities):
+                # "Charge it at 10 A; the pack takes 25 A at most."
+                kept = self.topics & {"charge"}
             self.topics, self.modifiers = topics | kept, names & MODIFIERS
         elif names & MODIFIERS:
             self.modifiers = names & MODIFIERS
@@ -378,7 +449,9 @@ class _Head:
         self.spent = self.spent or bool(clause.quantities and "bms" in topics)
 
     def _drop(self, clause: Clause) -> None:
-        present = frozenset(name for label in clause.labels for name in label.names)
+        present = frozenset(
+            name for label in clause.labels if not _is_reference(clause, label) for name in label.names
+        )
         if "output" in present:
             self.topics -= {"mains", "input"}
         if any(quantity.dimension == "capacity" for quantity in clause.quantities):

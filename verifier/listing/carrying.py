@@ -86,7 +86,8 @@ def carry_questions(
     for label in labels:
         by_line.setdefault(label.line, []).append(label)
     for quantity in quantities:
-        if quantity.labels & (TOPICS | MODIFIERS - _AMOUNTS):
+        # "80 km at a speed of 45 km/h": the speed is no other topic.
+        if quantity.labels & ((TOPICS | MODIFIERS) - _AMOUNTS - {"vehicle"}):
             continue
         turn = turns.of_line.get(quantity.line)
         asked = turns.asked_before(quantity.line, quantity.start)

@@ -39,6 +39,8 @@ _MOST_SPEAKERS = 3
 # Words that are found in the names of shops.
 _NAMES = frozenset({"pack", "vehicle", "motor", "cell", "power", "energy"})
 _ROLES = ("question", "answer")
+# "Last measurement: 11 Ah", "now: 14 Ah" are no speakers.
+_STATES = frozenset({"measured", "earlier", "now", "label"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +106,11 @@ class Chat:
         """Return whether what stands before a colon is made of known words alone, some names apart."""
         left = self.lower[start:end]
         for label in self.known.get(line.number, []):
-            if start <= label.start and label.end <= end and label.names - VOICES - names:
+            if not (start <= label.start and label.end <= end):
+                continue
+            if label.names & _STATES:
+                return True
+            if label.names - VOICES - names:
                 left = left.replace(self.lower[label.start : label.end], "")
         return not re.search(r"[^\W\d_]{2}", left) and left != self.lower[start:end]
 

@@ -6,10 +6,11 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
-from verifier.listing.labels import Label
+from verifier.listing.labels import Label, names_another
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 _EMOJI = "\u2474-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"
 _STRONG = re.compile(
@@ -47,7 +48,12 @@ class Clause:
 
 
 def _cuts(
-    lower: str, start: int, end: int, abbreviations: frozenset[str], taken: list[tuple[int, int]]
+    lower: str,
+    start: int,
+    end: int,
+    abbreviations: frozenset[str],
+    taken: list[tuple[int, int]],
+    ends: frozenset[int],
 ) -> Iterable[tuple[int, bool]]:
     starts = [each for each, _ in taken]
 
@@ -58,15 +64,16 @@ def _cuts(
     yield from (
         (match.end(), True)
         for match in _STRONG.finditer(lower, start, end)
-        if not inside(match.start()) and not _is_abbreviation(lower, start, match, abbreviations)
+        if not inside(match.start())
+        and (match.start() in ends or not _is_abbreviation(lower, start, match, abbreviations))
     )
-    ends = {each for _, each in taken}
+    figures_end = {each for _, each in taken}
     # In Chinese and Japanese a blank parts what belongs apart, but not within a bracket, nor "走行距離 約30km".
     blanks = (
         match
         for match in _BLANK.finditer(lower, start, end)
         if lower.rfind("(", start, match.start()) <= lower.rfind(")", start, match.start())
-        and not (match.start() in ends and _ABOUT.match(lower, match.start()))
+        and not (match.start() in figures_end and _ABOUT.match(lower, match.start()))
     )
     for match in (*_WEAK.finditer(lower, start, end), *blanks):
         if not inside(match.start()):
@@ -124,10 +131,14 @@ def split(
     )
     starts = [start for start, _ in taken]
     clauses: list[Clause] = []
+    # "40 A max. charger incl": the short word ends what was said.
+    ends = frozenset(
+        a.end for a, b in pairwise(labels) if names_another(a.names, b.names) and b.start - a.end == 2
+    )
     sentence = 0
     for start, end, line in stretches:
         near = taken[max(0, bisect_left(starts, start) - 1) : bisect_right(starts, end)]
-        cuts = sorted(set(_cuts(lower, start, end, abbreviations, near)))
+        cuts = sorted(set(_cuts(lower, start, end, abbreviations, near, ends)))
         place = start
         for cut, strong in [*cuts, (end, True)]:
             if cut > place:

@@ -6,22 +6,25 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
 
 from verifier.listing.labels import Label
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Unit, Vocabulary
 
 _MOST_SERIES, _MOST_PARALLEL = 40, 200
 # "13 cells, prismatic, in series": an adjective, or a few signs, may stand between.
-_ADJECTIVE = rf"(?:[ \t][{LETTER}\-]{{3,16}}){{0,2}}[ \t]?|[一-鿿ぁ-ヿ]{{0,6}}"
+_ADJECTIVE = rf"(?:[ \t][{LETTER}][{LETTER}\d\-]{{2,16}}){{0,3}}[ \t]?|[一-鿿ぁ-ヿ]{{0,6}}"
 _LEAD = re.compile(
     r"(?:\s?数|\s?數)?\s?(?:\([^()\d]{1,12}\))?\s?(?:[:：=\t|]|\.{3,}|…|\s{3,})[\s|:：]*"
     r"(\d{1,3})(?![\d.,]*\d|[ \t]?[a-z°%])"
 )
 _GROUP_GAP = re.compile(rf"[\s,，:：]*(?:[{LETTER}]{{1,4}}\s){{0,2}}")
 _TIMES_GROUP = re.compile(r"\s?[x×*]\s?\d{1,3}\s?\Z")
+_FEWEST_SERIES, _FURTHEST = 6, 64
+_SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？;；\n]")
 _SPOKEN_AMPERE = re.compile(r"\d\s?安\Z")
 
 
@@ -40,10 +43,23 @@ def settle_counts(
         For the words that say how cells are connected.
     """
     connected = re.compile(rf"(?:{_ADJECTIVE}){words.unit_pattern.pattern}")
+    words_for_series = [word for word, name in _connections(words).items() if name == "series"]
+    in_series = re.compile(
+        rf"(?<![{LETTER}])(?:{'|'.join(map(re.escape, sorted(words_for_series, key=len, reverse=True)))})"
+        if words_for_series
+        else r"(?!)"
+    )
+    counted = [q.start for q in quantities if q.dimension in ("cells", "pieces", "series", "parallel")]
+    of_each = re.compile(rf"\s?{words.linking.either('of')}\s")
     groups = [label for label in labels if "group" in label.names]
     starts = [label.start for label in groups]
-    for quantity in quantities:
+    for before, quantity in zip([None, *quantities], quantities, strict=False):
         if quantity.dimension not in ("cells", "pieces") or quantity.high is not None:
+            continue
+        # "16 series of 6 cells".
+        strung = before is not None and before.dimension == "series"
+        if before is not None and strung and of_each.fullmatch(lower, before.end, quantity.start):
+            quantity.about.add("of a group")
             continue
         behind = bisect_left(starts, quantity.end)
         if any(_of_group(lower, quantity, group) for group in groups[max(0, behind - 1) : behind + 1]):
@@ -53,6 +69,20 @@ def settle_counts(
         unit = words.units[re.sub(r"\s", " ", match["word"])] if match else None
         if match is not None and unit is not None and unit.name in ("series", "parallel"):
             quantity.unit, quantity.end = unit, match.end()
+        elif _further_on(lower, quantity, in_series, counted):
+            quantity.unit = Unit("series", "series", 1)
+
+
+def _further_on(lower: str, quantity: Quantity, in_series: re.Pattern[str], counted: Sequence[int]) -> bool:
+    """Return whether the sentence goes on with "in series" ("24 prismatic cells, 3.2 V 50 Ah, in series")."""
+    if not _FEWEST_SERIES <= quantity.value <= _MOST_SERIES:
+        return False
+    stop = _SENTENCE_END.search(lower, quantity.end, quantity.end + _FURTHEST)
+    end = stop.start() if stop else quantity.end + _FURTHEST
+    match = in_series.search(lower, quantity.end, end)
+    # "40 cells, 10 in series": the nearer count is the one.
+    following = bisect_right(counted, quantity.start)
+    return match is not None and not (following < len(counted) and counted[following] < match.start())
 
 
 def _of_group(lower: str, quantity: Quantity, group: Label) -> bool:

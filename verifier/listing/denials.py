@@ -8,7 +8,7 @@ from verifier.listing.clauses import Clause
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 _LONGEST_NEGATION = 30
 _LONGEST_NONE = 16

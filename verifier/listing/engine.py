@@ -38,7 +38,7 @@ from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.limits import mark_limits, mark_references
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
-from verifier.listing.neighbours import Figures, advised, menus_of, neighbours_of
+from verifier.listing.neighbours import Figures, acquired, advised, menus_of, neighbours_of, priced
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.offer_finder import Listing
 from verifier.listing.pairs import bind_pairs
@@ -66,6 +66,8 @@ _CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
+# What a warranty may end with.
+_GUARANTEED = frozenset({"cycles", "times", "distance"})
 _TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
 _OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _NEAR_BEHIND = 20
@@ -134,13 +136,13 @@ class _Reader:
         self.taken.take(outside_sizes(named, text))
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
         self.heads = heads_of(self.lower, self.lines, known)
-        self.sizes = [
-            row
-            for code in self.tongues.codes
-            if (language := words.languages.get(code))
-            for row in language.sizes
-        ]
-        known = list(without_names(self.lower, list(voices_alone(self.lower, known, self.heads)), self.sizes))
+        self.spoken = [words.languages[code] for code in self.tongues.codes if code in words.languages]
+        # "vol." is short for voltage in English, and ends a sentence in Dutch.
+        self.abbreviations = frozenset().union(*(each.abbreviations for each in self.spoken))
+        sizes = [row for language in self.spoken for row in language.sizes]
+        known = list(
+            without_names(self.lower, list(voices_alone(self.lower, known, self.heads)), sizes, words.linking)
+        )
         known = list(without_column_names(self.lower, self.lines, known))
         self.numbers = NumberReader(
             without_heads(self.taken.text_without_sizes(), self.heads),
@@ -148,7 +150,9 @@ class _Reader:
             words,
             frozenset(w.end for w in known),
         )
-        self.quantities: list[Quantity] = in_order(self.numbers.read())
+        self.quantities: list[Quantity] = in_order(
+            quantity for quantity in self.numbers.read() if not self._runs_on(quantity)
+        )
         self._add(())
         known = outside_numbers(known, self.quantities)
         by_line: dict[int, list[Label]] = {}
@@ -158,7 +162,8 @@ class _Reader:
         self.turns = Turns(self.lower, self.lines, known, by_line, shops)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
         labels, voices = joined_labels(
-            self.lower, known, self.quantities, self.fillers, words.abbreviations,
+            self.lower, known, self.quantities, self.fillers, self.abbreviations,
+            words.linking.conjunctions,
             cuts_of_strips(self.lower, known, self.quantities, self.fillers),
         )  # fmt: skip
         settle_counts(self.lower, self.quantities, labels, words)
@@ -186,34 +191,43 @@ class _Reader:
         )
         mark_runs(self.lower, self.quantities)
         self.clauses = split(
-            self.lower, self._stretches(labels), words.abbreviations, self.quantities, labels, voices
+            self.lower, self._stretches(labels), self.abbreviations, self.quantities, labels, voices
         )
-        Binder(self.lower, self.fillers).bind(self.clauses, self.quantities)
+        Binder(self.lower, self.fillers, words.linking).bind(self.clauses, self.quantities)
         for table in self.tables:
             table.bind(self.lower)
         settle_spoken(self.lower, self.quantities)
         bind_pairs(self.lower, labels, self.quantities, self.tables)
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
-        self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns)
-        spoken = [language for code in self.tongues.codes if (language := words.languages.get(code))]
-        pairs = [
-            (language.advice["take"], language.advice["condition"]) for language in spoken if language.advice
-        ]
-        pairs += [(language.shop["others"], language.shop["buying"]) for language in spoken if language.shop]
+        self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns, words.linking, sizes)
+        pairs = [(each.advice["take"], each.advice["condition"]) for each in self.spoken if each.advice]
+        pairs += [(each.shop["others"], each.shop["buying"]) for each in self.spoken if each.shop]
+        pairs += [(each.shop["others"], each.shop["goods"]) for each in self.spoken if each.shop]
         self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
+        bought = [each.advice["bought"] for each in self.spoken if "bought" in each.advice]
+        self.voices.of_others |= set(acquired(figures, self.clauses, self.title, bought))
+        self.voices.of_others |= set(priced(figures, self.clauses, self.title, self.heads))
         with_figures = {quantity.line for quantity in self.quantities}
         states = [language.states for language in words.languages.values()]
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)
         self.sentences: dict[int, set[str]] = {}
+        # By sentence: where it begins to say that something is not included, and whether it says so without digits.
+        self.excluded: dict[int, tuple[int, bool]] = {}
         for clause in self.clauses:
             names = self.sentences.setdefault(clause.sentence, set())
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
             if is_time_of_use(clause):
                 names.add("so_far")
+            if clause.named("not_included"):
+                first, plain = self.excluded.get(clause.sentence, (clause.start, False))
+                # "The 48 has a charger, the 36 none": digits name another pack.
+                digits = any(letter.isdigit() for letter in self.lower[clause.start : clause.end])
+                self.excluded[clause.sentence] = first, plain or not digits
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
-            if quantity.dimension == "mass":
+            own = self.voices.kind(quantity, quantity.clause, self.lines[quantity.line]) is None
+            if quantity.dimension == "mass" and own:
                 self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
         self.continuous = {
             self.clauses[q.clause].sentence: q.value
@@ -232,10 +246,17 @@ class _Reader:
             self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
         }
         carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
+        # An answer may say "5000毫安的" of the cells that a buyer asks about.
+        settle_spoken(self.lower, self.quantities)
         mark_limits(self.clauses)
         mark_references(self.lower, self.quantities)
-        mark_exchanges(self.lower, self.clauses, self._into())
+        mark_exchanges(self.lower, self.clauses, self._into(), words.linking)
         self.open: list[Quantity] = []
+
+    def _runs_on(self, quantity: Quantity) -> bool:
+        """Return whether what was taken for a unit is a small word of the sentence ("la de 60 va con cargador")."""
+        words = self.lower[quantity.start : quantity.end].split()
+        return quantity.dimension == "nothing" and len(words) > 1 and words[-1] in self.fillers
 
     def _add(self, more: Iterable[Quantity]) -> None:
         """Add numbers, those that overlap another left out."""
@@ -245,8 +266,7 @@ class _Reader:
 
     def _into(self) -> frozenset[str]:
         """Return the words that stand between the old and the new in the listing's languages."""
-        known = self.words.languages
-        return frozenset().union(*(known[code].into for code in self.tongues.codes if code in known))
+        return frozenset().union(*(language.into for language in self.spoken))
 
     # -- words and structure --------------------------------------------------------------------------------
 
@@ -285,13 +305,21 @@ class _Reader:
     def listing(self, found: list[Found]) -> Listing:
         """Return the listing with its structure and its figures."""
         return Listing(
-            self.text, self.lower, self.lines, self.tables, self.voices, found, self.heads, self.sizes
+            self.text,
+            self.lower,
+            self.lines,
+            self.tables,
+            self.voices,
+            found,
+            self.heads,
+            self.spoken,
+            self.words,
         )
 
     def read(self) -> list[Found]:
         """Return every figure and code that is understood, in order of place."""
         mark_sums(self.quantities)
-        seconds = settle_seconds(self.lower, self.quantities, self.clauses)
+        seconds = settle_seconds(self.lower, self.quantities, self.clauses, self.words.linking)
         reads = self._reads()
         kinds = {
             q: self.states.kind(q.line, q.cell) or self.voices.kind(q, q.clause, self.lines[q.line])
@@ -305,7 +333,7 @@ class _Reader:
             self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
         ).read()
         codes = [*self._registered(codes)]
-        without = {q for q in claimed if "not_included" in self.sentences[self.clauses[q.clause].sentence]}
+        without = {q for q in claimed if self._not_included(q)}
         for quantity in without & self.open_of(reads):
             # What a charger that is not included would give.
             reads[quantity] = Meaning(_OF_CHARGER[quantity.dimension], "negated")
@@ -354,7 +382,7 @@ class _Reader:
         for name in self.named:
             index = max(0, bisect_right(starts, name.start) - 1)
             scopes = self.voices.kind_of_clause.get(index, [])
-            kind = kind_of(self.lower, name, self.clauses[index], scopes)
+            kind = kind_of(self.lower, name, self.clauses[index], scopes, self.words.linking)
             yield StatedCode("cell_marking", name.words, name.start, name.end, kind)
         for code in codes:
             inside = any(code.start < name.end and name.start < code.end for name in self.named)
@@ -383,7 +411,8 @@ class _Reader:
             run=run,
             alone=not any(letter.isalpha() for letter in words),
             used=self.voices.used,
-            ask=clause.named("ask"),
+            # "Battery made to order, 36 V": a title names what is made.
+            ask=clause.named("ask") and not self.in_title(quantity.start),
             speaks_of_cells="cell" in names or quantity.clause in cells,
             bracketed=self.lower[quantity.start - 1 : quantity.start]
             == "("
@@ -399,7 +428,8 @@ class _Reader:
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
             sentence=frozenset(names),
-            warranted=is_condition_of_warranty(self.lower, clause, quantity, names),
+            warranted=quantity.dimension in _GUARANTEED
+            and is_condition_of_warranty(self.lower, clause, quantity, names, self.words.linking),
         )
 
     def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:
@@ -428,14 +458,12 @@ class _Reader:
             return read
         if kind is not None:
             return Meaning(read.field, kind)
-        names = self.sentences[self.clauses[quantity.clause].sentence]
         clause = self.clauses[quantity.clause]
         # "Sold separately: 54.6 V 5 A fast charge" needs no word for a charger; "charging voltage" is the pack's.
-        charger = "charger" in quantity.labels or (
-            "not_included" in names and not quantity.own & {"voltage", "current"}
-        )
+        without = self._not_included(quantity)
+        charger = "charger" in quantity.labels or (without and not quantity.own & {"voltage", "current"})
         if read.field in _CHARGER_FIELDS and charger:
-            if "not_included" in names or self._without_charger(quantity, clause):
+            if without or self._without_charger(quantity, clause):
                 return Meaning(read.field, "negated")
             optional = any(
                 "optional" in voice.names and _beside(self.lower, voice, quantity) for voice in clause.voices
@@ -447,6 +475,11 @@ class _Reader:
             if optional or extra:
                 return Meaning(read.field, "derived")
         return read
+
+    def _not_included(self, quantity: Quantity) -> bool:
+        """Return whether its sentence says that something is not included, and not only for a pack named further on."""
+        first, plain = self.excluded.get(self.clauses[quantity.clause].sentence, (len(self.lower), False))
+        return plain or first <= quantity.start
 
     def _without_charger(self, quantity: Quantity, clause: Clause) -> bool:
         """Return whether a "no" beside the charger stands before a figure of it, in its sentence."""
@@ -497,9 +530,19 @@ class _Reader:
         line = self.places.line(start)
         if kind == "stated":
             set_aside = self.states.kind(line, self.places.cell(start))
-            kind = set_aside or self.voices.kind_of_line.get(line, kind)
+            kind = set_aside or self.voices.kind_of_line.get(line) or self._scope_of(start, name) or kind
         shown: ClaimKind = "title" if title and kind == "stated" else kind
         return Found(name, value, start, end, shown, line, title, cell=self.places.cell(start))
+
+    def _scope_of(self, start: int, name: str) -> ClaimKind | None:
+        """Return whether a cell's size is told of earlier or of another pack."""
+        if name != "cell_size":
+            return None
+        index = bisect_right([clause.start for clause in self.clauses], start) - 1
+        scopes = self.voices.kind_of_clause.get(max(0, index), [])
+        return next(
+            (kind for a, b, kind, why in scopes if a <= start < b and why in ("earlier", "past")), None
+        )
 
     def _is_read(self, each: Found) -> bool:
         """Return whether a claim may be made of its line's language."""

@@ -12,15 +12,17 @@ from itertools import groupby, pairwise
 
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import KINDS, Label, affects
+from verifier.listing.linking import Linking
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 TAKEN_OUT, PUT_IN = "taken out", "put in"
 _PARTS = frozenset({"bms", "charger", "controller", "connector", "fuse", "lead", "cell"})
 _MEASURES = frozenset({"current", "capacity", "power"})
 _OF_PACKS = frozenset({"voltage", "capacity", "energy", "current", "series", "parallel", "cells"})
 _GROWS = frozenset({"capacity", "energy", "current"})
-_ARROW = re.compile(r"\s*(?:[-=]+>|[→➜➔➡⇒])\ufe0f?\s*")
+# "8.9 Ah → after the exchange 14 Ah".
+_ARROW = re.compile(r"\s*(?:[-=]+>|[→➜➔➡⇒])\ufe0f?\s*[^\d\n.,;。；]{0,16}")
 _WORD = re.compile(rf"[{LETTER}]+|[一-鿿]")
 _STOP = re.compile(r"[.!?](?=\s)|[。！？;；]")
 # "by a new one of", "für einen neuen mit": so many words may part the new figure from its "for".
@@ -30,12 +32,11 @@ _MOST_TIMES = 4.0
 _LONGEST_YOURS = 32
 _MOST_FIGURES = 40
 _NEAR_VERB = 6
-_FROM = re.compile(r"(?<![^\W\d_])(?:from|von|de|des|du|desde|da|dal|dalla|van|z|od|ze)\s\Z")
 _CHANGES = frozenset({"capacity", "energy", "mass", "distance"})
 _BEHIND_YOURS = 14
 
 
-def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str]) -> None:
+def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str], linking: Linking) -> None:
     """Mark the figures of what is taken out or put in, and give a new part's figures the part's name.
 
     Parameters
@@ -46,11 +47,13 @@ def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str]) 
         With their numbers bound to their labels.
     into : frozenset of str
         The words that stand between the old and the new.
+    linking : Linking
+        For the words that stand before the old ("from").
     """
     for clause in clauses:
         _mark_parts(clause)
         _mark_growth(lower, clause)
-    _mark_more_growth(lower, clauses)
+    _mark_more_growth(lower, clauses, re.compile(rf"{linking.either('from')}\s\Z"))
     for _, group in groupby(clauses, key=lambda clause: clause.sentence):
         sentence = list(group)
         figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
@@ -114,14 +117,14 @@ def _mark_growth(lower: str, clause: Clause) -> None:
                 new.own |= old.own & KINDS.keys()
 
 
-def _mark_more_growth(lower: str, clauses: Sequence[Clause]) -> None:
+def _mark_more_growth(lower: str, clauses: Sequence[Clause], origin: re.Pattern[str]) -> None:
     """Take the later of two figures in the rest of a sentence ("…, the weight from 2.3 to 2.6 kg")."""
     sentence = -1
     for clause in clauses:
         if any("grows" in voice.names for voice in clause.voices):
             sentence = clause.sentence
         for quantity in clause.quantities if clause.sentence == sentence else ():
-            if quantity.high is not None and _FROM.search(lower, clause.start, quantity.start):
+            if quantity.high is not None and origin.search(lower, clause.start, quantity.start):
                 _take_second(lower, quantity)
 
 

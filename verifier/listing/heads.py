@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from verifier.listing.labels import KINDS, VOICES, Label
 from verifier.listing.layout import Line
+from verifier.listing.linking import Linking
 
 _BULLET = r"[\s\-–•*>|#✅✔►▶●■◆★【\[(]*"
 _KEY = (
@@ -42,9 +43,10 @@ _CALLED = re.compile(
 )
 # "1 – 36 V 10 Ah": a digit alone.
 _DIGIT = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[1-9]){_BRACKET}{_END}", re.M)
+# "M: 36 V 10 Ah": letters alone.
+_LETTERED = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[a-z]{{1,3}}){_BRACKET}\s?[:：–—]\s")
 _VOLTS = re.compile(r"\d\s?v(?![a-z])|伏")
 _AMPERE_HOURS = re.compile(r"\d\s?m?ah(?![a-z])|安时")
-_ARTICLE = re.compile(r"(?<![^\W\d_])(?:the|der|die|das|den|dem|el|la|le|il|lo|a|o|de|het|una|un|uma|um)\s\Z")
 _LONGEST_HEAD = 60
 _MOST_HEADS = 12
 _LONGEST_BLOCK = 6
@@ -80,7 +82,7 @@ def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[
         The known words: one that names a figure heads a figure, and no pack.
     """
     by_start = {label.start: label for label in known}
-    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT):
+    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT, _LETTERED):
         for heads in _alike(lower, lines, pattern, by_start).values():
             first: dict[str, Head] = {}
             for head in heads:
@@ -113,6 +115,9 @@ def _alike(
 def _names_a_figure(match: re.Match[str], known: Mapping[int, Label], *, called: bool) -> bool:
     """Return whether a head is the label of a figure; of what only a "type" is called what it measures counts."""
     for group in ("word", "key"):
+        # A letter alone is no word, though some language has one of it.
+        if not match[group] or (len(match[group]) == 1 and not match["word"]):
+            continue
         label = known.get(match.start(group))
         meant = label.names - VOICES if label is not None else frozenset[str]()
         if called and group == "key":
@@ -126,7 +131,7 @@ def _tells_of_a_pack(
     lower: str, lines: Sequence[Line], head: Head, heads: Mapping[str, Head], pattern: re.Pattern[str]
 ) -> bool:
     """Return whether volts or ampere-hours stand behind a head, or in the lines below it."""
-    if pattern in (_NAMED, _CALLED, _DIGIT):
+    if pattern in (_NAMED, _CALLED, _DIGIT, _LETTERED):
         line = lines[head.line]
         return all(each.search(lower, head.end, line.end) for each in (_VOLTS, _AMPERE_HOURS))
     others = {each.line for each in heads.values()}
@@ -160,7 +165,7 @@ def voices_alone(lower: str, known: Sequence[Label], heads: Mapping[int, Head]) 
 
 
 def without_names(
-    lower: str, known: Sequence[Label], rows: Sequence[Mapping[str, re.Pattern[str]]]
+    lower: str, known: Sequence[Label], rows: Sequence[Mapping[str, re.Pattern[str]]], linking: Linking
 ) -> Iterator[Label]:
     """Yield the known words, those that call a pack by its size without what they would label ("la corta: 36 V").
 
@@ -172,7 +177,10 @@ def without_names(
         The known words.
     rows : sequence of mapping
         What a text may call packs by; one name alone sets nothing apart.
+    linking : Linking
+        For the articles that stand before such a name.
     """
+    article = re.compile(rf"{linking.either('article')}\s\Z")
     names: set[int] = set()
     for row in rows:
         found = [list(pattern.finditer(lower)) for pattern in row.values()]
@@ -181,7 +189,7 @@ def without_names(
                 match.start()
                 for matches in found
                 for match in matches
-                if _ARTICLE.search(lower, max(0, match.start() - 5), match.start())
+                if article.search(lower, max(0, match.start() - 5), match.start())
             }
     for label in known:
         if label.start not in names:

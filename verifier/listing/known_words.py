@@ -9,7 +9,8 @@ from verifier.listing.labels import Label
 from verifier.listing.languages import Tongues
 from verifier.listing.layout import Line, Places
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER, Language, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Language, Vocabulary
 
 _REST = re.compile(rf"[{LETTER}]*")
 

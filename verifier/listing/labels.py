@@ -11,31 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 _GLUE = re.compile(r"[ \u00a0\-.'()/_]*")
 _WORD = re.compile(rf"[{LETTER}]+")
 _NAMES_A_PACK = re.compile(r"batt?er|akku|accu|akumul|pack|电池|電池|バッテリ")
-CONJUNCTIONS = frozenset(
-    {
-        "and",
-        "und",
-        "et",
-        "y",
-        "e",
-        "i",
-        "sowie",
-        "oraz",
-        "but",
-        "aber",
-        "mais",
-        "pero",
-        "mas",
-        "ma",
-        "maar",
-        "ale",
-    }
-)
 _LONGEST_GLUE = 24
 _MOST_FILLERS = 3
 
@@ -46,7 +26,7 @@ VOICES = frozenset(
     "shipping this_pack private unfit now factory how_far exchanged also_offered "
     "wish greeting first_person exchanging past yours contrast grows "
     "warranty so_far at_rest have_none choosing rather condition elsewhere has "
-    "carriage takes_back lead_acid came_with".split()
+    "carriage takes_back lead_acid came_with ordinal speed".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
@@ -61,8 +41,8 @@ _THINGS: dict[str, frozenset[str]] = {
         "voltage capacity current energy power": "nominal usual",
         "voltage capacity current energy power distance": "max limit at_least min",
         "current power capacity": "working",
-        "voltage hours": "full",
-        "voltage": "empty low falls",
+        "voltage hours": "full empty",
+        "voltage": "low falls",
         "power": "bears",
         "current voltage hours gauge power": "charge",
         "current voltage power gauge": "discharge",
@@ -90,6 +70,8 @@ _UNLIKE = (
 )  # fmt: skip
 
 
+# What has a sentence of its own behind a short word.
+_OTHER_THINGS = frozenset({"charger", "bms", "cell", "mass", "connector", "controller", "motor"})
 # What stands on either side of a stroke.
 _SIDES = frozenset(
     {"continuous", "peak", "max", "nominal", "full", "empty", "low", "end", "min", "charge", "discharge"}
@@ -129,6 +111,7 @@ def joined_labels(
     taken: Sequence[Quantity],
     fillers: frozenset[str],
     abbreviations: frozenset[str],
+    conjunctions: frozenset[str],
     cuts: frozenset[int] = frozenset(),
 ) -> tuple[list[Label], list[Label]]:
     """Return the labels, words that stand together joined to one, and the words that are voices.
@@ -145,6 +128,8 @@ def joined_labels(
         Words that may stand between the parts of a label ("courant *de* décharge").
     abbreviations : frozenset of str
         Words whose point ends no sentence.
+    conjunctions : frozenset of str
+        Words that part two labels ("and", "but").
     cuts : frozenset of int
         Places where a label begins anew, see ``strips``.
     """
@@ -162,10 +147,16 @@ def joined_labels(
             continue
         last = labels[-1] if labels else None
         near = (
-            last is not None and last.line == word.line and not _ends(lower, last, word.start, abbreviations)
+            last is not None
+            and last.line == word.line
+            and not _ends(lower, last, word.start, meant, abbreviations)
         )
         near = near and word.start not in cuts
-        if last is not None and near and _joins(lower, last, word.start, meant, fillers, places):
+        if (
+            last is not None
+            and near
+            and _joins(lower, last, word.start, meant, fillers - conjunctions, places)
+        ):
             last.end, last.names = word.end, _of_a_pack(last.names | meant)
         else:
             labels.append(Label(word.start, word.end, meant, word.line))
@@ -177,10 +168,17 @@ def _of_a_pack(names: frozenset[str]) -> frozenset[str]:
     return names - {"vehicle", "motor", "supports"} if "pack" in names else names
 
 
-def _ends(lower: str, last: Label, start: int, abbreviations: frozenset[str]) -> bool:
+def names_another(first: frozenset[str], second: frozenset[str]) -> bool:
+    """Return whether a word for "at most" is followed by the name of another thing ("40 A max. charger incl")."""
+    return bool(first) and first <= {"max", "min"} and not second.isdisjoint(_OTHER_THINGS)
+
+
+def _ends(lower: str, last: Label, start: int, names: frozenset[str], abbreviations: frozenset[str]) -> bool:
     """Return whether a sentence ends between a label and the next word."""
     if ". " not in lower[last.end : start]:
         return False
+    if names_another(last.names, names):
+        return True
     before = _WORD.findall(lower[max(0, last.start) : lower.index(". ", last.end)])
     return not before or before[-1] not in abbreviations
 
@@ -205,6 +203,9 @@ def _joins(
         if closed > 0 and bisect_left(places, start) != bisect_left(places, closed):
             return False
     found = _WORD.findall(gap)
-    if len(found) > _MOST_FILLERS or any(word not in fillers or word in CONJUNCTIONS for word in found):
+    if len(found) > _MOST_FILLERS or any(word not in fillers for word in found):
+        return False
+    # "BMS with overcharge protection" names what it does.
+    if found and "bms" in last.names and names == {"protect"}:
         return False
     return _GLUE.fullmatch(_WORD.sub("", gap)) is not None

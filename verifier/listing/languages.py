@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from verifier.listing.layout import Line
-from verifier.listing.vocabulary import LETTER, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Vocabulary
 
 _TOKEN = re.compile(rf"(?<![\d.,{LETTER}])[{LETTER}]+(?:['\-·][{LETTER}]+)*")
 _KANA = re.compile("[ぁ-ヿ]")

@@ -72,7 +72,7 @@ def _voltage(quantity: Quantity, context: Context) -> Read:
     if ends is not None:
         return ends
     if own & {"supports", "motor", "vehicle", "controller"} and not (
-        "pack" in own and "named" in quantity.about
+        "pack" in own and ("named" in quantity.about or context.title)
     ):
         if context.beside("capacity") or own & {"nominal", "voltage"}:
             return Meaning("nominal_voltage_v", context.plain)
@@ -185,7 +185,9 @@ def _discharge_current(quantity: Quantity, context: Context) -> Read:
     if "bms" in labels:
         kind: ClaimKind = "peak" if brief else "continuous" if "continuous" in labels else context.plain
         return Meaning("bms_current_a", kind)
-    if labels & {"controller", "motor", "vehicle"}:
+    # "So that the moped runs with 80 A continuous" is of the pack.
+    named = own & {"continuous", "peak"}
+    if labels & {"controller", "motor"} or ("vehicle" in labels and not named):
         return Meaning("continuous_current_a", "other_product")
     if "supports" in labels and not own & {"continuous", "peak"}:
         return Meaning("continuous_current_a", "compatibility")
@@ -227,7 +229,7 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
     # Nobody tells a pack's capacity in mAh and calls it a cell's.
     if quantity.milli and own & {"cell", "per_cell", "each"} and quantity.value <= LARGEST_SMALL_CELL_AH:
         return Meaning("cell_capacity_ah", "stated")
-    if _behind_count(quantity, context):
+    if _behind_count(quantity, context) or _of_counted(quantity, context):
         return Meaning("cell_capacity_ah", "stated")
     if (_of_cell(quantity, context) or beside_cell) and not in_pack:
         return Meaning("cell_capacity_ah", "stated")
@@ -249,6 +251,13 @@ def _behind_count(quantity: Quantity, context: Context) -> bool:
     """Return whether a number of cells stands right before a capacity that one can hold ("52 cells 3500 mAh")."""
     before = [q for q in context.run if q.end <= quantity.start]
     return bool(before) and before[-1].dimension == "cells" and quantity.value <= LARGEST_SMALL_CELL_AH
+
+
+def _of_counted(quantity: Quantity, context: Context) -> bool:
+    """Return whether a few mAh are told behind a number of cells ("40 cells with a capacity of 3200 mAh")."""
+    before = [q for q in context.clause.quantities if q.end <= quantity.start]
+    small = quantity.milli and quantity.value <= LARGEST_SMALL_CELL_AH
+    return small and bool(before) and before[-1].dimension == "cells" and "per_pack" not in quantity.own
 
 
 def _named_apart(quantity: Quantity) -> bool:
@@ -284,6 +293,8 @@ def _distance(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if context.warranted:
         return Aside("a condition of the warranty")
+    if any("speed" in voice.names and voice.end == quantity.start for voice in context.clause.voices):
+        return Aside("a speed")
     if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
         return Aside("how far it has gone")
     if context.used and not quantity.own & {"range"} and not context.how_far:
@@ -325,7 +336,9 @@ def _times(quantity: Quantity, context: Context) -> Read:
 def _hours(quantity: Quantity, context: Context) -> Read:
     # "The 8 A charger fills it in 5 hours": the verb stands before the amperes.
     charged = context.clause.named("charge", "charger") and not context.clause.named(*_NO_CHARGING)
-    if (charged or quantity.labels & {"charge", "charger", "full"}) and _top(quantity) <= _LONGEST_CHARGE_H:
+    if (charged or quantity.labels & {"charge", "charger", "full", "empty"}) and _top(
+        quantity
+    ) <= _LONGEST_CHARGE_H:
         return Meaning("charge_hours", context.plain)
     return Aside("a time")
 

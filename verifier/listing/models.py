@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 # A hyphen, as letters with digits alone are sizes, plugs and standards.
 _CODE = re.compile(

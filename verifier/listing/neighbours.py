@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
@@ -25,6 +25,8 @@ _FEWEST_PARTS = 3
 _LONGEST_PART = 40
 _LONGEST_ITEM = 110
 _LONGEST_ADVICE = 240
+_NEAR_PRICE = 12
+_MOST_OF_ANOTHER = 2
 # 48 V and 46.8 V name one pack.
 _APART = 1.07
 _OF_FIGURES = frozenset({
@@ -55,9 +57,13 @@ class Figures:
         inside = self.quantities[bisect_left(self.places, start) : bisect_left(self.places, end)]
         return {quantity.value for quantity in inside if quantity.dimension == dimension}
 
+    def prices_in(self, start: int, end: int) -> int:
+        """Return how many amounts of money stand between two places."""
+        return bisect_left(self.of_prices, end) - bisect_left(self.of_prices, start)
+
     def has_price(self, line: Line) -> bool:
         """Return whether a line names an amount of money."""
-        return bisect_left(self.of_prices, line.start) < bisect_left(self.of_prices, line.end)
+        return self.prices_in(line.start, line.end) > 0
 
 
 def menus_of(figures: Figures) -> set[int]:
@@ -152,6 +158,99 @@ def _is_own(figures: Figures, line: Line, volts: float, capacity: float) -> bool
     )
 
 
+def _own(
+    sentences: Sequence[Sequence[Clause]], title: tuple[int, int]
+) -> tuple[set[tuple[str, float]], set[str]]:
+    """Return what the title says of the pack, else the first figures, and of which of volts and Ah there is one."""
+    said = [[q for clause in sentence for q in clause.quantities] for sentence in sentences]
+    own = {(q.dimension, q.value) for each in said for q in each if title[0] <= q.start < title[1]}
+    if not own:
+        own = {(q.dimension, q.value) for q in next((each for each in said if each), [])}
+    named = Counter(dimension for dimension, _ in own)
+    return own, {dimension for dimension in ("voltage", "capacity") if named[dimension] == 1}
+
+
+def acquired(
+    figures: Figures, clauses: Sequence[Clause], title: tuple[int, int], words: Sequence[re.Pattern[str]]
+) -> Iterator[Quantity]:
+    """Yield the figures of another pack that the seller has bought: "I bought a 72 V pack, so this one is for sale".
+
+    Parameters
+    ----------
+    figures : Figures
+        The lines with their numbers and prices.
+    clauses : sequence of Clause
+        With their numbers.
+    title : tuple of int
+        Where the title stands; what it names is the pack itself, else what the first figures name.
+    words : sequence of pattern
+        By language the words for having bought something.
+    """
+    sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
+    own, told = _own(sentences, title)
+    for sentence in sentences if told else ():
+        start, end = sentence[0].start, min(sentence[-1].end, sentence[0].start + _LONGEST_ADVICE)
+        packs = [q for c in sentence for q in c.quantities if q.dimension in ("voltage", "capacity")]
+        if (
+            len(packs) > _MOST_OF_ANOTHER
+            or start < title[1]
+            or any((q.dimension, q.value) in own for q in packs)
+        ):
+            continue
+        named = any(clause.named("pack") for clause in sentence) or "capacity" in {q.dimension for q in packs}
+        # "Bought 3500 mAh cells" tells of the pack itself.
+        of_parts = any(clause.named("charger", "cell") for clause in sentence) or any(q.milli for q in packs)
+        # "Taken back: 50 for a pack of 20 Ah".
+        taken_back = any(clause.named("takes_back") for clause in sentence)
+        if taken_back and not of_parts and bool(figures.prices_in(start, end)):
+            yield from packs
+            continue
+        bought = named and not of_parts and {q.dimension for q in packs} & told
+        if bought and any(word.search(figures.lower, start, end) for word in words):
+            yield from packs
+
+
+def priced(
+    figures: Figures, clauses: Sequence[Clause], title: tuple[int, int], heads: Collection[int]
+) -> Iterator[Quantity]:
+    """Yield the figures of another pack that a sentence of the text names with its price, behind the pack's own price.
+
+    "For smaller frames there is the 72V 24Ah (789.00 EUR)", where the title says 72V 35Ah.
+
+    Parameters
+    ----------
+    figures : Figures
+        The lines with their numbers.
+    clauses : sequence of Clause
+        With their numbers.
+    title : tuple of int
+        Where the title stands; one that names no single pack tells nothing.
+    heads : collection of int
+        The lines that begin with the head of a pack on offer.
+    """
+    capacities = figures.values(*title, "capacity")
+    if len(figures.values(*title, "voltage")) != 1 or len(capacities) != 1 or heads:
+        return
+    found: dict[int, list[Quantity]] = {}
+    for sentence in (list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)):
+        packs = [
+            q for clause in sentence for q in clause.quantities if q.dimension in ("voltage", "capacity")
+        ]
+        held = {q.value for q in packs if q.dimension == "capacity"}
+        line = figures.lines[sentence[0].line]
+        if len(held) != 1 or held & capacities or line.start < title[1] or line.is_row or line.bullet:
+            continue
+        dimensions = [q.dimension for q in packs]
+        place = bisect_left(figures.of_prices, packs[-1].end)
+        behind = place < len(figures.of_prices) and figures.of_prices[place] < packs[-1].end + _NEAR_PRICE
+        # The pack's own price stands before.
+        if dimensions == ["voltage", "capacity"] and behind and place:
+            found.setdefault(line.block, []).extend(packs)
+    # Several such sentences are the choice that is given.
+    if len(found) == 1 and len(packs := next(iter(found.values()))) == 2:
+        yield from packs
+
+
 def advised(
     lower: str,
     clauses: Sequence[Clause],
@@ -174,17 +273,7 @@ def advised(
         By language pairs of words that stand together in such a sentence.
     """
     sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
-    own = {
-        (q.dimension, q.value)
-        for clause in clauses
-        for q in clause.quantities
-        if title[0] <= q.start < title[1]
-    }
-    if not own:
-        said = ([q for clause in sentence for q in clause.quantities] for sentence in sentences)
-        own = {(q.dimension, q.value) for q in next((each for each in said if each), [])}
-    named = Counter(dimension for dimension, _ in own)
-    told = {dimension for dimension in ("voltage", "capacity") if named[dimension] == 1}
+    own, told = _own(sentences, title)
     if not told:
         return
     for sentence in sentences:

@@ -7,7 +7,7 @@ only packs have (13S4P, 13串4并, "13 strings") and the words of the languages 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -15,7 +15,8 @@ from registry.printed.finding import find_printed
 from registry.printed.model import Printed
 from registry.printed.numerals import numeral
 from registry.printed.units import vocabulary as printed_words
-from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Unit, Vocabulary
 
 _DIMENSIONS: dict[str, tuple[str, float]] = {
     "V": ("voltage", 1), "A": ("current", 1), "Ah": ("capacity", 1), "Wh": ("energy", 1), "W": ("power", 1),
@@ -34,17 +35,21 @@ _TIMES = re.compile(r"(?:times|次|回|x)\Z")
 _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
 # A full pack over its nominal volts, see ``settling``.
 _FULL_OVER_NOMINAL = (1.10, 1.22)
+# A language may have a longer unit that begins so ("km/u", "Wh per km").
+_MAY_BE_LONGER = ("A", "Wh", "km")
 _LONGEST_SECONDS = 1000
-_MACHINE_PARALLEL = re.compile(r"(?<![\d.,])(?P<parallel>\d{1,2})\s?(?:and|y|et|und|e|en|i|with)\s*$", re.M)
+_SHORTEST_STRING = 5
+_COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
+_OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".
-_MINUTES = re.compile(r"\s?(?:(?P<minutes>\d{1,2})\s?(?:分钟?|分鐘)|(?P<half>半))")
-_HALF = re.compile(r"\s(?:y media|et demie|e mezz[ao]|e meia|and a half|einhalb|i pol)(?![a-z])")
+_MINUTES = re.compile(
+    r"\s?(?:(?:[^\W\d_]{1,3}\s)?(?P<minutes>\d{1,2})\s?(?:分钟?|分鐘|min(?:ut\w{0,3})?(?![^\W\d_]))|(?P<half>半))"
+)
 _MORE = re.compile(
     rf"\s(?P<more>\d{{1,3}})(?![\d.,]*\d|\s?[%°x×*]|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|min\w*)(?![{LETTER}]))"
 )
-_EITHER = re.compile(r"\s(?:or|oder|ou|o|u|of|lub)\s|\s?(?:或|か)\s?")
 _MULTIPLIER = re.compile(r"(?<![\d.,])(\d{1,3})\s?[x×*]\s?\Z")
 _PIECES_OF = re.compile(
     r"(?<![\d.,])(?P<a>\d{2,3})\s?[x×*]\s?\x1f{5}|\x1f{5}\s?[x×*]\s?(?P<b>\d{1,3})(?!\d|[.,]\d|\s?[a-z])"
@@ -124,6 +129,8 @@ class NumberReader:
         self.last_end = -1
         self.lower = lower
         self.words = words
+        self.half = re.compile(rf"\s{words.linking.either('half')}")
+        self.or_ = re.compile(rf"\s?{words.linking.either('or')}\s?")
         self.ambiguous: list[tuple[int, int]] = []
 
     def read(self) -> list[Quantity]:
@@ -156,12 +163,18 @@ class NumberReader:
                     continue
                 taken.update(range(*match.span()))
                 yield from self._of_code(match)
-        for match in _MACHINE_PARALLEL.finditer(self.lower):
-            # "13 string 6 and": the sign for parallel, put through a machine, comes out as "and".
+        # "13 string 6 and": the sign for parallel, put through a machine, comes out as "and".
+        joined = self.words.linking.either("and", "with")
+        strung = [
+            part
+            for word, unit in self.words.units.items()
+            if unit.name == "series"
+            for part in word.split()
+            if len(part) >= _SHORTEST_STRING or not part.isascii()
+        ]
+        for match in re.finditer(rf"(?<![\d.,])(?P<parallel>\d{{1,2}})\s?{joined}\s*$", self.lower, re.M):
             before = self.lower[max(0, match.start() - 14) : match.start()].split("\n")[-1]
-            if any(
-                word in before for word in ("string", "cuerda", "chaine", "reihe", "serie", "corda", "串")
-            ):
+            if any(word in before for word in strung):
                 yield Quantity(
                     Unit("parallel", "parallel", 1), float(match["parallel"]), *match.span("parallel")
                 )
@@ -189,12 +202,25 @@ class NumberReader:
         if not numerals:
             return
         either = "|".join(sorted(map(re.escape, numerals), key=len, reverse=True))
-        pattern = re.compile(rf"(?<![{LETTER}\d])(?:{either})(?![{LETTER}])")
+        half = self.words.linking.either("half")
+        # Signs for digits run together without a blank.
+        signs = "".join(word for word in numerals if len(word) == 1 and not word.isascii())
+        # "Four and a half hours", "5个半小时", "achteinhalb Stunden".
+        joined = f"(?:{'|'.join(map(re.escape, sorted(self.words.linking.of('half'))))})(?![{LETTER}])"
+        pattern = re.compile(
+            rf"(?<![{LETTER}\d{signs}])(?:(?P<word>{either})(?:(?P<half>\s?{half}|{joined})|(?![{LETTER}]))"
+            rf"|(?P<digits>(?<![.,])\d{{1,2}})\s?{half}(?!\d))"
+        )
         for match in pattern.finditer(self.lower):
             unit = self.words.unit_pattern.match(self.lower, match.end())
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
-            if unit is not None and of is not None and of.name in ("series", "parallel", "second", "hour"):
-                yield Quantity(of, float(numerals[match.group()]), match.start(), unit.end())
+            if unit is not None and of is not None and of.name in _COUNTED_IN_WORDS:
+                whole = numerals[match["word"]] if match["word"] else int(match["digits"])
+                more = (
+                    self.half.match(self.lower, unit.end()) if not match["half"] and match["word"] else None
+                )
+                value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
+                yield Quantity(of, value, match.start(), more.end() if more else unit.end())
 
     @staticmethod
     def _of_code(match: re.Match[str]) -> Iterator[Quantity]:
@@ -219,7 +245,11 @@ class NumberReader:
         # A percentage is no end of a range of counts ("700 to 80 %").
         if printed.unit == "%" and printed.high > 100 > printed.low:
             return None
-        own = self._own_unit(end, longer=printed.unit == "A") if self._may_be_words(printed, end) else None
+        own = (
+            self._own_unit(end, longer=printed.unit in _MAY_BE_LONGER)
+            if self._may_be_words(printed, end)
+            else None
+        )
         last = (own[1] if own is not None else end) - 1
         if self.text[last] in "àÀáÁ" and self.text[last - 1] in " \u00a0":
             return None  # "800 à 80 %" is no ampere.
@@ -239,7 +269,9 @@ class NumberReader:
         return self._made(printed, Unit(name, dimension, factor), factor, start, end)
 
     def _may_be_words(self, printed: Printed, end: int) -> bool:
-        return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", "A") and end <= len(self.lower)
+        return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", *_MAY_BE_LONGER) and end <= len(
+            self.lower
+        )
 
     def _bounds(self, printed: Printed) -> tuple[int, int]:
         """Return the place of the number and its unit alone, without the words beside them."""
@@ -304,6 +336,10 @@ class NumberReader:
     def _is_code(self, quantity: Quantity) -> bool:
         """Return whether a number runs on from letters that are neither a unit nor a known word ("V48Ah")."""
         start = quantity.start
+        # "CV-36S" is a model.
+        joined = quantity.dimension in ("series", "parallel", "seconds_or_series")
+        if joined and _OF_A_CODE.search(self.lower, max(0, start - 2), start):
+            return True
         touching = start > 0 and re.match(f"[{LETTER}]", self.lower[start - 1]) is not None
         if touching and _DIRECT.search(self.lower, max(0, start - 3), start):
             return False
@@ -323,7 +359,7 @@ class NumberReader:
             more_hours = 0.5 if minutes["half"] else int(minutes["minutes"]) / 60
             quantity.value, quantity.end = round(quantity.value + more_hours, 9), minutes.end()
             return
-        half = _HALF.match(self.lower, quantity.end)
+        half = self.half.match(self.lower, quantity.end)
         more = _MORE.match(self.lower, quantity.end)
         if half is not None:
             quantity.value, quantity.end = quantity.value + 0.5, half.end()
@@ -355,7 +391,7 @@ class NumberReader:
         gap = self.lower[before.end : quantity.start]
         if (
             quantity.dimension in ("hours", "distance")
-            and _EITHER.fullmatch(gap)
+            and self.or_.fullmatch(gap)
             and before.low < quantity.value
         ):
             quantity.high, quantity.value = quantity.value, before.low
@@ -395,7 +431,7 @@ class NumberReader:
         low, high = numbers[0], numbers[1]
         between = self.lower[low.end() : high.start()]
         letters = re.match(rf"\s?[{LETTER}]+", between)
-        joined = re.search(r"[-–~]|\s(?:to|bis|à|a|do|tot|hasta|até)\s|至|到", between)
+        joined = re.search(rf"(?<![{LETTER}]){self.words.range_pattern.pattern}(?![{LETTER}])", between)
         if letters and joined and joined.start() >= letters.end() - 1:
             return low.end() + letters.end(), high.start()
         return end, start
@@ -405,7 +441,7 @@ def _scaled(value: float, unit: Unit, factor: float) -> float:
     return round(value * (unit.factor if factor == 1.0 else factor), 9)
 
 
-def in_order(quantities: Sequence[Quantity]) -> list[Quantity]:
+def in_order(quantities: Iterable[Quantity]) -> list[Quantity]:
     """Return quantities by place, those that overlap another left out."""
     kept: list[Quantity] = []
     for quantity in sorted(quantities, key=lambda each: (each.start, -each.end)):

@@ -10,11 +10,14 @@ from verifier.listing.found import Found
 from verifier.listing.heads import Head
 from verifier.listing.layout import Line
 from verifier.listing.tables import Table
+from verifier.listing.vocabulary import Language, Vocabulary
 from verifier.listing.voices import Voices
 
 EDGE = " \t-–—•*·>|:：.,;()[]【】（）#=✅✔►▶●■◆★☆\n\r\"'"
 OFFERED = ("capacity_ah", "nominal_voltage_v")
 MOST_VARIANTS = 12
+# Set before each capital of a text that is searched for mentions of packs, which is folded.
+CAPITAL = "\x1e"
 LONGEST_NAME = 60
 _OF_CHARGERS = frozenset({"charge_voltage_v", "charge_current_a"})
 _OF_PACKS = frozenset(
@@ -46,8 +49,9 @@ class Listing:
     voices: Voices
     found: list[Found]
     heads: dict[int, Head]
-    # By what words the languages of the listing tell packs apart.
-    sizes: Sequence[dict[str, re.Pattern[str]]]
+    # The languages of the listing.
+    spoken: Sequence[Language]
+    words: Vocabulary
 
 
 class Finder:
@@ -60,7 +64,9 @@ class Finder:
         self.tables = listing.tables
         self.voices = listing.voices
         self.heads = listing.heads
-        self.sizes = listing.sizes
+        # By what words the languages of the listing tell packs apart.
+        self.sizes = [row for language in listing.spoken for row in language.sizes]
+        self.linking = listing.words.linking
         self.by_line: dict[int, list[Found]] = {}
         for each in listing.found:
             self.by_line.setdefault(each.line, []).append(each)

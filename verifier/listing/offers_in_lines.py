@@ -161,6 +161,8 @@ class InLines(Finder):
             offers.owners.update(dict.fromkeys(self.by_line[number], (index,)))
             offers.keys.append(key)
             offers.names.append(key or self._name(number) or self._above(number))
+        if len(set(offers.names)) < len(offers.names):
+            offers.names = list(offers.keys)
         self._blocks([number for number, _ in lines], offers)
         return offers
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from verifier.listing.found import Found
-from verifier.listing.offer_finder import MOST_VARIANTS, Finder, Offers
+from verifier.listing.offer_finder import CAPITAL, MOST_VARIANTS, Finder, Offers
 from verifier.listing.source import folded
 
 # What must differ between the packs of a text.
@@ -54,7 +54,9 @@ class InProse(Finder):
         for word, found in keys.items():
             if 2 <= len(found) <= MOST_VARIANTS:
                 yield {
-                    key: re.compile(rf"(?<![^\W\d_]){re.escape(folded(word))}\s{key.lower()}(?![^\W_])")
+                    key: re.compile(
+                        rf"(?<![^\W\d_]){re.escape(folded(word))}\s{CAPITAL}?{key.lower()}(?![^\W_])"
+                    )
                     for key in sorted(found)
                 }
 

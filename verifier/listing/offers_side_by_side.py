@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
-from verifier.listing.offer_finder import MOST_VARIANTS, OFFERED, Finder, Offers
+from verifier.listing.offer_finder import MOST_VARIANTS, OFFERED, Finder, Listing, Offers
 
 _MARK = re.compile(
     r"(?:^|[\s,;(/、,，；。]|(?=[\u2460-\u2469]))([a-h]|[1-9]|[\u2460-\u2469])"
@@ -16,10 +16,6 @@ _MARK = re.compile(
     re.M,
 )
 _STOP = re.compile(r"[。;；\n]|\.\s")
-_CHOICE = re.compile(
-    r"(?:[\s)\](\[/|,，、;；&+\-–:：=]|\b(?:or|oder|ou|o|of|lub|und|and|et|y|e|en|i|bzw)\b|或|又は|または)*"
-)
-_LIST = re.compile(r"\s*(?:[/|,、，;；]|\s(?:bzw\.?|und|and|et|y|e|en|i|or|oder|ou|o)\s)\s*(?:约|ca\.?)?\s*")
 _NEVER_LISTED = frozenset(
     {"certificates", "load_power_w", "currency", "cell_marking", "chemistry", "ingress"}
 )
@@ -30,6 +26,12 @@ _APART = 1.07
 
 class SideBySide(Finder):
     """Finds the packs of one line."""
+
+    def __init__(self, listing: Listing) -> None:
+        super().__init__(listing)
+        joins = self.linking.either("and", "or")
+        self.choice = re.compile(rf"(?:[\s)\](\[/|,，、;；&+\-–:：=]|{joins})*")
+        self.list_sign = re.compile(rf"\s*(?:[/|,、，;；]|\s{joins}\.?\s)\s*(?:约|ca\.?)?\s*")
 
     def by_marks(self) -> Offers | None:
         """Find packs in one line, each behind its letter: "A: 36V 10Ah, B: 48V 15Ah", "①36V10Ah ②48V15Ah"."""
@@ -90,7 +92,7 @@ class SideBySide(Finder):
             for each in self.by_line[a.line]:
                 if a.end <= each.start and each.end <= b.start:
                     gap[each.start - a.end : each.end - a.end] = " " * (each.end - each.start)
-            if _LIST.fullmatch("".join(gap)) is None:
+            if self.list_sign.fullmatch("".join(gap)) is None:
                 return False
         return True
 
@@ -137,7 +139,7 @@ class SideBySide(Finder):
             if a.end <= voice.start and voice.end <= b.start and voice.names & {"variant"}:
                 gap[voice.start - a.end : voice.end - a.end] = " " * (voice.end - voice.start)
         rest = re.sub(r"\([^()\d]{1,20}\)|\(\s?[1-9]\s?\)|(?<![a-z])[a-h1-9][:.)]", " ", "".join(gap))
-        return _CHOICE.fullmatch(rest) is not None and bool(self.lower[a.end : b.start].strip())
+        return self.choice.fullmatch(rest) is not None and bool(self.lower[a.end : b.start].strip())
 
     def _side_by_side(self, number: int, stated: list[Found]) -> Offers:
         groups = self._groups(number, stated)

@@ -8,16 +8,14 @@ compared with, replaced or denied is no claim. What is left is a claim of the se
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
 
 from registry.cell_names import is_telling, normalise
 from registry.cells import Cells
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import Label
+from verifier.listing.linking import Linking
 from verifier.listing.reading import ClaimKind
 
 # Letters and digits that run together; a Chinese or Japanese sign is a word of its own.
@@ -145,8 +143,9 @@ def outside_sizes(names: Collection[Name], text: str) -> Iterator[tuple[int, int
 
 
 def kind_of(
-    lower: str, name: Name, clause: Clause, scopes: Sequence[tuple[int, int, ClaimKind, str]]
-) -> ClaimKind:
+    lower: str, name: Name, clause: Clause, scopes: Sequence[tuple[int, int, ClaimKind, str]],
+    linking: Linking,
+) -> ClaimKind:  # fmt: skip
     """Return whose word a name is.
 
     Parameters
@@ -159,10 +158,12 @@ def kind_of(
         In which it stands.
     scopes : sequence of (start, end, kind, why)
         The stretches of that clause that speak of something else, see `verifier.listing.voices.Voices`.
+    linking : Linking
+        For the words beside the name that compare with the cell or deny it.
     """
     if "?" in lower[name.end : max(name.end, clause.end)]:
         return "negated"
-    if _is_compared(lower, name, clause):
+    if _is_compared(lower, name, clause, linking):
         return "other_product"
     for start, end, kind, _ in scopes:
         if start <= name.start < end:
@@ -176,17 +177,13 @@ def _any(voices: Sequence[Label], names: frozenset[str]) -> bool:
     return any(voice.names & names for voice in voices)
 
 
-def _is_compared(lower: str, name: Name, clause: Clause) -> bool:
+def _is_compared(lower: str, name: Name, clause: Clause, linking: Linking) -> bool:
     before = lower[max(clause.start, name.start - _LONGEST_BEFORE) : name.start].rstrip(' "„“«(')
     behind = lower[name.end : name.end + _LONGEST_BEFORE].lstrip(" -\u2010\u2011")
-    ahead, following = _words()
-    return ahead.search(before) is not None or following.match(behind) is not None
-
-
-@cache
-def _words() -> tuple[re.Pattern[str], re.Pattern[str]]:
-    words = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
-    ahead, behind = ("|".join(map(re.escape, words[name])) for name in ("words", "words_behind"))
-    return re.compile(rf"(?:(?<![a-z])|(?<=[^\x00-\x7f]))(?:{ahead})\Z"), re.compile(
-        rf"(?:{behind})(?![a-z]{{4}})"
+    ahead, following = (
+        "|".join(map(re.escape, sorted(linking.of(kind)))) for kind in ("compared", "compared_behind")
+    )
+    return (
+        re.search(rf"(?:(?<![a-z])|(?<=[^\x00-\x7f]))(?:{ahead})\Z", before) is not None
+        or re.match(rf"(?:{following})(?![a-z]{{4}})", behind) is not None
     )

@@ -5,16 +5,14 @@ from __future__ import annotations
 import re
 
 from verifier.listing.clauses import Clause
-from verifier.listing.labels import CONJUNCTIONS
+from verifier.listing.linking import Linking
 from verifier.listing.meaning import MOST_SERIES
 from verifier.listing.numbers import Quantity
 
 _SERIES_ON_ITS_OWN = 6
-# What may stand between a current and its seconds.
-_BETWEEN = re.compile(
-    r"[\s(,/]{0,3}(?:(?:fur|for|pendant|pour|durante|per|voor|przez|por|para|in|na|peak|max\.?|bis zu|"
-    r"up to|hasta|fino a|tot|do|ate|≤|<|~)\s?){0,3}\(?"
-)
+# Volts of a cell: datasheets of nickel and of iron phosphate cells.
+_NOMINAL_CELL_V = (3.15, 3.75)
+_FIRST = 50
 # As in "For 30 s ........ 40 A" and "Maximum (10 s)    40 A".
 _LEADS = re.compile(r"\)?(?:[ \t]?(?:[.…]{2,}|:)[ \t]*| {3,})")
 
@@ -22,7 +20,9 @@ _LEADS = re.compile(r"\)?(?:[ \t]?(?:[.…]{2,}|:)[ \t]*| {3,})")
 _CELL_OF_SECONDS = re.compile(r"[ ]*[\t|｜][ ]*[≤<~]?=?\s?")
 
 
-def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]) -> list[Quantity]:
+def settle_seconds(
+    lower: str, quantities: list[Quantity], clauses: list[Clause], linking: Linking
+) -> list[Quantity]:
     """Decide for every "10S" whether it is seconds or series, and give seconds to the current they qualify.
 
     Parameters
@@ -33,6 +33,8 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
         In order of place.
     clauses : list of Clause
         The clauses they stand in.
+    linking : Linking
+        The words that stand between a current and its seconds.
 
     Returns
     -------
@@ -43,7 +45,7 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
     stated = {quantity.value for quantity in quantities if quantity.dimension == "series"}
     for index, quantity in enumerate(quantities):
         if quantity.dimension == "seconds_or_series":
-            dimension = _seconds_or_series(lower, quantities, index, clauses, stated)
+            dimension = _seconds_or_series(lower, quantities, index, clauses, stated, linking)
             if dimension == "series":
                 stated.add(quantity.value)
             quantity.unit = type(quantity.unit)(quantity.unit.name, dimension, 1)
@@ -51,7 +53,9 @@ def settle_seconds(lower: str, quantities: list[Quantity], clauses: list[Clause]
         if quantity.dimension == "seconds" and ("head" in quantity.about or _heads(clause)):
             quantity.about.add("pack")
             taken.append(quantity)
-        elif quantity.dimension == "seconds" and (current := _current_of(lower, quantities, index, clauses)):
+        elif quantity.dimension == "seconds" and (
+            current := _current_of(lower, quantities, index, clauses, linking.conjunctions)
+        ):
             current.seconds = quantity.high if quantity.high is not None else quantity.value
             quantity.about.add("bms" if "bms" in current.labels else "pack")
             taken.append(quantity)
@@ -64,21 +68,24 @@ def _heads(clause: Clause) -> bool:
 
 
 def _seconds_or_series(
-    lower: str, quantities: list[Quantity], index: int, clauses: list[Clause], stated: set[float]
+    lower: str,
+    quantities: list[Quantity],
+    index: int,
+    clauses: list[Clause],
+    stated: set[float],
+    linking: Linking,
 ) -> str:
     quantity = quantities[index]
     following = quantities[index + 1] if index + 1 < len(quantities) else None
     before = quantities[index - 1] if index else None
     if following is not None and following.dimension == "parallel" and following.start - quantity.end <= 2:
         return "series"
-    compared = re.search(
-        r"[<≤>≥]=?\s?\Z|(?:for|fur|für|pendant|pour|durante|per|voor|przez|por|para|in)\s\Z",
-        lower[max(0, quantity.start - 9) : quantity.start],
-    )
+    during = linking.either("during")
+    compared = re.search(rf"[<≤>≥]=?\s?\Z|{during}\s\Z", lower[max(0, quantity.start - 9) : quantity.start])
     if compared:
         return "seconds"
     if before is not None and (before.clause == quantity.clause or before.run == quantity.run):
-        if before.dimension == "current" and re.fullmatch(_BETWEEN, lower[before.end : quantity.start]):
+        if before.dimension == "current" and _stands_between(lower[before.end : quantity.start], linking):
             return "seconds"
         if before.dimension == "voltage" and quantity.start - before.end <= 4:
             return "series"
@@ -91,11 +98,29 @@ def _seconds_or_series(
         return "seconds"
     whole = quantity.high is None and 3 <= quantity.value <= MOST_SERIES
     # A bare "5s" is more often a time; few packs have so few cells in series.
-    told = quantity.value >= _SERIES_ON_ITS_OWN or any(clause.named(name) for name in ("pack", "cell", "bms"))
+    # "12.8 V … 4S": as many cells have that voltage.
+    low, high = _NOMINAL_CELL_V
+    fits = any(
+        q.dimension == "voltage" and low <= q.value / quantity.value <= high for q in quantities[:_FIRST]
+    )
+    told = (
+        quantity.value >= _SERIES_ON_ITS_OWN
+        or fits
+        or any(clause.named(name) for name in ("pack", "cell", "bms"))
+    )
     return "series" if whole and told else "nothing"
 
 
-def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: list[Clause]) -> Quantity | None:
+def _stands_between(gap: str, linking: Linking) -> bool:
+    """Return whether nothing but a "for" or an "up to" stands between a current and its seconds."""
+    words = linking.either("during", "up_to")
+    between = rf"[\s(,/]{{0,3}}(?:(?:{words}|peak|max\.?|≤|<|~)\s?){{0,3}}\(?"
+    return re.fullmatch(between, gap) is not None
+
+
+def _current_of(
+    lower: str, quantities: list[Quantity], index: int, clauses: list[Clause], conjunctions: frozenset[str]
+) -> Quantity | None:
     """Return the current that seconds qualify: one of their clause before one of the clause before."""
     seconds = quantities[index]
     before = quantities[index - 1] if index else None
@@ -103,7 +128,8 @@ def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: lis
     sentence = clauses[seconds.clause].sentence
     for other in (before, after):
         if other is not None and other.clause == seconds.clause and _is_current(other):
-            return None if other is before and _of_another(lower, other, seconds, clauses) else other
+            apart = other is before and _of_another(lower, other, seconds, clauses, conjunctions)
+            return None if apart else other
     leads = after is not None and _LEADS.fullmatch(lower, seconds.end, after.start)
     if leads and after is not None and _is_current(after):
         return after
@@ -126,11 +152,13 @@ def _current_of(lower: str, quantities: list[Quantity], index: int, clauses: lis
     return None if any(letter.isdigit() for letter in rest) else before
 
 
-def _of_another(lower: str, before: Quantity, seconds: Quantity, clauses: list[Clause]) -> bool:
+def _of_another(
+    lower: str, before: Quantity, seconds: Quantity, clauses: list[Clause], conjunctions: frozenset[str]
+) -> bool:
     """Return whether seconds behind an "and" qualify the bare number behind ("and for 10 s up to 150")."""
     words = set(re.findall(r"[^\W\d_]+", lower[before.end : seconds.start]))
     rest = lower[seconds.end : clauses[seconds.clause].end]
-    return bool(words & CONJUNCTIONS) and any(letter.isdigit() for letter in rest)
+    return bool(words & conjunctions) and any(letter.isdigit() for letter in rest)
 
 
 def _is_current(quantity: Quantity) -> bool:

@@ -23,7 +23,7 @@ _FULL_CELL_V = (4.2, 3.65)
 _NOMINAL_CELL_V = (3.15, 3.75)
 _EMPTY_CELL_V = (2.4, 3.1)
 # A full pack over its nominal volts: 4.2/3.7 to 4.2/3.5, and the names 48 V and 52 V for 54.6 and 58.8 V.
-_FULL_OVER_NOMINAL = (1.10, 1.22)
+FULL_OVER_NOMINAL = (1.10, 1.22)
 _EMPTY_OVER_NOMINAL = (0.65, 0.88)
 # 48 V and 46.8 V name one pack, 48 V and 52 V two.
 _ONE_NAME = 1.07
@@ -66,8 +66,10 @@ def _near(value: float, other: float, tolerance: float = _NEAR) -> bool:
     return abs(value - other) <= tolerance * max(value, other)
 
 
-def is_full(volts: float) -> bool:
-    """Return whether some number of cells in series is full at this voltage. [V]"""
+def is_full(volts: float, series: int | None = None) -> bool:
+    """Return whether cells in series, some number of them where none is given, are full at a voltage. [V]"""
+    if series is not None:
+        return any(_near(volts, series * cell, 0.008) for cell in _FULL_CELL_V)
     return any(
         abs(volts / cell - round(volts / cell)) * cell <= 0.051 and 3 <= round(volts / cell) <= MOST_SERIES
         for cell in _FULL_CELL_V
@@ -93,7 +95,7 @@ def _of_nominal(volts: float, nominal: Iterable[float]) -> set[tuple[str, str]]:
         ratio = volts / name
         if _near(volts, name, _SAME):
             found.add(("nominal_voltage_v", f"as {name:g} V elsewhere"))
-        elif _FULL_OVER_NOMINAL[0] <= ratio <= _FULL_OVER_NOMINAL[1] and is_full(volts):
+        elif FULL_OVER_NOMINAL[0] <= ratio <= FULL_OVER_NOMINAL[1] and is_full(volts):
             found.add(("full_voltage_v", f"{name:g} V packs are full near {volts:g} V"))
         elif _EMPTY_OVER_NOMINAL[0] <= ratio <= _EMPTY_OVER_NOMINAL[1]:
             found.add(("cutoff_voltage_v", f"below {name:g} V"))
@@ -134,6 +136,8 @@ class Settler:
             if isinstance(read, Meaning) and quantity.high is None:
                 self._note(quantity, read)
         self._several_volts()
+        self._ends_by_nominal()
+        self._single_cells()
         self._names_elsewhere()
         self._chargers_by_pack()
         self._charge_voltage_of_pack()
@@ -177,6 +181,41 @@ class Settler:
                 and self._is_top(top, rest)
             ):
                 self._part(top, rest)
+
+    def _ends_by_nominal(self) -> None:
+        """Tell by the nominal voltage of which end an "end voltage" is: full for cells, or below it.
+
+        What is called full or empty stays that, however little it fits.
+        """
+        if len(self.all.nominal) != 1:
+            return
+        nominal = next(iter(self.all.nominal))
+        for quantity in self.claimed:
+            read = self.reads[quantity]
+            named = "end" not in quantity.own or quantity.own & {"full", "empty", "low", "falls"}
+            if not isinstance(read, Meaning) or quantity.high is not None or named:
+                continue
+            ratio = quantity.value / nominal
+            below = _EMPTY_OVER_NOMINAL[0] <= ratio <= _EMPTY_OVER_NOMINAL[1]
+            above = FULL_OVER_NOMINAL[0] <= ratio <= FULL_OVER_NOMINAL[1] and is_full(quantity.value)
+            if read.field == "full_voltage_v" and below:
+                self._take(quantity, "cutoff_voltage_v", f"below {nominal:g} V")
+            elif read.field == "cutoff_voltage_v" and above:
+                self._take(
+                    quantity, "full_voltage_v", f"{nominal:g} V packs are full near {quantity.value:g} V"
+                )
+
+    def _single_cells(self) -> None:
+        """Take the ampere-hours of cells that all stand in series for the pack's, where its energy says so."""
+        if self.all.capacity:
+            return
+        for quantity in self.claimed:
+            read = self.reads[quantity]
+            if isinstance(read, Meaning) and read.field == "cell_capacity_ah" and quantity.high is None:
+                found = [v for v in self.all.nominal for e in self.all.energy if _near(v * quantity.value, e)]
+                if found:
+                    reason = f"{found[0]:g} V x {quantity.value:g} Ah is the energy stated"
+                    self._take(quantity, "capacity_ah", reason)
 
     def _other_names(self, volts: list[Quantity]) -> None:
         """Keep the first of the names of one pack ("48V (46.8V, 13S)")."""
@@ -226,7 +265,7 @@ class Settler:
         for volts in lines.values():
             charged = sorted({each.value for each in volts if is_full(each.value)})
             for quantity in volts:
-                least, most = (ratio * quantity.value for ratio in _FULL_OVER_NOMINAL)
+                least, most = (ratio * quantity.value for ratio in FULL_OVER_NOMINAL)
                 full = bisect_left(charged, least) < bisect_right(charged, most)
                 if full and FOR_REFERENCE not in quantity.about and quantity.value in self.all.nominal:
                     self.reads[quantity] = Meaning("nominal_voltage_v", "stated")

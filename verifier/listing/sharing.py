@@ -8,18 +8,12 @@ from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
-from verifier.listing.offer_finder import Listing, Offers
-from verifier.listing.source import folded
+from verifier.listing.offer_finder import CAPITAL, Listing, Offers
+from verifier.listing.settling import FULL_OVER_NOMINAL, is_full
+from verifier.listing.source import LETTER, folded
 
-_SEPARATOR = re.compile(
-    r"(?=[①-⑩])|[;；/，、。|\n]|\.{3}\s|…|,(?!\d)|\s(?:und|and|bzw\.?|et|y|e|en|i|resp\.?|sowie|or|oder|ou)\s(?=\S*\d)|\.\s"
-)
-# "Lots 1 and 2", "1号和2号".
-_JOINS = r"\s?(?:[,/&+、和与と]|und|and|et|y|e|en|i|oraz)\s?"
-# Set before each capital of the text that is searched, which is folded.
-_CAPITAL = "\x1e"
 _NUMERALS = "一二三四五六七八"
-_REFERENCES = ("nominal_voltage_v", "capacity_ah")
+_REFERENCES = ("nominal_voltage_v", "capacity_ah", "series")
 # "54.6V/2A", "48V/20Ah" and "60A/5s" are one each.
 _PAIRS = frozenset({
     ("charge_voltage_v", "charge_current_a"), ("nominal_voltage_v", "capacity_ah"),
@@ -27,6 +21,11 @@ _PAIRS = frozenset({
 })  # fmt: skip
 _LONGEST_HEADING = 48
 _LONGEST_KEY = 12
+# What is told in one breath of one pack.
+_OF_CURRENTS = frozenset({"peak_current_a", "max_current_a"})
+_LONGEST_BULLET = 3
+_COLON = re.compile(r"[)）]?\s?[:：]\s?")
+_SENTENCE_END = re.compile(r"[.!?](?=\s|$)|[。！？]")
 _WIDEST_PAIR = 12
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
@@ -46,6 +45,7 @@ def share(listing: Listing, offers: Offers) -> None:
             continue
         sharer.by_mention(lines[number], loose)
         sharer.by_order(number, [each for each in loose if each not in offers.owners])
+    sharer.by_full([each for each in listing.found if each not in offers.owners and each.claimed])
 
 
 class _Sharer:
@@ -54,19 +54,26 @@ class _Sharer:
         self.lower = listing.lower
         self.offers = offers
         self.voices = listing.voices
+        joins = listing.words.linking.either("and", "or")
+        self.separator = re.compile(
+            rf"(?=[①-⑩])|[;；/，、。|\n]|\.{{3}}\s|…|,(?!\d)|\s{joins}\.?\s(?=\S*\d)|\.\s"
+        )
+        # "Lots 1 and 2", "1号和2号".
+        self.joins = rf"\s?(?:[,/&+、]|{listing.words.linking.either('and')})\s?"
         self.volts: list[set[object]] = [set() for _ in offers.names]
         self.capacities: list[set[object]] = [set() for _ in offers.names]
+        series: list[set[object]] = [set() for _ in offers.names]
+        # The figures by which a text may speak of a pack.
+        self.references = {"nominal_voltage_v": self.volts, "capacity_ah": self.capacities, "series": series}
         for each, owners in offers.owners.items():
-            for index in owners:
-                if each.field == "nominal_voltage_v":
-                    self.volts[index].add(each.value)
-                elif each.field == "capacity_ah":
-                    self.capacities[index].add(each.value)
+            for index in owners if each.field in self.references else ():
+                self.references[each.field][index].add(each.value)
         self.endings = _endings(offers.names)
         self.mentions = [
             self._mention(name, key, self._markings(index), offers.aliases[index : index + 1])
             for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
         ]
+        self.other_names = list(self._other_names(listing))
         self.shared_prefix = _shared_prefix(offers.names)
 
     def _markings(self, index: int) -> list[str]:
@@ -82,21 +89,23 @@ class _Sharer:
             return aliases[0]
         # A name's last words have a sign before them where they begin with a capital.
         words = [
-            re.escape(each).replace(r"\ ", rf"\ {_CAPITAL}?")
-            for each in (name.lower(), *markings)
+            re.escape(each).replace(r"\ ", rf"\ {CAPITAL}?")
+            for each in (folded(name), *markings)
             if len(each) >= 2
         ]
         if name in self.endings:
-            words.append(_CAPITAL + re.escape(self.endings[name]))
+            words.append(CAPITAL + re.escape(self.endings[name]))
         sign = re.escape(key.lower())
         if self.offers.word and key:
             word = re.escape(self.offers.word)
             others = "|".join(re.escape(each.lower()) for each in self.offers.keys)
-            words.append(rf"{word}[^\W\d_]{{0,2}}\s?(?:(?:{others})(?:{_JOINS}))*{sign}")
+            # "Model S", "model5", not "models".
+            gap = r"\s?" if not key.isalpha() or not key.isascii() else r"\s"
+            words.append(rf"{word}[^\W\d_]{{0,2}}{gap}(?:(?:{others})(?:{self.joins}))*{sign}")
             words.append(rf"{sign}\s?{word}(?=[^a-z]|$)")
         if len(key) == 1 and key.isascii() and key.isalpha():
             # Many languages have words of one letter, and none writes them in capitals but at a beginning.
-            words.append(rf"{_CAPITAL}{sign}(?=[\s:：)）,;/、款型版]|$)|{sign}(?=\s?[:：)）])")
+            words.append(rf"{CAPITAL}{sign}(?=[\s:：)）,;/、款型版]|\.\s|\.?$)|{sign}(?=\s?[:：)）])")
         elif len(key) == 1 and key.isdigit() and not self.offers.word:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
             words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
@@ -111,6 +120,47 @@ class _Sharer:
             words.append(key)
         return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
 
+    def _other_names(self, listing: Listing) -> Iterator[tuple[int, re.Pattern[str]]]:
+        """Yield what else each pack may be called: by its order, by its size, by the digits of its volts or Ah."""
+        count = len(self.offers.names)
+        by_size = self._by_size()
+        for language in listing.spoken if not self.offers.aliases else ():
+            # "The long one", and no "long life"; signs stand for themselves.
+            lead = rf"{language.linking.either('article')}\s(?:{{0}})|(?=[^\x00-\x7f])(?:{{0}})"
+            for row in language.sizes:
+                if "first" in row:
+                    yield from enumerate(list(row.values())[:count])
+                elif by_size and {"small", "large"} <= row.keys():
+                    sized = list(row.values()) if count == len(row) else [row["small"], row["large"]]
+                    if count == len(sized):
+                        yield from zip(
+                            by_size, (re.compile(lead.format(each.pattern)) for each in sized), strict=True
+                        )
+        linking = listing.words.linking
+        before = linking.either("article", "of")
+        # "60 va con cargador" is no unit.
+        small_words = frozenset().union(*(language.function for language in listing.spoken))
+        units = sorted(set(listing.words.units) - small_words, key=len, reverse=True)
+        unit = rf"[ \-]?(?:{'|'.join(map(re.escape, units))})(?![{LETTER}])"
+        for sets in (self.volts, self.capacities):
+            values = [value for each in sets for value in each if isinstance(value, float)]
+            if len(values) != count or len(set(values)) != count:
+                continue
+            # "The 48 comes with a charger", "zum 48er gehört …".
+            for index, value in enumerate(values):
+                digits = rf"(?<![\d.,]){re.escape(f'{value:g}')}"
+                yield (
+                    index,
+                    re.compile(
+                        rf"{before}\s{digits}(?![\d.,:]*\d|\s?[%°€$£x×/]|{unit})|{digits}er[sn]?(?![^\W_])"
+                    ),
+                )
+
+    def _by_size(self) -> list[int]:
+        """Return the packs from the smallest to the largest, [] where two hold the same."""
+        held = [max((v for v in each if isinstance(v, float)), default=0.0) for each in self.capacities]
+        return sorted(range(len(held)), key=held.__getitem__) if len(set(held)) == len(held) else []
+
     # -- by heading ------------------------------------------------------------------------------------------
 
     def by_heading(self, lines: Sequence[Line], by_line: dict[int, list[Found]]) -> None:
@@ -118,7 +168,10 @@ class _Sharer:
         heads = {
             line.number: owners
             for line in lines
-            if line.number not in by_line and line.end - line.start <= _LONGEST_HEADING and not line.is_row
+            if line.number
+            and line.number not in by_line
+            and line.end - line.start <= _LONGEST_HEADING
+            and not line.is_row
             for owners in [self._named(line.start, line.end, [])]
             if len(owners) == 1
         }
@@ -139,12 +192,54 @@ class _Sharer:
         whole = (
             self._named(line.start, min(line.end, parts[0][1]) if parts else line.end, []) if parts else ()
         )
-        for part, owners in named:
+        if parts and not whole and self._headed(line, parts[0][2]):
+            whole = named[0][1]
+        before: tuple[int, ...] = ()
+        for (start, _, part), (_, owners) in zip(parts, named, strict=True):
             if owners:
                 self._give(part, owners)
+            elif before and self._goes_on(start, part, before):
+                self._give(part, before)
+            before = owners if owners else before if self._same_sentence(start, part) else ()
         if len(parts) > 1 and whole and not any(owners for _, owners in named[1:]):
             for part, _ in named[1:]:
-                self._give(part, whole)
+                # What the pack has already is said of something else further on.
+                if not any(self._have_another(whole, each) for each in part):
+                    self._give(part, whole)
+
+    def _goes_on(self, start: int, part: Sequence[Found], packs: tuple[int, ...]) -> bool:
+        """Return whether a part says more of the packs that the one before names ("the 60 V: 40 A, at most 90 A")."""
+        shared = any(
+            start <= voice.start < part[-1].end and voice.names & {"common", "both"}
+            for voice in self.voices.voices
+        )
+        # What all have is told apart for none.
+        missing = all(not self._have(packs, each.field) for each in part)
+        return not shared and missing and self._same_sentence(start, part) and part[0].field in _OF_CURRENTS
+
+    def _same_sentence(self, start: int, part: Sequence[Found]) -> bool:
+        return _SENTENCE_END.search(self.lower, max(0, start - 1), part[0].start) is None
+
+    def _have(self, packs: Sequence[int], field: str) -> bool:
+        """Return whether packs have a figure of a kind."""
+        return any(
+            each.field == field and each.claimed and set(owners) & set(packs)
+            for each, owners in self.offers.owners.items()
+        )
+
+    def _headed(self, line: Line, part: Sequence[Found]) -> bool:
+        """Return whether a line begins with a figure that names a pack, and a colon ("30Ah：持续60A，重11公斤")."""
+        begins = part and part[0].field in _REFERENCES and part[0].start - line.start <= _LONGEST_BULLET
+        return bool(begins) and self.lower[part[0].end : part[0].end + 2].strip()[:1] in (":", "：")
+
+    def _have_another(self, packs: Sequence[int], figure: Found) -> bool:
+        """Return whether packs have figures of a kind already, and none of this value."""
+        values = {
+            each.value
+            for each, owners in self.offers.owners.items()
+            if each.field == figure.field and each.claimed and set(owners) & set(packs)
+        }
+        return bool(values) and figure.value not in values
 
     def _give(self, part: list[Found], owners: tuple[int, ...]) -> None:
         for each in part:
@@ -157,14 +252,13 @@ class _Sharer:
                 self.offers.owners[each] = owners
 
     def _is_reference(self, each: Found) -> bool:
-        sets = self.volts if each.field == "nominal_voltage_v" else self.capacities
-        return any(each.value in values for values in sets)
+        return any(each.value in values for values in self.references[each.field])
 
     def _parts(self, line: Line, loose: list[Found]) -> Iterator[tuple[int, int, list[Found]]]:
         """Yield the parts of a line between separators outside of brackets, each with its figures."""
         cuts = [line.start]
         mentioned = self._mentioned(line)
-        for match in _SEPARATOR.finditer(self.lower, line.start, line.end):
+        for match in self.separator.finditer(self.lower, line.start, line.end):
             inside = any(each.start < match.end() and match.start() < each.end for each in loose)
             # "Lots 1 and 2" is one mention.
             inside = inside or any(start < match.start() and match.end() < end for start, end in mentioned)
@@ -176,7 +270,8 @@ class _Sharer:
             )
             if not inside and not joins and self._depth(line.start, match.start()) == 0:
                 cuts.append(match.end())
-        cuts = sorted({*cuts, *self._brackets(line, loose), *self._mentioned_first(line, loose)})
+        first = [*self._mentioned_first(line, loose), *self._before_colon(loose, mentioned)]
+        cuts = sorted({*cuts, *self._brackets(line, loose), *first})
         begin = cuts[0]
         for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
             part = [each for each in loose if start <= each.start < end]
@@ -198,7 +293,7 @@ class _Sharer:
         words = self._with_capitals(line.start, self.lower[line.start : line.end])
 
         def place(found: int) -> int:
-            return line.start + found - words.count(_CAPITAL, 0, found)
+            return line.start + found - words.count(CAPITAL, 0, found)
 
         return [
             (place(match.start()), place(match.end()))
@@ -208,9 +303,20 @@ class _Sharer:
 
     def _mentioned_first(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where packs are mentioned before their figures ("the small in 4 h and the large in 6 h")."""
-        starts = sorted({start for start, _ in self._mentioned(line)})
-        if len(starts) > 1 and any(each.start > starts[-1] for each in loose):
-            yield from starts if self.offers.aliases else starts[:1]
+        mentioned = sorted({start for start, _ in self._mentioned(line)})
+        begin = line.start
+        for end in (*(m.end() for m in _SENTENCE_END.finditer(self.lower, line.start, line.end)), line.end):
+            starts = [start for start in mentioned if begin <= start < end]
+            if len(starts) > 1 and any(starts[-1] < each.start < end for each in loose):
+                yield from starts if self.offers.aliases else starts[:1]
+            begin = end
+
+    def _before_colon(self, loose: list[Found], mentioned: Sequence[tuple[int, int]]) -> Iterator[int]:
+        """Yield where a colon ends what all packs have ("Charger (2A): 29.4V for S, 42V for M")."""
+        colon = _COLON.match(self.lower, loose[0].end) if loose else None
+        apart = [start for start, _ in mentioned if colon is not None and start >= colon.end()]
+        if colon is not None and len(apart) > 1 and loose[0].field not in _REFERENCES:
+            yield colon.end()
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""
@@ -231,6 +337,9 @@ class _Sharer:
         words = self._with_capitals(start, "".join(rest))
         found = {index for index, mention in enumerate(self.mentions) if self._is_named(mention, words)}
         found |= self._by_suffix(words)
+        if not found:
+            plain = "".join(rest)
+            found = {index for index, name in self.other_names if name.search(plain)}
         found = found or self._by_value(part)
         # A part that names every pack names none.
         return tuple(sorted(found)) if len(found) < len(self.mentions) else ()
@@ -240,7 +349,7 @@ class _Sharer:
         ends = "".join(f"|{re.escape(end)}" for end in self.endings.values())
         return re.sub(
             rf"(?<![a-z0-9])(?:[a-z]{ends})(?![a-z0-9])",
-            lambda match: (_CAPITAL if self.text[start + match.start()].isupper() else "") + match.group(),
+            lambda match: (CAPITAL if self.text[start + match.start()].isupper() else "") + match.group(),
             words,
         )
 
@@ -260,16 +369,50 @@ class _Sharer:
 
     def _by_value(self, part: Sequence[Found]) -> set[int]:
         """Return the packs whose voltage and capacity a part names beside other figures."""
-        volts = {each.value for each in part if each.field == "nominal_voltage_v"}
-        capacities = {each.value for each in part if each.field == "capacity_ah"}
-        if (not volts and not capacities) or all(each.field in _REFERENCES for each in part):
+        if all(each.field in _REFERENCES for each in part):
+            return set()
+        named = [
+            (own, values)
+            for field, own in self.references.items()
+            if (values := {each.value for each in part if each.field == field})
+        ]
+        if not named:
             return set()
         return {
-            index
-            for index in range(len(self.volts))
-            if (not volts or volts & self.volts[index])
-            and (not capacities or capacities & self.capacities[index])
+            index for index in range(len(self.volts)) if all(own[index] & values for own, values in named)
         }
+
+    # -- by the voltage of a full pack ---------------------------------------------------------------------
+
+    def by_full(self, loose: Sequence[Found]) -> None:
+        """Give chargers of several voltages to the packs that are full at them, where each fits packs of its own."""
+        for field in ("charge_voltage_v", "full_voltage_v"):
+            same = [each for each in loose if each.field == field and isinstance(each.value, float)]
+            packs = {each.value: self._full_at(each.value) for each in same}
+            fitting = [index for found in packs.values() for index in found]
+            if len(packs) < 2 or not all(packs.values()) or len(set(fitting)) < len(fitting):
+                continue
+            for each in same:
+                self.offers.owners[each] = packs[each.value]
+                run = each.quantity.run if each.quantity is not None else -1
+                for other in loose:
+                    beside = other.quantity is not None and other.quantity.run == run
+                    if beside and other.field == "charge_current_a":
+                        self.offers.owners[other] = packs[each.value]
+
+    def _full_at(self, volts: float) -> tuple[int, ...]:
+        """Return the packs that are full at a voltage, by their cells in series, else by their volts."""
+        least, most = FULL_OVER_NOMINAL
+        series = self.references["series"]
+        return tuple(
+            index
+            for index, nominal in enumerate(self.volts)
+            if any(is_full(volts, int(count)) for count in series[index] if isinstance(count, float))
+            or (
+                not series[index]
+                and any(least <= volts / each <= most for each in nominal if isinstance(each, float) and each)
+            )
+        )
 
     # -- by order --------------------------------------------------------------------------------------------
 

@@ -11,6 +11,8 @@ from html.parser import HTMLParser
 
 from verifier.listing.grids import Grid
 
+# Letters that run together into words; Chinese signs stand for themselves and need no blank around them.
+LETTER = r"a-zß-ɏ"
 _HTML = re.compile(
     r"<\s*(?:!doctype\s+html|html|head|body|table|div|p|ul|ol|span|br|h[1-6])\b[^>]{0,2000}>", re.I
 )

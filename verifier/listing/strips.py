@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from verifier.listing.labels import VOICES, Label
 from verifier.listing.numbers import Quantity
-from verifier.listing.vocabulary import LETTER
+from verifier.listing.source import LETTER
 
 _QUALIFIES = frozenset({"continuous", "peak", "max", "usual", "working"})
 _THINGS = frozenset({"bms", "charger", "charge"})

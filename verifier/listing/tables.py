@@ -12,8 +12,9 @@ from typing import Literal
 from verifier.listing.labels import KINDS, Label, affects
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity, number_value
+from verifier.listing.source import LETTER
 from verifier.listing.taken_out import Price
-from verifier.listing.vocabulary import LETTER, Unit, Vocabulary
+from verifier.listing.vocabulary import Unit, Vocabulary
 
 # packs_in_rows: a pack a row under a head; packs_in_columns: a pack a column; pairs: label, value by turns.
 Shape = Literal["packs_in_rows", "packs_in_columns", "pairs", ""]

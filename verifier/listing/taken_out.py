@@ -11,30 +11,19 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from verifier.listing.linking import Linking
 from verifier.listing.numbers import number_value
-from verifier.listing.vocabulary import LETTER, Vocabulary
+from verifier.listing.source import LETTER
+from verifier.listing.vocabulary import Vocabulary
 
 FILL = "\x1f"
 # Nobody asks less for a pack, and no peak is given for longer (common practice, no source).
 _LEAST_MONEY = 60
 _NUMBER = r"\d{1,3}(?:[.,' ]\d{3})+(?:[.,]\d{1,2})?|\d+(?:[.,]\d{1,2})?"
 _LINK = re.compile(r"(?:https?://|www\.)[^\s]{1,300}|[\w.+\-]{1,64}@[\w\-]{1,64}\.[\w.]{2,20}")
-_PHONE = re.compile(
-    r"(?:tel|telephone|telefon|telefono|telephoon|phone|call|mobile|mobil|whatsapp|viber|fax|handy|☎|📞|📱|电话|手机|微信|電話|qq)"
-    r"[\s.:：]{0,3}[+(]?\d[\d\s()/\-.]{5,20}\d|\+\d{2,3}[\s\-/()]{0,2}\d[\d\s()/\-]{6,16}\d|(?<![\d.,\-])0\d{2,4}[/\-]\d{5,9}(?!\d)"
-)
 _DATE = re.compile(
     r"(?<![\d.,/])(?:(?:19|20)\d\d[-/.年]\s?(?:0?[1-9]|1[0-2])(?:[-/.月]\s?(?:[0-2]?\d|3[01])日?|月)?"
     r"|(?:[0-2]?\d|3[01])[-/.](?:0?[1-9]|1[0-2])[-/.](?:19|20)?\d\d|(?:0?[1-9]|1[0-2])/(?:19|20)\d\d)(?![\d.,/]|\s?(?:v|ah|mah|wh)\b)"
-)
-_YEAR = re.compile(
-    r"(?:bj\.?|baujahr|year|model year|anno|ano|ano de|annee|bouwjaar|rok|rocznik|mfg|mfd|"
-    r"made in|from|von|aus|de|del|dal|van|z)\s?(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))"
-)
-_REFERENCE = re.compile(
-    r"(?<![a-z])(?:s/?n|serial(?:\s?(?:no|number|nr))?|seriennummer|sku|mpn|ean|gtin|upc|asin|ref|item(?:\s?(?:no|number|id))?|"
-    r"art(?:ikel)?(?:\.|-)?\s?(?:nr|no|nummer)?|order(?:\s?(?:no|number))|p/n|part\s?(?:no|number)|lot|batch|charge\s?nr|货号|编号|型番|品番|codice|"
-    r"model(?:l|lo|o)?\s?(?:no|nr|number)|barcode|zip|plz|postcode)\.?\s?[:#.\-：]?\s?#?(?=[\w\-/]*\d)[a-z0-9][\w\-/]{2,40}"
 )
 _THREE_WAY = re.compile(
     r"(?<![\d.,])(?:[lwhdbt]\s?)?\d+(?:[.,]\d+)?\s?(?:mm|cm)?\s?(?:\([a-z]\)\s?)?[x×*]\s?(?:[lwhdbt]\s?)?\d+(?:[.,]\d+)?\s?(?:mm|cm)?\s?(?:\([a-z]\)\s?)?"
@@ -53,6 +42,20 @@ _ROUND = {
     ("33", "71"): "32700",
     ("19", "50"): "18500",
 }
+
+
+def _named_numbers(linking: Linking) -> tuple[re.Pattern[str], ...]:
+    """Return what finds telephone numbers, references, dates and years, by the words before them or their form."""
+    telephone, reference, year = (linking.beginning(name) for name in ("telephone", "number_of", "year"))
+    return (
+        re.compile(
+            rf"(?:{telephone}|[☎📞📱])[\s.:：]{{0,3}}[+(]?\d[\d\s()/\-.]{{5,20}}\d"
+            r"|\+\d{2,3}[\s\-/()]{0,2}\d[\d\s()/\-]{6,16}\d|(?<![\d.,\-])0\d{2,4}[/\-]\d{5,9}(?!\d)"
+        ),
+        re.compile(rf"(?<![a-z]){reference}\.?\s?[:#.\-：]?\s?#?(?=[\w\-/]*\d)[a-z0-9][\w\-/]{{2,40}}"),
+        _DATE,
+        re.compile(rf"{year}\s?(?!2000)(?:19|20)\d\d(?!\s?(?:[a-z]|[.,]?\d))"),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +87,7 @@ class TakenOut:
         self.vocabulary = vocabulary
         self.prices: list[Price] = []
         self.codes: list[Code] = []
-        self.rest = self._without(lower, (_LINK, _PHONE, _REFERENCE, _DATE, _YEAR))
+        self.rest = self._without(lower, (_LINK, *_named_numbers(vocabulary.linking)))
         self._designations()
         self.rest = self._without(self.rest, (_THREE_WAY, _TWO_WAY))
         self._prices()
@@ -112,10 +115,16 @@ class TakenOut:
             re.escape(sign) + (rf"(?![{LETTER}])" if sign[-1].isalpha() and sign.isascii() else "")
             for sign in sorted(self.vocabulary.currencies, key=len, reverse=True)
         )
+        # "三元18650": a sign that is a word stands behind its number.
+        leading = "|".join(
+            re.escape(sign) + (rf"(?![{LETTER}])" if sign[-1].isalpha() and sign.isascii() else "")
+            for sign in sorted(self.vocabulary.currencies, key=len, reverse=True)
+            if len(sign) > 1 or not sign.isalpha()
+        )
         blank = "[ \u00a0]?"
         unit = r"(?:v|ah|wh|a|kg|w|mah)\b"
         before = re.compile(
-            rf"(?P<plus>\+)?{blank}(?<![{LETTER}\d])(?<!\d[ \u00a0])(?P<sign>{signs}){blank}"
+            rf"(?P<plus>\+)?{blank}(?<![{LETTER}\d])(?<!\d[ \u00a0])(?P<sign>{leading}){blank}"
             rf"(?P<number>{_NUMBER})"
             rf"(?!\d|{blank}{unit})"
         )

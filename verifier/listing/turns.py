@@ -7,7 +7,7 @@ heads what is of other articles.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from verifier.listing.chats import Chat, Turn
 from verifier.listing.labels import Label
@@ -17,7 +17,7 @@ from verifier.listing.reading import ClaimKind
 _LONGEST_HEADING = 70
 _SHORTEST_LEAD = 12
 _MARK = re.compile(r"\s*(?:[-–—•*>#\d.]\s*)*")
-_STARS = re.compile(r"[★☆⭐]{2,}|\b[1-5]\s?/\s?5\b")
+_STARS = re.compile(r"[★☆⭐]{2,}|(?<![\d.,])[1-5](?:[.,]\d)?\s?/\s?5(?![\d.,]*\d)\b")
 _SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？]")
 _LONGEST_ANSWER = 200
 _COUNTED = re.compile(r"\(\s?\d+\s?\)|（\s?\d+\s?）")
@@ -65,12 +65,36 @@ class Turns:
         question = -1
         for line in self.lines:
             name = self._marked(line)
-            if name == "question":
+            if name == "question" and self._answers_too(line):
+                # "Question: how many Ah? Answer: 13 Ah" in one line.
+                self.faq.add(line.number)
+            elif name == "question":
                 found[line.number] = Turn(buyer=True)
                 question = line.number
             elif name == "answer" and question >= 0:
                 found[line.number] = Turn(buyer=False, answers=question)
-        return found
+        # A letter is short for a question only where another is for an answer ("P: 24V", "M: 36V" are sizes).
+        answered = any(not turn.buyer for turn in found.values())
+        return found if answered or not self._by_letters(found) else {}
+
+    def _answers_too(self, line: Line) -> bool:
+        """Return whether a line of a question has its answer, behind a mark of its own."""
+        return any(
+            "answer" in voice.names
+            and self.lower[voice.end : voice.end + 2].strip()[:1] in (":", "：")
+            and _ASKS.search(self.lower, line.start, voice.start) is not None
+            for voice in self.voices.get(line.number, [])
+        )
+
+    def _by_letters(self, numbers: Iterable[int]) -> bool:
+        """Return whether nothing but a letter marks some lines as questions."""
+        marks = (
+            voice
+            for number in numbers
+            for voice in self._leading(self.lines[number])
+            if "question" in voice.names
+        )
+        return all(voice.end - voice.start == 1 for voice in marks)
 
     def _marked(self, line: Line) -> str:
         begin = _MARK.match(self.lower, line.start, line.end)

@@ -4,7 +4,7 @@ A language gives parts of words by what they mean ("lade" charges, "schluss" is 
 What several of them mean together is decided in one table for all languages, see ``meanings``. An entry
 ``word`` stands for itself, ``word*`` for every word that begins so, ``*word`` for the end of a compound and
 ``*word*`` for any place in one. ``common.toml`` holds what languages share, ``unread.toml`` what tells the
-languages apart that are not read.
+languages apart that are not read. The small words between figures and names stand in a language's ``linking``.
 """
 
 from __future__ import annotations
@@ -17,12 +17,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from verifier.listing.source import folded
+from verifier.listing.linking import Linking
+from verifier.listing.source import LETTER, folded
 
 FOLDER = Path(__file__).parent / "vocabulary"
 
-# Letters that run together into words; Chinese signs stand for themselves and need no blank around them.
-LETTER = r"a-zß-ɏ"
 # What may stand before a part of a compound: a syllable, and no "W" as before the "ende" of "Wendel".
 _MEMBER = re.compile(r"[aeiouyà-åæè-ïò-öøù-ýœ]" + f"[{LETTER}]*$")
 _LONGEST_MEMBER = 12
@@ -121,6 +120,9 @@ class Language:
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
+    abbreviations: frozenset[str]
+    # Its own small words, see ``linking``.
+    linking: Linking
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +151,7 @@ class Vocabulary:
     largest_cell_ah: dict[str, float]
     currencies: dict[str, str]
     numerals: dict[str, int]
+    linking: Linking
 
     @property
     def sizes(self) -> frozenset[str]:
@@ -228,6 +231,8 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),
+        frozenset(map(folded, data.get("abbreviations", ()))),
+        Linking([data.get("linking", {})]),
     )
 
 
@@ -295,5 +300,6 @@ def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
         ingress_pattern=re.compile(r"(?<![A-Za-z])" + codes["ingress"] + r"(?![A-Za-z0-9])"),
         largest_cell_ah=common["largest_cell_ah"],
         numerals=_numerals(data.values()),
+        linking=Linking(each.get("linking", {}) for each in data.values()),
         currencies={folded(sign): code for code, signs in common["currency"].items() for sign in signs},
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from verifier.listing.clauses import Clause
@@ -16,12 +16,13 @@ from verifier.listing.denials import Denials
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
+from verifier.listing.linking import Linking
 from verifier.listing.numbers import Quantity
 from verifier.listing.others import words_of_others
 from verifier.listing.questions import Questions
 from verifier.listing.reading import ClaimKind
+from verifier.listing.source import LETTER
 from verifier.listing.turns import Turns
-from verifier.listing.vocabulary import LETTER
 
 _SHORTEST_LEAD = 6
 # Of packs on sale, and of what was measured, "this one" sets nothing against another.
@@ -45,7 +46,6 @@ _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 _SEVERAL = 1.9
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _OF_A_PACK = frozenset({"capacity", "energy", "voltage"})
-_BARE_BEHIND = re.compile(r"\s?(?:the\s|les\s|los\s|die\s|de\s|i\s)?\d")
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
 _SIGNS = re.compile("[ぁ-ヿ一-鿿]")
 # "20Aで放電テストをしたところ、31Ahでした": what was found follows.
@@ -58,10 +58,14 @@ class Voices:
     """Tells for every number whose word it is."""
 
     def __init__(
-        self, lower: str, lines: Sequence[Line], clauses: list[Clause], voices: list[Label], turns: Turns
-    ) -> None:
+        self, lower: str, lines: Sequence[Line], clauses: list[Clause], voices: list[Label], turns: Turns,
+        linking: Linking, sizes: Sequence[Mapping[str, re.Pattern[str]]],
+    ) -> None:  # fmt: skip
         self.lower = lower
         self.lines = lines
+        # By what words packs are told of in order ("the first", "the second").
+        self.in_order = [pattern for row in sizes if "first" in row for pattern in row.values()]
+        self.bare_behind = re.compile(rf"\s?(?:{linking.either('article')}\s)?\d")
         self.clauses = clauses
         self.voices = voices
         self.by_line: dict[int, list[Label]] = {}
@@ -126,8 +130,9 @@ class Voices:
         for voice in clause.voices:
             for name, kind in _SCOPES:
                 if name in voice.names and self._opens(clause, voice, name):
-                    goes_on = name != "wish" or self._governs(clause, voice)
-                    yield *self._reach(clause, voice), kind, name, goes_on
+                    start, end = self._reach(clause, voice)
+                    goes_on = end == clause.end and (name != "wish" or self._governs(clause, voice))
+                    yield start, end, kind, name, goes_on
 
     @staticmethod
     def _governs(clause: Clause, voice: Label) -> bool:
@@ -195,10 +200,25 @@ class Voices:
             return voice.line > 0
         if name == "other_product" and "also_offered" in voice.names and self._is_second_pack(voice):
             return False
+        # "The second is older": a pack on sale all the same.
+        if (
+            name in ("other_product", "earlier")
+            and not clause.quantities
+            and self._is_in_order(clause, voice)
+        ):
+            return False
         # "It had 8 Ah" tells of earlier where the sentence says what it has now.
         if name == "past":
             return self.last_now.get(clause.sentence, -1) > voice.start and self._governs(clause, voice)
         return name != "measured" or self._heads(clause, voice)
+
+    def _is_in_order(self, clause: Clause, voice: Label) -> bool:
+        """Return whether a clause begins to tell of a pack by its order, before a word."""
+        return any(
+            0 <= match.start() - clause.start <= _SHORTEST_LEAD and match.end() <= voice.start
+            for pattern in self.in_order
+            if (match := pattern.search(self.lower, clause.start, voice.end)) is not None
+        )
 
     def _is_second_pack(self, voice: Label) -> bool:
         """Return whether an "also have" tells of a second pack as fully as the line before of the first."""
@@ -222,7 +242,16 @@ class Voices:
         """Return whether a number, or nothing at all, stands behind a word in its clause."""
         if not clause.quantities or clause.quantities[-1].start >= voice.end:
             return True
-        return _TESTED_SO.match(self.lower, voice.end) is not None
+        return _TESTED_SO.match(self.lower, voice.end) is not None or self._tells_oneself(clause, voice)
+
+    @staticmethod
+    def _tells_oneself(clause: Clause, voice: Label) -> bool:
+        """Return whether somebody tells of what was measured before the word for it ("I only did 3 A on the bench")."""
+        before = clause.quantities[0].start if clause.quantities else clause.end
+        return any(
+            "first_person" in each.names and each.start < before and each.start < voice.start
+            for each in clause.voices
+        )
 
     def _reach(self, clause: Clause, voice: Label) -> tuple[int, int]:
         """Return what a word about something else covers: all behind it, else the figures right before it."""
@@ -243,10 +272,13 @@ class Voices:
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.
             return clause.start, stop
+        behind = any(quantity.start >= voice.end for quantity in clause.quantities)
+        if "measured" in voice.names and not behind and self._tells_oneself(clause, voice):
+            return clause.start, stop
         if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
             return voice.start, stop
         # "3000 cycles instead of 300": its figure stands behind, without its unit.
-        if _BARE_BEHIND.match(self.lower, voice.end):
+        if self.bare_behind.match(self.lower, voice.end):
             return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
@@ -266,10 +298,12 @@ class Voices:
         clause = self.clauses[clause_index]
         asked = self.questions.asked(quantity, line)
         if asked is not None:
-            return None if asked == "stated" else asked
+            # "My moped has five 12 V lead batteries, will it fit?" "Yes".
+            other = self._scoped(quantity, clause_index) if asked == "stated" else asked
+            return other if asked != "stated" or other == "other_product" else None
         if line.number in self.kind_of_line:
             return self.kind_of_line[line.number]
-        if self._is_past(line):
+        if self._is_past(line) and not self._is_now(quantity, line):
             return "derived"
         if TAKEN_OUT in quantity.about:
             return "derived"
@@ -320,6 +354,13 @@ class Voices:
                     self.lower[voice.end - 1] == ":"
                 )
         return False
+
+    def _is_now(self, quantity: Quantity, line: Line) -> bool:
+        """Return whether a line that begins with earlier has come to now ("Before: 10 Ah, after the work 14 Ah")."""
+        return any(
+            "now" in voice.names and voice.end <= quantity.start
+            for voice in self.by_line.get(line.number, [])
+        )
 
     def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
         of_pack = quantity.dimension in _MEASURES and not quantity.own & {"bms", "charger"}

@@ -107,12 +107,15 @@ def measured_capacity(facts: Facts) -> Quantity:
     """Return what a measured capacity says of the rated one: within the meter, the cold and the current. [Ah]."""
     found, (least, most) = _of_a_test(facts, "observed", _stopped_early(facts))
     measured, error = facts.number("observed.capacity_ah"), facts.limits.number("meter_error")
-    facts.step("Q_measured", "as measured", measured, "Ah", of_fields("observed.capacity_ah"))
-    facts.step("k_meter", "error of the meter", error, "-", of_limit("meter_error"))
-    facts.step(
-        "k_test", "over the capacity at 0.2C in a room", (least, most) if facts.single else 0.0, "-",
-        reference("open measured data, by temperature and rate; see packclaim limits"),
-    )  # fmt: skip
+    if facts.single and measured.known:
+        facts.step("Q_measured", "as measured", measured, "Ah", of_fields("observed.capacity_ah"))
+        facts.step("k_meter", "error of the meter", error, "-", of_limit("meter_error"))
+        facts.step(
+            "k_test", "over the capacity at 0.2C in a room", (least, most) if facts.single else 0.0, "-",
+            reference("open measured data, by temperature and rate; see packclaim limits"),
+        )  # fmt: skip
+        formula = "from Q_measured x (1 - k_meter), which came out, to Q_measured x (1 + k_meter) / k_test"
+        facts.step("Q_tested", formula, found, "Ah", ARITHMETIC)
     return found
 
 
@@ -220,7 +223,7 @@ def _until_balanced(facts: Facts, cells: Quantity) -> Quantity:
         return cells
     groups = RESTS_ON.bit("observed.groups_v")
     least = cells.low * (1 - apart.most / 100)
-    spread = (apart.least, apart.most) if facts.single else 0.0
+    spread = (max(0.0, apart.least), apart.most) if facts.single else 0.0
     formula = "charge of the lowest group below that of the highest"
     facts.step("d_z", formula, spread, "%", of_fields("observed.groups_v"))
     found = Quantity(
@@ -290,5 +293,5 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     within = Quantity(within.low, within.high, within.missing, within.rests_on, vouched)
     of_test = where(capped, within, of_test)
     found = where(measured.known, of_test, cells)
-    facts.step("Q_pack", "as measured, else of the cells", found, "Ah", ARITHMETIC)
+    facts.step("Q_pack", "Q_tested where it was measured, else Q_cells", found, "Ah", ARITHMETIC)
     return found, where(measured.known, 2, where(count.known, 1, 0))

@@ -17,6 +17,7 @@ from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, reference
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import pack_current
+from verifier.pack.measured_groups import of_measured_groups
 from verifier.pack.use import drive_efficiency
 from verifier.pack.voltage import (
     cell_empty_voltage,
@@ -121,7 +122,7 @@ def group_resistance(facts: Facts) -> Quantity:
         "R_cell", "dc resistance of a cell over the air of use", cell, "mohm", facts.cell.source("dc_mohm")
     )
     facts.step("R_group", "R_cell / 1000 / P", found, "ohm", CELLS_ALONE)
-    return found
+    return of_measured_groups(facts, found)
 
 
 def nearly_empty_power(facts: Facts) -> Quantity:

@@ -7,7 +7,8 @@ from math import inf
 from typing import Any
 
 from verifier.electrical.elementary import Span
-from verifier.electrical.pack_sharing import MOST_GROUPS, NOT_COUNTED, imbalance_bounds
+from verifier.electrical.pack_corners import MOST_GROUPS, NOT_COUNTED
+from verifier.electrical.pack_sharing import imbalance_bounds
 from verifier.facts import CHOICES, Facts
 from verifier.finding import reference
 from verifier.pack.counts import parallel, series

@@ -21,12 +21,15 @@ from registry.input_bounds import FILE, LISTING_FILE
 from verifier.errors import VerifierError
 from verifier.page.cases import Cases
 from verifier.page.judged import Judge
+from verifier.page.logs import Logs
+from verifier.page.photos import Photos
 from verifier.page.rendering import REPORT_STYLE, is_live, render
 from verifier.page.safety import SAFE, Guard, View, changing, opened
 from verifier.page.settings import Settings
 from verifier.page.tables import Tables
 from verifier.page.uploads import Shelf
 from verifier.page.views import start
+from verifier.report.photos import MOST_BYTES, MOST_PHOTOS
 
 _STATIC = Path(__file__).parent / "static"
 # A form is a listing at most; files have their own bound.
@@ -35,7 +38,7 @@ FORM = 2_000_000
 TABLE = 500_000_000
 # Datasheets that wait to be looked at, with their pictures.
 _SHEETS = 12
-# Reports of logs, some 100 kB each.
+# Logs that were read alone, some MB each.
 _LOGS = 40
 # What a form holds beside its file.
 _BESIDE = 100_000
@@ -50,8 +53,10 @@ def application(settings: Settings) -> Starlette:
     )
     app.state.settings = settings
     app.state.cases = Cases(settings.cases)
+    app.state.photos = Photos(app.state.cases)
     app.state.judge = Judge(settings.registry)
     app.state.tables = Tables(settings.cases, settings.registry)
+    app.state.pack_logs = Logs(app.state.cases)
     app.state.logs = Shelf(_LOGS)
     app.state.sheets = Shelf(_SHEETS)
     atexit.register(app.state.judge.close)
@@ -71,15 +76,26 @@ def _routes() -> list[BaseRoute]:
         _post("/packs/new", start.new),
         Route("/packs/{name}", _view("packs.first")),
         Route("/packs/{name}/next", _view("packs.next_steps")),
+        Route("/packs/{name}/watch", _view("packs.watch")),
         Route("/packs/{name}/cells", _view("packs.cells")),
         Route("/packs/{name}/papers", _view("papers.papers")),
         Route("/packs/{name}/questions.txt", _view("papers.questions")),
         Route("/packs/{name}/case.yaml", _view("papers.case_file")),
         Route("/packs/{name}/{paper}.html", _view("papers.paper")),
+        Route("/packs/{name}/photos/{number:int}.jpg", _view("photos.one")),
+        _post("/packs/{name}/photos", _view("photos.add"), MOST_PHOTOS * MOST_BYTES + _BESIDE),
+        _post("/packs/{name}/photos/remove", _view("photos.remove")),
+        Route("/packs/{name}/logs", _view("logs.of_pack")),
+        _post("/packs/{name}/logs", _view("logs.add"), FILE.most + _BESIDE),
+        Route("/packs/{name}/logs/{log}/report.html", _view("logs.report_of_pack")),
+        Route("/packs/{name}/logs/{log}/{number:int}-{kind}.svg", _view("logs.picture_of_pack")),
+        _post("/packs/{name}/logs/{log}/take", _view("logs.take")),
+        _post("/packs/{name}/logs/{log}/remove", _view("logs.remove")),
         _post("/packs/{name}/undo", _view("packs.undo")),
         Route("/packs/{name}/{step}", _view("packs.step")),
         _post("/packs/{name}/{step}", _view("packs.change")),
         Route("/compare", _view("papers.compare")),
+        Route("/comparison.html", _view("papers.comparison")),
         Route("/tables", _view("tables.every")),
         _post("/tables", _view("tables.drop"), TABLE + _BESIDE),
         Route("/tables/{name}", _view("tables.one")),
@@ -93,6 +109,7 @@ def _routes() -> list[BaseRoute]:
         _post("/logs", _view("logs.read"), FILE.most + _BESIDE),
         Route("/logs/{name}", _view("logs.one")),
         Route("/logs/{name}/report.html", _view("logs.report")),
+        Route("/logs/{name}/{number:int}-{kind}.svg", _view("logs.picture_alone")),
         Route("/cells", _view("cells.every")),
         _post("/cells/take", _view("cells.take"), FILE.most + _BESIDE),
         Route("/cells/export.{ending}", _view("cells.give")),

@@ -12,8 +12,9 @@ import re
 import threading
 import unicodedata
 from collections import defaultdict, deque
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -31,12 +32,13 @@ from verifier import (
     schema_for,
     shown_value,
     value_at,
+    why_no_case,
     with_field,
     with_typed,
 )
 from verifier.errors import UnreadableInput
 
-ENDINGS = (".yaml", ".yml")
+ENDINGS = (".yaml", ".yml", ".json")
 LISTINGS = "listings"
 """The folder, inside that of the cases, of the texts that cases were read from."""
 _MOST_UNDONE = 200
@@ -112,9 +114,12 @@ class Cases:
         """Return the names of the case files, the last changed first."""
         try:
             found = [
-                each for each in self.folder.iterdir() if each.suffix.lower() in ENDINGS and each.is_file()
+                (each.stat().st_mtime_ns, each.stat().st_size, each)
+                for each in self.folder.iterdir()
+                if each.suffix.lower() in ENDINGS and each.is_file()
             ]
-            return [each.name for each in sorted(found, key=lambda each: -each.stat().st_mtime)]
+            found.sort(key=lambda each: -each[0])
+            return [path.name for at, size, path in found if _may_be_case(path, at, size)]
         except OSError:
             return []
 
@@ -133,6 +138,28 @@ class Cases:
             return Opened(name, path, text, parse_case(text, name))
         except PlacedError as error:
             return Opened(name, path, text, None, error)
+
+    def title(self, name: str) -> str:
+        """Return what a pack is called; its file's name where that is no case."""
+        path = self.folder / name
+        try:
+            return (
+                _title(name, path.read_text(encoding="utf-8-sig"))
+                if path.stat().st_size <= CASE.most
+                else name
+            )
+        except (OSError, UnicodeDecodeError, PlacedError):
+            return name
+
+    def mention(self, words: str) -> bool:
+        """Whether any case file holds these words."""
+        for name in self.names():
+            try:
+                if words in (self.folder / name).read_text(encoding="utf-8-sig"):
+                    return True
+            except (OSError, UnicodeDecodeError):
+                continue
+        return False
 
     def listing(self, name: str) -> str | None:
         """Return the listing's text that a case was read from, None where there is none."""
@@ -156,9 +183,7 @@ class Cases:
             return name
 
     def _free(self, title: str) -> str:
-        plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
-        stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
-        stem = stem if stem else "pack"
+        stem = slug(title)
         names = (stem if number == 1 else f"{stem}-{number}" for number in count(1))
         return next(f"{each}.yaml" for each in names if not (self.folder / f"{each}.yaml").exists())
 
@@ -168,12 +193,24 @@ class Cases:
         What somebody else has changed meanwhile stays; where both changed the same field, the file's value stays and
         what was typed is given back.
         """
+        return self._changed(name, lambda opened: _taken(opened, form))
+
+    def edit(self, name: str, edited: Callable[[CaseFile], dict[str, Any]]) -> Outcome:
+        """Write what a function makes of the data of a case as it stands now; what it raises is passed on."""
+
+        def done(opened: Opened) -> Outcome:
+            file = opened.case_file
+            return Outcome(opened if file is None else _with_data(opened, edited(file)))
+
+        return self._changed(name, done)
+
+    def _changed(self, name: str, made: Callable[[Opened], Outcome]) -> Outcome:
         with self._lock:
             for _ in range(_TRIES):
                 opened = self.open(name)
                 if opened.fault is not None:
                     raise opened.fault
-                done = _taken(opened, form)
+                done = made(opened)
                 if done.opened.data == opened.data:
                     return done
                 written = self._write(opened, done.opened.data)
@@ -223,9 +260,33 @@ class Cases:
         return bool(self._steps.get(name))
 
 
+def slug(title: str) -> str:
+    """Return a title as part of a file's name: small letters, digits and hyphens alone."""
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
+    return stem if stem else "pack"
+
+
 def text_of(name: str, data: Mapping[str, Any]) -> str:
     """Return what a form shows of a field: as it is typed, with its unit; nothing for what is not known."""
     return shown_value(case_fields()[name], value_at(data, name))
+
+
+@lru_cache(maxsize=1000)
+def _may_be_case(path: Path, changed_ns: int, size: int) -> bool:
+    """Whether a file is listed: any YAML, and JSON that is not a saved report or something else; looked at once."""
+    if path.suffix.lower() != ".json":
+        return True
+    try:
+        return size <= CASE.most and not why_no_case(path.read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError):
+        return False
+
+
+@lru_cache(maxsize=1000)
+def _title(name: str, text: str) -> str:
+    title = parse_case(text, name).case.case.title
+    return title if title else name
 
 
 def _step(before: dict[str, Any], after: dict[str, Any]) -> _Step:
@@ -252,8 +313,12 @@ def _taken(opened: Opened, form: Mapping[str, Typed]) -> Outcome:
                 done.saved.append(name)
             except BadAnswer as error:
                 done.refused[name] = str(error)
-    if opened.case_file is not None:
-        done.opened = Opened(
-            opened.name, opened.path, opened.text, CaseFile(opened.name, opened.case_file.case, data)
-        )
+    done.opened = _with_data(opened, data)
     return done
+
+
+def _with_data(opened: Opened, data: dict[str, Any]) -> Opened:
+    """Return a case file with other data, which is not written yet."""
+    if opened.case_file is None:
+        return opened
+    return Opened(opened.name, opened.path, opened.text, CaseFile(opened.name, opened.case_file.case, data))

@@ -50,7 +50,7 @@ STEPS: dict[str, tuple[Group, ...]] = {
               _each("claim", "charge_hours max_charge_current_a")),
     ),
     "pack": (
-        Group("condition", ("case.stage", *_each("observed.build", "swollen damaged")), None,
+        Group("condition", ("case.stage", *_each("observed.build", "swollen damaged")), "condition",
               ("case.condition", "observed.cycles", "observed.build.shipping_mark")),
         Group("configuration", _each("observed", "configuration series parallel"), "configuration"),
         Group("cell", _each("observed.cell", "marking size"), "cell",
@@ -58,8 +58,9 @@ STEPS: dict[str, tuple[Group, ...]] = {
         Group("bms", _each("observed.bms", "continuous_a temperature_sensor"), "bms",
               (*_each("observed.bms", "series peak_a trip_a"), "observed.build.balance_leads")),
         Group("strip", _each("observed.strip", "material thickness_mm width_mm layers"), "strip",
-              ("observed.strip.pitch_mm", "observed.series_links.count",
-               *_each("observed.material_test", "kind hours rust sparks"))),
+              ("observed.strip.pitch_mm", "observed.series_links.count")),
+        Group("material_test", ("observed.material_test.kind",), "material_test",
+              _each("observed.material_test", "hours rust sparks")),
         Group("take_off", _each("observed.take_off", "where layers"), "take_off", ("observed.take_off.positions",)),
         Group("leads", _each("observed.leads", "awg conductor"), "leads",
               (*_each("observed.leads", "area_mm2 length_m"),
@@ -67,19 +68,19 @@ STEPS: dict[str, tuple[Group, ...]] = {
         Group("connector", _each("observed.connector", "fitted continuous_a"), "connector"),
         Group("fuse", _each("observed.fuse", "fitted rating_a"), "fuse",
               _each("observed.fuse", "voltage_v breaking_a")),
-        Group("measured", _each("observed", "mass_kg resting_voltage_v"), None,
+        Group("measured", _each("observed", "mass_kg resting_voltage_v"), "measured",
               _each("observed", "groups_v temperature_c")),
-        Group("tested", ("observed.capacity_ah",), None,
-              _each("observed", "capacity_current_a capacity_cutoff_v capacity_temperature_c")),
-        Group("charger", _each("observed.charger", "voltage_v current_a")),
+        Group("tested", ("observed.capacity_ah",), "tested",
+              _each("observed", "capacity_current_a capacity_cutoff_v capacity_temperature_c group_dc_mohm "
+                    "group_dc_seconds group_dc_temperature_c")),
+        Group("charger", _each("observed.charger", "voltage_v current_a"), "charger"),
         Group("build", _each("observed.build", "weld_marks_per_cell positive_insulators spacers wires_free "
-              "leads_isolated")),
+              "leads_isolated"), "build"),
     ),
     "use": (
-        Group("riding", _each("use", "temperature_c load_power_w controller_current_a"), None,
+        Group("riding", _each("use", "temperature_c load_power_w controller_current_a"), "riding",
               _each("use", "charge_temperature_c regeneration_a efficiency rider_kg vehicle_kg speed_km_h")),
-        Group("papers", ("case.title", *_each("case", "customer job date by notes")), None,
-              ("case.photos",)),
+        Group("papers", ("case.title", *_each("case", "customer job date by notes"))),
     ),
 }  # fmt: skip
 
@@ -98,6 +99,8 @@ class Shown:
     typed: str | None = None
     refused: str | None = None
     clash: bool = False
+    elsewhere: bool = False
+    """Whether somebody else has changed it since the form was shown."""
 
     @property
     def identifier(self) -> str:
@@ -145,6 +148,7 @@ def shown_field(
     refused: str | None = None,
     *,
     clash: bool = False,
+    elsewhere: bool = False,
 ) -> Shown:
     """Return one field as a form shows it, with what was typed into it and could not be taken."""
     entry = case_fields()[name]
@@ -154,6 +158,7 @@ def shown_field(
         name, label if label is not None else entry.words, text_of(name, data), unit,
         look if look is not None else entry.look, words.language if look is not None else "en",
         tuple((each, _choice(each, words)) for each in question_of(name).choices), typed, refused, clash,
+        elsewhere,
     )  # fmt: skip
 
 
@@ -177,14 +182,21 @@ def shown_groups(
 
     found = []
     for group in STEPS[step]:
-        # What is known stands open; what is asked more rarely is folded away until it is.
-        more = list(map(shown, group.more))
-        known = [each for each in more if each.value or each.typed is not None]
-        fields = (*map(shown, group.fields), *known)
-        found.append(
-            ShownGroup(group.name, fields, tuple(each for each in more if each not in known), group.drawing)
-        )
+        # What is known stands open; what is asked more rarely, or said by others, is folded away until it is.
+        first, rarely = list(map(shown, group.fields)), list(map(shown, group.more))
+        folded = [each for each in first if _said_by_counts(each, data)]
+        folded += [each for each in rarely if not each.value and each.typed is None]
+        fields = tuple(each for each in (*first, *rarely) if each not in folded)
+        found.append(ShownGroup(group.name, fields, tuple(folded), group.drawing))
     return found
+
+
+def _said_by_counts(field: Shown, data: Mapping[str, Any]) -> bool:
+    """Whether a configuration need not be asked for, because both counts that it stands for are known."""
+    section, _, leaf = field.name.rpartition(".")
+    if leaf != "configuration" or field.in_form:
+        return False
+    return all(text_of(f"{section}.{count}", data) for count in ("series", "parallel"))
 
 
 def typed_in(form: FormData, step: str) -> dict[str, Typed]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
@@ -13,15 +15,18 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from verifier import case_fields
 from verifier.page.safety import PICTURE_POLICY, REPORT_POLICY, token_of
 from verifier.page.texts import LANGUAGES, Texts, preferred, texts
 from verifier.report.html import markup as report_markup
 from verifier.report.html.shapes import sprites
-from verifier.words import Language, language_of
+from verifier.words import Lacking, Language, language_of
 
 LANGUAGE = "language"
 REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
 _FOLDER = Path(__file__).parent / "templates"
+# A dotted name of a field, or the last part of one that only a program writes so.
+_A_FIELD = re.compile(r"\b(?:(?:case|claim|observed|use)(?:\.[a-z_]+)+|[a-z]+(?:_[a-z]+)+)\b")
 _NAMESPACE = 'xmlns="http://www.w3.org/2000/svg"'
 
 
@@ -32,6 +37,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )  # fmt: skip
     made.filters["marked"] = _of_renderer
+    made.filters["in_words"] = in_words
     made.globals["drawing"] = _drawing
     made.globals["sprites"] = sprites()
     return made
@@ -40,6 +46,17 @@ def _environment() -> Environment:
 def _of_renderer(content: str) -> Markup:
     """Return what a renderer of reports made: markup as it is, words escaped as a report escapes them."""
     return Markup(report_markup.text(content))  # noqa: S704 - that function escapes what is not markup
+
+
+def in_words(text: object) -> str:
+    """Return what the program says of a case with its fields called as a person calls them."""
+    return _A_FIELD.sub(lambda found: _field_words(found[0]), str(text))
+
+
+def _field_words(name: str) -> str:
+    fields = case_fields()
+    found = next((fields[each] for each in (name, f"claim.{name}") if each in fields), None)
+    return name if found is None else found.words
 
 
 @pass_context
@@ -54,9 +71,37 @@ def words_of(request: Request) -> Texts:
     return texts(preferred(request.cookies.get(LANGUAGE), request.headers.get("accept-language", "")))
 
 
+class OnThePage(Language):
+    """A language in which the answer names no option and no command, but what the page has in its place."""
+
+    def __init__(self, words: Texts) -> None:
+        super().__init__(words.language)
+        self._words, self._others = words, language_of(words.language)
+
+    @property
+    def english(self) -> bool:
+        """Never: a sentence that stands already as English may name a command."""
+        return False
+
+    def text(self, group: str, code: str, english: Mapping[str, str]) -> str:
+        """Return a text of the answer, as the page says it. Raises ``Lacking`` as any language does."""
+        found = self._words.word("instead", f"{group}.{code}")
+        if found is not None:
+            return found
+        if self._others.english and code not in english:
+            # Whoever asks so has a text that no language has a pattern for; it is said in English as it stands.
+            raise Lacking(f"{self.code}: {group}.{code}")
+        return self._others.text(group, code, english)
+
+    def name(self, group: str, code: str, english: str) -> str:
+        """Return a name, as the page says it."""
+        found = self._words.word("instead", f"{group}.{code}")
+        return found if found is not None else self._others.name(group, code, english)
+
+
 def spoken(request: Request) -> Language:
     """Return the language in which the answer is said to a reader."""
-    return language_of(words_of(request).language)
+    return OnThePage(words_of(request))
 
 
 def is_live(request: Request) -> bool:
@@ -76,9 +121,16 @@ def render(request: Request, template: str, status: int = 200, **context: Any) -
     )  # fmt: skip
 
 
-def to_pack(name: str, step: str) -> Response:
-    """Go on to a step of a pack, whatever its file is called."""
-    return RedirectResponse(f"/packs/{quote(name, safe='')}/{step}", 303)
+def to_pack(name: str, step: str, part: str = "") -> Response:
+    """Go on to a step of a pack, whatever its file is called, and to a part of that view."""
+    return RedirectResponse(f"/packs/{quote(name, safe='')}/{step}{f'#{part}' if part else ''}", 303)
+
+
+def to_packs(names: Sequence[str], step: str) -> Response:
+    """Go on to the one pack that was made, or to the list of the several that one text offers."""
+    if len(names) == 1:
+        return to_pack(names[0], step)
+    return RedirectResponse(f"/packs?{urlencode([('offered', each) for each in names])}", 303)
 
 
 def report_page(html: str) -> Response:

@@ -79,7 +79,9 @@ class Guard:
             return PlainTextResponse("This address is not one under which the page is served.\n", 421)
         if scope["method"] not in ("GET", "HEAD", "POST"):
             return PlainTextResponse("There is no such request.\n", 405)
-        if scope["method"] == "POST" and headers.getlist("origin") != [f"http://{hosts[0]}"]:
+        if scope["method"] == "POST" and headers.getlist("origin") != [
+            f"{self.settings.scheme}://{hosts[0]}"
+        ]:
             return PlainTextResponse("A change must come from the page itself.\n", 403)
         if scope["path"].startswith(_OPEN_TO_ALL) or has_key(headers, self.settings):
             return None
@@ -116,7 +118,9 @@ def opened(request: Request) -> Response:
     if not hmac.compare_digest(request.query_params.get("key", "").encode(), settings.key.encode()):
         return HTMLResponse(_LOCKED, 403)
     answer = RedirectResponse("/", 303)
-    answer.set_cookie(COOKIE, _derived(settings, "cookie"), httponly=True, samesite="strict")
+    answer.set_cookie(
+        COOKIE, _derived(settings, "cookie"), httponly=True, samesite="strict", secure=settings.encrypted
+    )
     return answer
 
 

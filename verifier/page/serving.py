@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 import socket
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,17 +14,26 @@ from verifier.page.settings import LOOPBACK, Settings, address_in_network
 
 _EVERYWHERE = "0.0.0.0"  # noqa: S104 - only where the user asks for the shop's network
 _IN_USE = "is in use or not allowed"
+_IN_THE_OPEN = (
+    "What is sent there is not encrypted: whoever is in this network too can read your cases and the key, and with",
+    "the key change them. Use it in a network of people you trust, or give --certificate and --key.",
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is to be served: the folder of cases, the registry, the port (0: any free), to whom, and how opened."""
+    """What is to be served: the folder of cases, the registry, the port (0: any free), to whom, and how opened.
+
+    With a certificate and its key what is sent is encrypted.
+    """
 
     cases: Path
     registry: Path
     port: int
     shop_network: bool
     browser: bool
+    certificate: Path | None = None
+    key: Path | None = None
 
 
 def serve(wanted: Wanted, tell: Callable[[str], None]) -> None:
@@ -47,14 +56,37 @@ def serve(wanted: Wanted, tell: Callable[[str], None]) -> None:
         raise UnreadableInput(
             "--shop-network", "this machine is in no network", "leave it out, or connect first"
         )
+    names = _names(wanted)
     with _listening(wanted.port, everywhere=network is not None) as listening:
         port = listening.getsockname()[1]
-        addresses = (LOOPBACK, "localhost") if network is None else (LOOPBACK, "localhost", network)
         key = secrets.token_urlsafe(18)
-        settings = Settings(wanted.cases, wanted.registry, key, port, addresses, network)
+        own = (LOOPBACK, "localhost") if network is None else (LOOPBACK, "localhost", network)
+        settings = Settings(
+            wanted.cases, wanted.registry, key, port, tuple(dict.fromkeys((*own, *names))),
+            None if network is None else _named((network, *names), names), _named((*own, *names), names),
+            encrypted=wanted.certificate is not None,
+        )  # fmt: skip
         for line in announced(settings):
             tell(line)
-        _run(listening, settings, opens=wanted.browser)
+        _run(listening, settings, wanted)
+
+
+def _names(wanted: Wanted) -> tuple[str, ...]:
+    """Return the names that the certificate stands for, none without one."""
+    if wanted.certificate is None and wanted.key is None:
+        return ()
+    if wanted.certificate is None or wanted.key is None:
+        lacking = "--key" if wanted.key is None else "--certificate"
+        raise UnreadableInput(lacking, "is missing", "a certificate and its key are given together")
+    from verifier.page.certificate import names_in
+
+    # One for every name of a domain names no address that a link could lead to.
+    return tuple(each for each in names_in(wanted.certificate, wanted.key) if "*" not in each)
+
+
+def _named(addresses: Sequence[str], names: Sequence[str]) -> str:
+    """Return the first address that the certificate names, so that no browser warns of it; else the first."""
+    return next((each for each in addresses if each in names), addresses[0])
 
 
 def announced(settings: Settings) -> list[str]:
@@ -67,7 +99,7 @@ def announced(settings: Settings) -> list[str]:
         art = segno.make(link, error="m")
         dark = [[bool(module) for module in row] for row in art.matrix_iter(border=2)]
         lines += ["Phones in this network open it by this link; whoever has it can read and change your cases:",
-                  link, *_blocks(dark)]  # fmt: skip
+                  link, *_blocks(dark), *(() if settings.encrypted else _IN_THE_OPEN)]  # fmt: skip
     return [*lines, f"cases: {settings.cases}", f"registry: {settings.registry}", "Ctrl-C ends it."]
 
 
@@ -94,16 +126,16 @@ def _listening(port: int, *, everywhere: bool) -> socket.socket:
     return made
 
 
-def _run(listening: socket.socket, settings: Settings, *, opens: bool) -> None:
+def _run(listening: socket.socket, settings: Settings, wanted: Wanted) -> None:
     import uvicorn
 
     from verifier.page.app import application
 
-    if opens:
+    if wanted.browser:
         webbrowser.open(settings.link())
     config = uvicorn.Config(
         application(settings),
         log_level="warning", access_log=False, server_header=False, lifespan="off", ws="none",
-        timeout_graceful_shutdown=2,
+        timeout_graceful_shutdown=2, ssl_certfile=wanted.certificate, ssl_keyfile=wanted.key,
     )  # fmt: skip
     uvicorn.Server(config).run(sockets=[listening])

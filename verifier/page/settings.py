@@ -27,7 +27,11 @@ class Settings:
         The names under which a browser may ask for it; any other is refused, so that no name of somebody else's can
         be turned to point here.
     network : str or None
-        This machine's address in the shop's network, where the page is served there too.
+        What this machine is called in the shop's network, where the page is served there too.
+    home : str
+        What this machine calls itself.
+    encrypted : bool
+        Whether what is sent is encrypted, by a certificate that the user gave.
     """
 
     cases: Path
@@ -36,15 +40,22 @@ class Settings:
     port: int
     addresses: tuple[str, ...] = (LOOPBACK, "localhost")
     network: str | None = None
+    home: str = LOOPBACK
+    encrypted: bool = False
 
     @property
     def hosts(self) -> frozenset[str]:
         """What a request may name as its host."""
         return frozenset(f"{address}:{self.port}" for address in self.addresses)
 
-    def link(self, address: str = LOOPBACK) -> str:
-        """Return the link that opens the page."""
-        return f"http://{address}:{self.port}/open?key={self.key}"
+    @property
+    def scheme(self) -> str:
+        """How the addresses of the page begin."""
+        return "https" if self.encrypted else "http"
+
+    def link(self, address: str | None = None) -> str:
+        """Return the link that opens the page, on this machine where no other address is given."""
+        return f"{self.scheme}://{self.home if address is None else address}:{self.port}/open?key={self.key}"
 
 
 def address_in_network() -> str | None:

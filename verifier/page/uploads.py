@@ -14,6 +14,7 @@ from typing import Generic, TypeVar
 
 from starlette.datastructures import FormData, UploadFile
 
+from registry.errors import ManyProblems, PlacedError
 from verifier.errors import UnreadableInput
 
 Kept = TypeVar("Kept")
@@ -25,6 +26,12 @@ def file_in(form: FormData) -> UploadFile:
     if not isinstance(file, UploadFile) or not file.filename:
         raise UnreadableInput("file", "none was chosen", "choose one, or drop it on the field")
     return file
+
+
+def files_in(form: FormData) -> list[UploadFile]:
+    """Return the files of a form in which several may be chosen. Raises ``UnreadableInput`` when none was."""
+    chosen = [each for each in form.getlist("file") if isinstance(each, UploadFile) and each.filename]
+    return chosen if chosen else [file_in(form)]
 
 
 def ending_of(file: UploadFile, known: Sequence[str]) -> str:
@@ -51,6 +58,17 @@ def held(form: FormData, known: Sequence[str]) -> Iterator[Path]:
     """Hold the file of a form on disk for as long as it is read."""
     with tempfile.TemporaryDirectory(prefix="packclaim-") as folder:
         yield save(file_in(form), Path(folder), known)
+
+
+@contextmanager
+def told_as(path: Path, shown: str) -> Iterator[None]:
+    """Let what is wrong with a file be told by what its sender calls it, and not by where it lies here."""
+    try:
+        yield
+    except PlacedError as error:
+        for each in (error, *(error.problems if isinstance(error, ManyProblems) else ())):
+            each.place = each.place.replace(str(path), shown)
+        raise
 
 
 class Shelf(Generic[Kept]):

@@ -60,7 +60,10 @@ def _one(report: Report, explain: bool, language: Language) -> str:
         *_opening(report, language),
         table(header, told) if told else "",
         *_part("From cell to connector", table(rows.PATH, elements) if elements else ""),
-        *_part("By temperature", table((*rows.BANDS, "verdict"), bands) if bands else ""),
+        *_part(
+            "By temperature",
+            f"{rows.bands_text(report)}\n\n{table((*rows.BANDS, 'verdict'), bands)}" if bands else "",
+        ),
         *_part(
             "Cell on the bench",
             f"{escape(rows.bench_text(report))}\n\n{table(rows.BENCH, bench)}" if bench else "",

@@ -123,7 +123,7 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     blocks.append(_claims(report, page))
     if page.full or report.stage != "listed":
         # Of a listing the parts are the seller's words, which the claims have told already.
-        blocks += [_path(current, page), _temperatures(current, page)]
+        blocks += [_path(current, page), _temperatures(report, page)]
     blocks = [text for text in (*blocks, _bench(report, page)) if text]
     if page.full:
         blocks += [
@@ -136,8 +136,8 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     else:
         most = MOST_LINES.get(report.stage, MOST_LINES_OF_A_PACK)
         for title, texts, fewest in (
-            ("Notes", rows.notes(report), _FEWEST_NOTES),
-            ("Build, as seen", rows.build(report), 0),
+            ("Notes", rows.notes(report, brief=True), _FEWEST_NOTES),
+            ("Build, as seen", rows.build(report, brief=True), 0),
         ):
             above = sum(text.count("\n") + 2 for text in blocks if text)
             blocks.append(_as_many(title, texts, page, room=most - above - below, fewest=fewest))
@@ -214,12 +214,22 @@ def _path(finding: Finding, page: _Page) -> str:
     return "\n".join(parts)
 
 
-def _temperatures(finding: Finding, page: _Page) -> str:
-    # A single band of a datasheet says no more than the lines above do for the air of use.
-    if not finding.by_temperature or not (page.full or (finding.claimed and len(finding.by_temperature) > 1)):
+def _temperatures(report: Report, page: _Page) -> str:
+    finding, (low_c, high_c) = report.finding("continuous_current"), report.temperature_c
+    bands = finding.by_temperature
+    if not page.full:
+        # What may be drawn stands band by band above; a band outside the air of use would seem to refute it, and a
+        # single one says no more than the lines above.
+        bands = tuple(each for each in bands if each.low_c < high_c and low_c < each.high_c)
+        settled = report.answer.use_at_most or report.answer.alarms
+        if settled or not finding.claimed or len(bands) < 2:
+            return ""
+    if not bands:
         return ""
-    told = [(*rows.band_row(each), page.verdict(each.verdict)) for each in finding.by_temperature]
-    return page.table((*rows.BANDS, "verdict"), told)
+    told = [(*rows.band_row(each), page.verdict(each.verdict)) for each in bands]
+    return (
+        block(rows.bands_text(report), width=page.width) + "\n" + page.table((*rows.BANDS, "verdict"), told)
+    )
 
 
 def _bench(report: Report, page: _Page) -> str:

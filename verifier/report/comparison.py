@@ -17,7 +17,18 @@ from verifier.report import as_markdown, layout, rows
 from verifier.report.as_csv import safe_row
 from verifier.report.as_json import answer_data, finding_data, number
 from verifier.schemas import COMPARED_KEYS, COMPARISON_FORMAT, refuse_invalid
-from verifier.words import digits, evidence_name, figure_name, percent, span, temperatures, verdict_name
+from verifier.words import (
+    ENGLISH,
+    Language,
+    amount,
+    digits,
+    evidence_name,
+    figure_name,
+    percent,
+    span,
+    temperatures,
+    verdict_name,
+)
 
 if TYPE_CHECKING:
     from verifier.report.html.markup import Markup
@@ -61,8 +72,14 @@ class _Table:
     rows: Sequence[tuple[str, ...]]
 
 
+def trusted(value: float, unit: str, language: Language = ENGLISH) -> str | None:
+    """Return what can be trusted, to the safe side; None where it is nothing."""
+    return amount(down(value), unit, language) if value > 0 else None
+
+
 def _trusted(value: float, unit: str) -> str:
-    return f"{digits(down(value))} {unit}" if value > 0 else NOTHING
+    told = trusted(value, unit)
+    return NOTHING if told is None else told
 
 
 def _per(pack: ComparedPack, price: Bounds | None, unit: str) -> str:

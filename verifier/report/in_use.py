@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from verifier.answer import UseAtMost, less_motor
 from verifier.bounds import down
 from verifier.case_report import Report
-from verifier.finding import BandSupport
+from verifier.finding import Finding
+from verifier.verdict import at_most
 from verifier.words import ENGLISH, Language, digits, joined, span, temperatures
 
 IN_USE = {
@@ -22,7 +24,10 @@ IN_USE = {
     "do_not_charge": "do not charge until the alarm is dealt with",
     "charger_not_known": "charger not known: ask before charging",
     "charge": "{volts}, at most {amps} A, from {air}",
-    "charge_current_open": "{volts}, its most current is not known",
+    "charge_by": "{volts}, at most {amps} A by cells and charge leads, from {air}; what its BMS and socket take is not "
+    "known",
+    "charge_current_open": "{volts}; how many amperes at most is not known",
+    "charge_leads_open": "{volts}; how many amperes at most is not known before the charge leads are seen",
 }
 
 
@@ -50,23 +55,63 @@ def measured(report: Report, language: Language = ENGLISH) -> str:
     return _say("by_datasheet", language, capacity=least)
 
 
-def charging(report: Report, language: Language = ENGLISH) -> str:
-    """Return the charger's voltage, the most current and from where on, as far as each of them is granted."""
+def charger_is_known(report: Report) -> bool:
+    """Whether the voltage of the right charger is known and granted."""
+    voltage = report.finding("charge_voltage")
+    return report.grants(voltage) and voltage.supported.exact
+
+
+def charging(report: Report, language: Language = ENGLISH, *, short: bool = True) -> str:
+    """Return the charger's voltage, the most current and from where on, as far as each of them is granted.
+
+    In short, without what the current was judged by.
+    """
     if report.answer.alarms:
         return _say("do_not_charge", language)
-    voltage, current = report.finding("charge_voltage"), report.finding("charge_current")
-    if not report.grants(voltage) or not voltage.supported.exact:
+    if not charger_is_known(report):
         return _say("charger_not_known", language)
-    volts = span(voltage.supported, "V", language)
+    volts = span(report.finding("charge_voltage").supported, "V", language)
+    current = report.finding("charge_current")
+    granted = _granted(report, current) if report.grants(current) else None
+    if granted is None:
+        leads = any(each.startswith("observed.charge_leads") for each in current.unknown)
+        return _say("charge_leads_open" if leads else "charge_current_open", language, volts=volts)
+    amps = digits(down(report.limits.number("reserve") * granted.amps), language=language)
+    air = temperatures(granted.low_c, granted.high_c, language)
+    return _say("charge" if short else "charge_by", language, volts=volts, amps=amps, air=air)
+
+
+class _Granted(NamedTuple):
+    """A charge current, without reserve, and the air in which the pack surely takes it. [A, C]."""
+
+    amps: float
+    low_c: float
+    high_c: float
+
+
+def _granted(report: Report, current: Finding) -> _Granted | None:
+    """Return the charge current granted in the air of charging; none where no band of a datasheet grants any there.
+
+    The air goes as far as the bands of the datasheet that take that much: in the cold they may take less.
+    """
+    stated = report.case.use.charge_temperature_c
+    limit = report.limits["charge_temperature_c"]
+    air = limit if stated is None or "charge_temperature_c" in report.limits.overrides else stated
     bands = [each for each in current.by_temperature if each.supported.low > 0]
-    if not (report.grants(current) and bands):
-        return _say("charge_current_open", language, volts=volts)
-    most = digits(down(report.limits.number("reserve") * current.supported.low), language=language)
-    return _say("charge", language, volts=volts, amps=most, air=temperatures(*_from_to(bands), language))
-
-
-def _from_to(bands: Sequence[BandSupport]) -> tuple[float, float]:
-    return min(each.low_c for each in bands), max(each.high_c for each in bands)
+    here = [each for each in bands if each.low_c < air.high and air.low < each.high_c] or [
+        each for each in bands if each.low_c <= air.low and air.high <= each.high_c
+    ]
+    if not here:
+        return None
+    amps = min(current.supported.low, *(each.supported.low for each in here))
+    low_c, high_c = here[0].low_c, here[-1].high_c
+    for band in [each for each in bands if at_most(amps, each.supported.low)]:
+        if band.low_c == high_c:
+            high_c = band.high_c
+    for band in [each for each in reversed(bands) if at_most(amps, each.supported.low)]:
+        if band.high_c == low_c:
+            low_c = band.low_c
+    return _Granted(amps, low_c, high_c)
 
 
 def few(use: Sequence[UseAtMost], most: int) -> list[UseAtMost]:

@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from verifier.bounds import Bounds
-from verifier.needs import Controller, Need, Needs
+from verifier.needed_parts import Need
+from verifier.needs import Controller, Needs
 from verifier.report.as_json import number
 from verifier.report.layout import block, paragraph, table
 from verifier.words import digits, element_name, part, remark_text, span

@@ -6,15 +6,19 @@ it is wanted for, what to find out first, and what all of it rests on.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from typing import TypeAlias
 
+from verifier.alarms import LEAVE_ALONE
 from verifier.answer import AskFirst, CannotBeTrue, UseAtMost, Warned, asked_text, told
 from verifier.case.model import Observed
 from verifier.case_report import Report
-from verifier.finding import Remark
-from verifier.verdict import Verdict
+from verifier.contradictions import withdrawn
+from verifier.finding import Could, Finding, Remark
+from verifier.possible_cells import NONE_EVER
+from verifier.report import in_use
+from verifier.verdict import REFUTED, Verdict
 from verifier.words import (
     ENGLISH,
     Language,
@@ -51,7 +55,7 @@ DANGERS = frozenset(
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
         "charges_no_possible_pack", "too_few_balance_leads",
-        "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry",
+        "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
     }
 )  # fmt: skip
 
@@ -65,6 +69,12 @@ _SAID_BY = {
     "fuse_voltage_too_low": ("fuse_voltage_too_low",),
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
+    "deeply_discharged": ("deeply_discharged",),
+    # Of such a pack nobody balances anything.
+    "group_deeply_discharged": ("groups_apart", "groups_unbalanced"),
+    "over_charge_limit": ("over_full",),
+    "group_drains": ("group_drains",),
+    "no_fuse": ("no_fuse",),
 }
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
@@ -73,23 +83,31 @@ Maker: TypeAlias = Callable[[Language], str]
 
 # Labels are told apart by their English words.
 LABELS = (
-    ALARM, "cannot be true", "use at most", "use it for", "your load", "beware", "ask first", "cells", "judged for",
-    "own limits", "job", "customer", "date", "by", "condition", "notes", "capacity", "charger",
+    ALARM, "cannot be true", "use at most", "use it for", "charge with", "your load", "beware", "ask first", "cells",
+    "judged for", "own limits", "job", "customer", "date", "by", "condition", "notes", "capacity", "charger",
 )  # fmt: skip
 OPENING = {
     "alarm_box": "Alarm",
     "answer_box": "Answer",
     "new": "new",
     "used": "used",
-    "until_alarm": "nothing until the alarm is dealt with",
+    "leave_alone": "nothing, whatever holds below: do not charge, load or post it; hand it to somebody who repairs "
+    "such packs, to the seller or to a collection point for batteries",
+    "until_alarm": "nothing until the alarm is dealt with, whatever holds below",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
     "nothing_seen": "nothing yet: nothing of it was seen, so nobody can be sure of {claimed} A",
     "claim_not_sure": "nothing yet: what was seen is not enough to be sure of the {claimed} A claimed",
     "at_best": "nothing yet. Even at best: {amps} A ({limit})",
     "at_best_motor": "nothing yet. Even at best: {amps} A, a motor of {motor} W ({limit})",
-    "use": "{amps} A {air}, limited by the {limit}",
-    "use_motor": "{amps} A (a motor of {motor} W) {air}, limited by the {limit}",
+    "use": "{amps} A continuous {air}, limited by the {limit}",
+    "use_motor": "{amps} A continuous (a motor of {motor} W until nearly empty) {air}, limited by the {limit}",
+    "less_current": "less than the {claims} claimed, though that holds: it takes more than {part} of the limit, the "
+    "most that is granted for use",
+    "less_power": "less than the {claims} claimed, though that holds: when nearly empty it takes more than {part} of "
+    "the limit, the most that is granted for use",
+    "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
+    "claimed_amount": "{figure} of {amount}",
     "use_short": "at most {amps} A {air}",
     "use_short_motor": "at most {amps} A (a motor of {motor} W) {air}",
     "at_air": "at {air}",
@@ -109,15 +127,25 @@ OPENING = {
     "by_case": "the case",
     "by_seller": "the seller",
     "no_cells": "unknown; your registry has no cells yet",
-    "cells_fit": "unknown; {candidates} of {cells} registered cells fit what is known",
+    "cell_withdrawn": "{cell}, named by {whom}, but {why}",
+    "cells_fit": "unknown; {candidates} of {cells} registered cells could be inside",
+    "cells_none_fit": "unknown; none of the {cells} registered cells could be inside",
+    "cells_can": "unknown; {candidates} of {cells} registered cells could be inside, and {able} of them could do what "
+    "is claimed",
+    "cells_cannot": "unknown; {candidates} of {cells} registered cells could be inside, and none of them can do what "
+    "is claimed",
+    "cells_none_ever": "unknown; no cell ever made that could be inside can do what is claimed",
     "cells_not_used": "{fit}. Not used: {why}",
     "closest": "{fit}. Closest name in your registry: {name}. Not used: one letter can halve the current",
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
     "in the case": "in the case",
     "in your settings": "in your settings",
-    "air": "air of {air}, using {part} of each limit",
-    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit",
+    "air": "air of {air}, using {part} of each limit; the tables show all of it",
+    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; the tables "
+    "show all of it",
 }
+# As many figures are named that an observation may settle.
+_MOST_FIGURES = 3
 
 
 def _say(code: str, language: Language, **slots: str) -> str:
@@ -135,8 +163,9 @@ def lines(report: Report, language: Language = ENGLISH) -> list[Line]:
     made: list[tuple[str, Maker]] = [
         *((ALARM, partial(_alarm, each)) for each in answer.alarms),
         (ANSWER, partial(_conclusion, report)),
-        *_under("cannot be true", (partial(_excluded, each) for each in answer.cannot_be_true)),
+        *_under("cannot be true", (partial(_excluded, each) for each in _untrue(report))),
         *_use(report),
+        *_under("charge with", _charger(report)),
         *_under("your load", _intended(report)),
         *_under("beware", (partial(remark_text, each) for each in dangers(report))),
         *_under("ask first", (partial(_asked, each) for each in answer.ask_first)),
@@ -175,6 +204,12 @@ def _excluded(each: CannotBeTrue, language: Language) -> str:
     return each.text if language.english else contradiction_text(each.code, each.numbers, language)
 
 
+def _untrue(report: Report) -> Iterator[CannotBeTrue]:
+    """Yield what cannot be true together; that a datasheet was withdrawn is told with the cells."""
+    gone = {each.code for each in report.contradictions if withdrawn(each)}
+    return (each for each in report.answer.cannot_be_true if each.code not in gone)
+
+
 def _conclusion(report: Report, language: Language) -> str:
     answer = report.answer
     if language.english:
@@ -185,9 +220,15 @@ def _conclusion(report: Report, language: Language) -> str:
     )  # fmt: skip
 
 
+def said_by_alarms(report: Report) -> frozenset[str]:
+    """Return the codes of the remarks that say what an alarm has said already."""
+    return frozenset(code for each in report.alarms for code in _SAID_BY.get(each.code, ()))
+
+
 def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
-    said = {code for each in report.alarms for code in _SAID_BY.get(each.code, ())}
+    said = said_by_alarms(report)
+    never = any(each.code in LEAVE_ALONE for each in report.alarms)
     found = [
         each
         for finding in report.findings
@@ -195,6 +236,8 @@ def dangers(report: Report) -> list[Remark]:
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
         if each.code in DANGERS
         and each.code not in said
+        # "Not below 10 C" would allow it above.
+        and not (each.code == "no_charging_below" and never)
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
@@ -223,14 +266,52 @@ def _under(label: str, makers: Iterable[Maker]) -> list[tuple[str, Maker]]:
 def _use(report: Report) -> list[tuple[str, Maker]]:
     answer, label = report.answer, "use it for"
     if answer.alarms:
-        return [(label, partial(_say, "until_alarm"))]
+        alone = any(each.code in LEAVE_ALONE for each in answer.alarms)
+        return [(label, partial(_say, "leave_alone" if alone else "until_alarm"))]
     if answer.use_at_most:
-        return _under("use at most", (partial(use_text, each) for each in answer.use_at_most))
+        use = (partial(use_text, each) for each in answer.use_at_most)
+        return _under("use at most", (*use, *_which_decides(report), *_why_less(report)))
     if answer.at_best is None:
         return [(label, partial(_say, "too_little"))]
     if answer.at_best.continuous_a <= 0:
         return [(label, partial(_say, "no_limit_stated"))]
     return [(label, partial(_at_best, report))]
+
+
+def _which_decides(report: Report) -> Iterator[Maker]:
+    """Yield why a current that one range of the air grants may be refuted all the same."""
+    if len(report.answer.use_at_most) > 1 and report.finding("continuous_current").verdict in REFUTED:
+        yield partial(_say, "least_decides")
+
+
+def _why_less(report: Report) -> Iterator[Maker]:
+    """Yield why less may be drawn than is claimed, where the claim holds and leaves no reserve."""
+    for code, names in (("less_current", ("continuous_current",)), ("less_power", ("power", "load_power"))):
+        tight = [
+            each for name in names if (each := report.finding(name)).verdict is Verdict.HOLDS_WITHOUT_RESERVE
+        ]
+        if tight:
+            yield partial(_less, report, code, tight)
+
+
+def _less(report: Report, code: str, tight: Sequence[Finding], language: Language) -> str:
+    claims = [
+        _say(
+            "claimed_amount",
+            language,
+            figure=figure_name(each.figure, language),
+            amount=span(each.claimed, each.unit, language),
+        )
+        for each in tight
+        if each.claimed is not None
+    ]
+    kept = part(report.limits.number("reserve"), language)
+    return _say(code, language, claims=joined(claims, language), part=kept)
+
+
+def _charger(report: Report) -> Iterator[Maker]:
+    if in_use.charger_is_known(report):
+        yield partial(in_use.charging, report, short=False)
 
 
 def _at_best(report: Report, language: Language) -> str:
@@ -293,9 +374,11 @@ def _asked(each: AskFirst, language: Language) -> str:
     asked = asked_text(each, language)
     if not names:
         return asked
-    figures = joined(names[:2], language)
-    if len(names) > 2:
-        figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - 2))
+    # One more is named, for "and 1 more" is as long and tells less.
+    told = names if len(names) <= _MOST_FIGURES + 1 else names[:_MOST_FIGURES]
+    figures = joined(told, language)
+    if len(names) > len(told):
+        figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - len(told)))
     return _say("may_settle" if each.settles else "with_others", language, asked=asked, figures=figures)
 
 
@@ -303,15 +386,19 @@ def _cell(report: Report, language: Language) -> str:
     cell = report.cell
     if cell.id is not None:
         name = str(cell.name)
+        whom = _say(_NAMED_BY.get(cell.source, "by_seller"), language)
+        gone = next((each for each in report.contradictions if withdrawn(each)), None)
+        if gone is not None:
+            why = contradiction_text(gone.code, gone.numbers, language)
+            return _say("cell_withdrawn", language, cell=name, whom=whom, why=why)
         if not cell.used:
             return _say("cell_against", language, cell=name)
-        whom = _say(_NAMED_BY.get(cell.source, "by_seller"), language)
         return _say(
             "cell_named", language, cell=name, whom=whom, evidence=evidence_name(cell.evidence, language)
         )
     if not report.registry.cells:
         return _say("no_cells", language)
-    fit = _say("cells_fit", language, candidates=str(cell.candidates), cells=str(report.registry.cells))
+    fit = _cells_fit(report, language)
     if cell.suggestions and cell.suggestions[0].score >= _SAME and cell.notes:
         # The very name is registered, of a retired cell or of several: nothing is to be read again.
         return _say(
@@ -327,6 +414,31 @@ def _cell(report: Report, language: Language) -> str:
     if len(near) == 1:
         return _say("closest", language, fit=fit, name=near[0])
     return _say("as_close", language, fit=fit, names=joined(near, language))
+
+
+def could_do(report: Report) -> Could | None:
+    """Return which registered cells could do what is claimed; nothing where a test or another part refutes it."""
+    about = [each for each in report.findings if each.could is not None]
+    if not about:
+        return None
+    able = about[0].could
+    refuted = any(each.verdict in REFUTED for each in about)
+    return None if able is None or (refuted and able.grade != NONE_EVER) else able
+
+
+def _cells_fit(report: Report, language: Language) -> str:
+    """Return which registered cells could be inside, and which of them could do what is claimed."""
+    counts = {"candidates": str(report.cell.candidates), "cells": str(report.registry.cells)}
+    able = could_do(report)
+    if able is not None and able.grade == NONE_EVER:
+        return _say("cells_none_ever", language)
+    if not report.cell.candidates:
+        return _say("cells_none_fit", language, cells=counts["cells"])
+    if able is None:
+        return _say("cells_fit", language, **counts)
+    if not able.registered_able:
+        return _say("cells_cannot", language, **counts)
+    return _say("cells_can", language, able=str(able.registered_able), **counts)
 
 
 def _own_limits(report: Report) -> Iterator[Maker]:

@@ -12,7 +12,7 @@ from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import FITS
-from verifier.report.opening import CHARGER_ALARMS, Maker, dangers
+from verifier.report.opening import CHARGER_ALARMS, Maker, could_do, dangers, said_by_alarms
 from verifier.verdict import MEANINGS, Verdict, at_most
 from verifier.words import (
     ENGLISH,
@@ -28,12 +28,12 @@ from verifier.words import (
     in_language,
     observation_text,
     percent,
-    registered_cells,
     remark_text,
     remedy_text,
     source_text,
     span,
     step_value,
+    support,
     temperatures,
     verdict_name,
 )
@@ -55,6 +55,8 @@ _AMISS = frozenset(
         "fuse_voltage_not_read", "fuse_breaking_not_read", "rust_proves_steel", "no_rust", "no_sparks",
     }
 )  # fmt: skip
+# Units of what a pack can give; a percentage or a time that begins at nothing grants nothing.
+_GRANTED = frozenset({"A", "W", "Ah", "Wh", "km", "cycles"})
 MARKS = ("mark", "shows", "does not show", "by")
 
 
@@ -88,9 +90,16 @@ def figure_row(finding: Finding, language: Language = ENGLISH) -> tuple[str, ...
 def _figure(finding: Finding) -> Iterator[Maker]:
     yield partial(figure_name, finding.figure)
     yield partial(_claimed, finding)
-    yield lambda spoken: finding.supported_as or span(finding.supported, finding.unit, spoken)
+    yield partial(_supported, finding)
     yield partial(percent, finding.margin_percent)
     yield partial(element_name, finding.limited_by)
+
+
+def _supported(finding: Finding, language: Language) -> str:
+    if finding.supported_as:
+        return finding.supported_as
+    told = support if finding.unit in _GRANTED else span
+    return told(finding.supported, finding.unit, language)
 
 
 def _claimed(finding: Finding, language: Language) -> str:
@@ -117,7 +126,7 @@ def verdict_text(verdict: Verdict, language: Language = ENGLISH) -> str:
 
 def path_row(element: Element) -> tuple[str, ...]:
     """Return an element of the current's path under `PATH`."""
-    carries = "" if element.state == "not fitted" else span(element.supported, "A")
+    carries = "" if element.state == "not fitted" else support(element.supported, "A")
     return (element_name(element.element), carries, "; ".join(_of_element(element)))
 
 
@@ -127,7 +136,7 @@ def _of_element(element: Element) -> Iterator[str]:
     costs = ((element.drop_mv, "mV"), (element.heat_w, "W"))
     cost = ", ".join(span(value, unit) for value, unit in costs if value is not None)
     if cost:
-        yield cost
+        yield f"{cost} lost at the current claimed"
 
 
 def judged_elements(finding: Finding) -> list[Element]:
@@ -158,12 +167,18 @@ def _remedy(remedy: Remedy, claimed: Bounds | None) -> str:
     return f"{remedy_text(remedy)}: only to {carried}"
 
 
+def bands_text(report: Report) -> str:
+    """Return what the bands under `BANDS` are of, so that none is taken for the verdict on the pack's own air."""
+    air = temperatures(*report.temperature_c)
+    return f"Each temperature band of the datasheet as a whole; the verdicts above are for air of {air}:"
+
+
 def band_row(band: BandSupport) -> tuple[str, ...]:
     """Return a temperature band under `BANDS`."""
     return (
         temperatures(band.low_c, band.high_c),
-        span(band.cells, "A"),
-        span(band.supported, "A"),
+        support(band.cells, "A"),
+        support(band.supported, "A"),
         element_name(band.limited_by),
     )
 
@@ -260,22 +275,18 @@ def mark_rows(report: Report) -> list[tuple[str, ...]]:
     return [(mark, each.shows, each.does_not_show, each.source) for mark, each in told]
 
 
-def could_text(finding: Finding) -> str:
-    """Return which cells could do what is claimed, where the cell is not known; else nothing."""
-    able = finding.could
-    if able is None:
+def could_text(report: Report) -> str:
+    """Return the names of cells that could do what is claimed, where the cell is not known; else nothing.
+
+    How many they are stands in the opening.
+    """
+    able = could_do(report)
+    if able is None or not able.names or report.cell.id is not None:
         return ""
-    possible = able.registered_possible
-    if able.grade == "none ever":
-        return "no cell of this size ever made can do what is claimed"
-    if able.grade == "none registered":
-        return f"{registered_cells(0, possible)} fits the capacity, current and mass stated"
     left = able.registered_able - len(able.names)
-    names = f": {', '.join(able.names)}{f' and {left} more' if left > 0 else ''}" if able.names else ""
-    return (
-        f"{registered_cells(able.registered_able, possible)} could, at best, fit the capacity, current and mass "
-        f"stated{names}"
-    )
+    more = f" and {left} more" if left > 0 else ""
+    names = f"{', '.join(able.names)}{more}"
+    return f"registered cells that could, at best, do what is claimed by capacity, current and mass: {names}"
 
 
 # What not to rely on, told after the dangers of the opening and before all else.
@@ -287,21 +298,27 @@ def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
     return _each_once(finding.cautions, told)
 
 
-def build(report: Report) -> list[str]:
-    """Return what was seen of the build, without the dangers, which the opening tells; what is amiss first."""
+def build(report: Report, *, brief: bool = False) -> list[str]:
+    """Return what was seen of the build, without the dangers, which the opening tells; what is amiss first.
+
+    In brief without what an alarm has said.
+    """
     found = sorted(report.finding("build").cautions, key=lambda each: each.code not in _AMISS)
-    return _each_once(found, dangers(report))
+    return _each_once(found, [*dangers(report), *(_told_above(report) if brief else ())])
 
 
 def _each_once(found: Iterable[Remark], told: Container[Remark]) -> list[str]:
     return list(dict.fromkeys(remark_text(each) for each in found if each not in told))
 
 
-def notes(report: Report) -> list[str]:
-    """Return what is remarked of the figures claimed, the worst first, each said once."""
+def notes(report: Report, *, brief: bool = False) -> list[str]:
+    """Return what is remarked of the figures claimed, the worst first, each said once.
+
+    In brief without what the lines above have said: of an alarm, or of the load that the pack is wanted for.
+    """
     told = [each for each in claimed(report) if each.figure != "build"]
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
-    first = dangers(report)
+    first = [*dangers(report), *(_told_above(report) if brief else ())]
     said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
     # A charger that was seen, or the cold, does harm whether or not the seller claims anything of charging.
     unclaimed = [each for each in report.findings if each.verdict is Verdict.NOT_CLAIMED]
@@ -315,10 +332,20 @@ def notes(report: Report) -> list[str]:
     said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
     warned = sum(remark.code in _WARNINGS for _, remark in said)
     texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
-    texts[warned:warned] = [could_text(each) for each in ordered]
+    texts.insert(warned, could_text(report))
     if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
-        texts += remarks(report.finding("arrival_charge"))
+        texts += remarks(report.finding("arrival_charge"), first)
     return _without_repeats([text for text in texts if text])
+
+
+def _told_above(report: Report) -> Iterator[Remark]:
+    """Yield the remarks that say what an alarm or the line of the load has said."""
+    by_alarms, load = said_by_alarms(report), report.rely_on.intended_load_w
+    wanted_w = load.high if load is not None and load.exact else None
+    for finding in report.findings:
+        for each in finding.cautions:
+            if each.code in by_alarms or (each.code == "motor_takes" and each.numbers["motor_w"] == wanted_w):
+                yield each
 
 
 def _without_repeats(texts: Sequence[str]) -> list[str]:

@@ -59,8 +59,8 @@ def name_of(cell: Cell) -> str:
     return cell.markings[0] if cell.markings else f"{cell.maker} {cell.model}"
 
 
-def answer(found: Found) -> str:
-    """Return the answer in a sentence or two."""
+def answer(found: Found, default: str = "our default; set yours with --temperature") -> str:
+    """Return the answer in a sentence or two; ``default`` says what air is meant where none was named."""
     asked, chosen, counts = found.asked, found.chosen, found.chosen.counts
     kind = " ".join(filter(None, (asked.chemistry, asked.size)))
     if not chosen.asked_about:
@@ -77,7 +77,7 @@ def answer(found: Found) -> str:
     if asked.voltage_v is not None:
         text += f" in a pack sold as {digits(asked.voltage_v)} V"
     low, high, assumed = asked.air
-    text += f" at {low:g}..{high:g} C" + (" (our default; set yours with --temperature)" if assumed else "")
+    text += f" at {low:g}..{high:g} C" + (f" ({default})" if assumed else "")
     if kept + used_up:
         text += f": {kept} with reserve, {used_up} without"
     failing = counts[Verdict.DOES_NOT_HOLD] + chosen.too_weak

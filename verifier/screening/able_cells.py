@@ -9,12 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from registry import sheet_limits
-from registry.cell import Sheet
 from registry.cells import Cells
-from registry.governing_sheets import sheets_of
 from verifier.case.limits import Limits
 from verifier.cell_figures import TemperatureRange, chemistries_in
+from verifier.cell_sheets import SheetsRead
 from verifier.finding import Could
 from verifier.pack.claimed_current import surely_continuous
 from verifier.pack.counts import parallel
@@ -52,7 +50,7 @@ class AbleCells:
         self._most_a: dict[TemperatureRange, NDArray[np.float64]] = {}
         self._others: NDArray[np.float64] | None = None
         self._named: dict[SoldAs, NDArray[np.bool_]] = {}
-        self._rules: list[sheet_limits.CellRules] = []
+        self._read: list[SheetsRead] = []
         self._kinds: dict[tuple[str | None, int], NDArray[np.bool_]] = {}
 
     def of(self, facts: TableFacts, rows: Rows, refuted: NDArray[np.bool_]) -> list[Could | None]:
@@ -66,6 +64,9 @@ class AbleCells:
         found: list[Could | None] = [None] * len(rows)
         if not self._cells:
             return found
+
+        if not self._read:
+            self._read = [facts.cells.sheets(cell) for cell in self._cells]
 
         def of_rows(value: Any) -> NDArray[Any]:
             return np.broadcast_to(value, (facts.count,))[rows]
@@ -91,15 +92,11 @@ class AbleCells:
         return found
 
     @cached_property
-    def _sheets(self) -> list[list[Sheet]]:
-        return [sheets_of(cell) for cell in self._cells]
-
-    @cached_property
     def _voltages(self) -> tuple[list[Voltages], NDArray[np.intp]]:
         """Return the voltages that cells have, of which there are few, and which of them each cell has."""
         found: dict[Voltages, int] = {}
-        pairs = zip(self._cells, self._sheets, strict=True)
-        which = [found.setdefault(voltages(cell, sheets), len(found)) for cell, sheets in pairs]
+        pairs = zip(self._cells, self._read, strict=True)
+        which = [found.setdefault(voltages(cell, read.believed), len(found)) for cell, read in pairs]
         return list(found), np.array(which, dtype=np.intp)
 
     def _at_best(
@@ -117,18 +114,17 @@ class AbleCells:
             self._named[under] = np.array([has_voltage(each, under, limits) for each in found])[which]
         kind = self._kinds[size, chemistries] & self._named[under]
         if self._others is None:
-            weights = [weighs_g(each, limits) for each in self._sheets]
-            most = [most_ah(each, limits) for each in self._sheets]
+            weights = [weighs_g(each.believed, limits) for each in self._read]
+            most = [most_ah(each.believed, limits) for each in self._read]
             self._others = np.array([most, *zip(*weights, strict=True)])
             self._others[1:] /= 1000
-            self._rules = [sheet_limits.CellRules(each, "discharge") for each in self._sheets]
         if air not in self._most_a:
             if len(self._most_a) >= _MOST_AIRS:
                 self._most_a.clear()
             self._most_a[air] = np.full(len(self._cells), np.nan)
         amperes = self._most_a[air]
         for place in np.flatnonzero(kind & np.isnan(amperes)).tolist():
-            amperes[place] = most_a(self._rules[place], air)
+            amperes[place] = most_a(self._read[place].rules("discharge"), air)
         most_amp_hours, least_kg, most_kg = self._others[:, kind]
         return [most_amp_hours, amperes[kind], least_kg, most_kg]
 

@@ -29,6 +29,7 @@ from verifier.cell_figures import (
 from verifier.cell_inside import AGAINST, Against, Inside, size_code
 from verifier.cell_peak import peak_ends
 from verifier.cell_reading import CellReading
+from verifier.cell_sheets import SheetsRead
 from verifier.fact_names import MISSING, RESTS_ON
 from verifier.facts import CHOICES, COUNTED, Facts, StatedTemperature, rests_on
 from verifier.quantities import Mask, Names, Quantity, by_distinct, distinct, where
@@ -67,7 +68,17 @@ class CellCache:
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
+        self._sheets: dict[str, SheetsRead] = {}
         self._read: dict[tuple[str | None, str | None, int], CellReading] = {}
+
+    def sheets(self, cell: Cell) -> SheetsRead:
+        """Return the sheets of a cell, read once for its figures and for what it could meet."""
+        found = self._sheets.get(cell.id)
+        if found is None:
+            if len(self._sheets) >= self.MOST:
+                self._sheets.clear()
+            found = self._sheets[cell.id] = SheetsRead(cell)
+        return found
 
     def reading(self, cell: Cell | None, size: str | None, chemistries: int) -> CellReading:
         """Return what is read of a cell, or of any cell of a size and of some chemistries."""
@@ -76,7 +87,8 @@ class CellCache:
         if found is None:
             if len(self._read) >= self.MOST:
                 self._read.clear()
-            found = CellReading(cell, size, chemistries, self.limits, told=False)
+            sheets = None if cell is None else self.sheets(cell)
+            found = CellReading(cell, size, chemistries, self.limits, told=False, read=sheets)
             self._read[key] = found
         return found
 

@@ -138,6 +138,10 @@ class Column:
         """Return the column of some rows, none of which has a fault."""
         return dataclasses.replace(self, codes=self.codes[rows], faults={})
 
+    def values_at(self, codes: NDArray[np.int64]) -> list[Any]:
+        """Return what some codes mean, of a field that holds no number; None for -1, and for what was not read."""
+        return [self.values[code] if code >= 0 else None for code in codes.tolist()]
+
     def ends(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return both ends of the number in each row, NaN where none is known."""
         # The last stands for -1: nothing is stated.
@@ -306,11 +310,11 @@ class ColumnReader:
         return Column(self.field, codes, self._written, self._values, ends[:, 0], ends[:, 1], self._faults)
 
     def _add(self, value: Any) -> int:
-        if states_nothing(value):
-            return -1
         code = len(self._written)
         ends = self.field.read_usual(value)
         if ends is None:
+            if states_nothing(value):
+                return -1
             plain = read = None
             try:
                 plain, read = self.field.read(value)

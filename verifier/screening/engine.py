@@ -15,8 +15,7 @@ from registry.errors import PlacedError
 from verifier.alarms import alarms
 from verifier.answer import Conclusion
 from verifier.case.limits import Limits
-from verifier.case.model import Case
-from verifier.cell_inside import Inside, look_inside
+from verifier.cell_inside import NAMING_FIELDS, Inside, Naming, named_inside
 from verifier.contradictions import Contradiction, contradictions, disputed, excludes_itself, unlike_claimed
 from verifier.fact_names import MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
@@ -33,16 +32,6 @@ from verifier.screening.results import NUMBERS, PARTS, READABLE, TEXTS, column_n
 from verifier.screening.row_answers import Answers, RowAnswers, notes_of
 from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict, by_hearsay
 
-# What tells which cell is inside: nothing else of a case does.
-_IDENTITY = (
-    "observed.cell.id",
-    "observed.cell.marking",
-    "claim.cell_marking",
-    "observed.cell.size",
-    "observed.cell.chemistry",
-    "claim.cell_size",
-    "claim.chemistry",
-)
 # Distinct namings of a cell that are kept.
 _MOST_NAMED = 100_000
 _POSITIONS = "observed.take_off.positions"
@@ -64,11 +53,11 @@ class Screener:
     FAULT = table.FAULT
 
     def __init__(self, registry: Cells, limits: Limits | None = None) -> None:
-        self.registry = InMemory(registry.cells(all=True), "the registry")
+        self.registry = InMemory.copy_of(registry)
         self.limits = limits or Limits()
         self.cells = CellCache(self.limits)
         self._readers: dict[str, table.ColumnReader] = {}
-        self._named: dict[str, Inside | str] = {}
+        self._named: dict[Naming, Inside | str] = {}
         self._lines: dict[str, Packs] = {}
 
     def screen(self, columns: Mapping[str, Sequence[Any]], first_row: int) -> ResultTable:
@@ -124,18 +113,18 @@ class Screener:
             self._readers[name] = table.ColumnReader(name)
         return self._readers[name]
 
-    def inside(self, naming: dict[str, Any]) -> Inside | str:
-        """Return which cell is inside by what a case says of it, or why a check refuses the case."""
-        key = repr(naming)
-        if len(self._named) > _MOST_NAMED:
-            self._named.clear()
-        if key not in self._named:
+    def inside(self, naming: Naming) -> Inside | str:
+        """Return which cell is inside by what a row says of it, or why a check refuses it."""
+        found = self._named.get(naming)
+        if found is None:
+            if len(self._named) > _MOST_NAMED:
+                self._named.clear()
             try:
-                found: Inside | str = look_inside(Case.model_validate(naming), self.registry, suggest=False)
+                found = named_inside(naming, self.registry, suggest=False)
             except PlacedError as error:
                 found = str(error)
-            self._named[key] = found
-        return self._named[key]
+            self._named[naming] = found
+        return found
 
 
 def as_reported(values: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -267,17 +256,23 @@ class _Table:
 
     def _named(self) -> Named:
         """Return the cells inside, each distinct naming looked up once; a naming that is refused is a fault."""
-        naming = [column for column in self.stated if column.field.name in _IDENTITY]
-        if not naming:
-            return Named([_nothing_named()], np.zeros(self.count, dtype=np.int64))
-        first, which = distinct([column.codes for column in naming])
+        by_name = {column.field.name: column for column in self.stated}
+        columns = [by_name.get(str(name)) for name in NAMING_FIELDS]
+        stated = [column for column in columns if column is not None]
+        if not stated:
+            return Named([named_inside(Naming(), InMemory())], np.zeros(self.count, dtype=np.int64))
+        first, which = distinct([column.codes for column in stated])
+        parts = [
+            [None] * len(first) if column is None else column.values_at(column.codes[first])
+            for column in columns
+        ]
         inside = []
-        for place, row in enumerate(first.tolist()):
-            found = self.screener.inside(table.stated(naming, row))
+        for place, naming in enumerate(map(Naming, *parts)):
+            found = self.screener.inside(naming)
             if isinstance(found, str):
                 for same in np.flatnonzero(which == place).tolist():
                     self.faults[same] = self.faults[same] or found
-                found = _nothing_named()
+                found = named_inside(Naming(), InMemory())
             inside.append(found)
         return Named(inside, which)
 
@@ -297,10 +292,6 @@ class _Table:
                 self.faults[row] = (
                     f"{_POSITIONS}: {farthest} lies outside a row of {cells:g}; count the cells of the row from 1"
                 )
-
-
-def _nothing_named() -> Inside:
-    return look_inside(Case(), InMemory())
 
 
 class _Whole:

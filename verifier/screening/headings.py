@@ -8,23 +8,15 @@ name holds only serves to offer it in a message.
 from __future__ import annotations
 
 import re
-import shlex
-import tomllib
-import unicodedata
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cache
-from pathlib import Path
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from registry.cells import Cells
 from registry.fields import nearest
-from registry.matching import match_marking
-from registry.printed.finding import find_printed
-from registry.printed.units import Unit, converted, unit_after
-from verifier.case.fields import case_fields
-from verifier.errors import InvalidCase, UnreadableInput
+from verifier.errors import InvalidCase
 from verifier.screening.air import AIR, AIR_FROM, AIR_TO, air_of, as_ranges, both_ends, first_stated
+from verifier.screening.column_likeness import FEWEST_NAMED, Sample, offered, share_naming, share_of
 from verifier.screening.columns import (
     LINES,
     TEXT,
@@ -34,55 +26,30 @@ from verifier.screening.columns import (
     means_a_field,
     states_nothing,
 )
-from verifier.screening.lines import (
-    VALUE_LEAVES,
-    as_written,
-    claimed_in,
-    gives_claims,
-    is_prose,
-    line_of,
-    with_units,
-    words_of,
+from verifier.screening.heading_names import (
+    CARRIED,
+    LINE,
+    ROLES,
+    SELLER,
+    TITLE,
+    Use,
+    is_exact,
+    is_own,
+    unit_apart,
+    uses_by_name,
 )
+from verifier.screening.lines import as_written, claimed_in, gives_claims, is_prose, line_of, with_units
 from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
+from verifier.screening.told_columns import Left, listed, option, use_told
 from verifier.screening.values import (
     CELL_COUNT,
     CURRENCY,
     MARKING,
     PRICE,
     cells_stated,
-    currency_of,
     prepared,
-    says_nothing,
 )
-
-TITLE, SELLER, LINE, CARRIED = "title", "seller", "line", "-"
-ROLES = (TEXT, TITLE, SELLER)
-_TARGETS = (*ROLES, LINE, AIR_FROM, AIR_TO)
-_BRACKETED = re.compile(r"(.*\S)\s*[(\[]\s*(?:in\s+)?([^()\[\]]{1,12}?)\s*[)\]]\s*")
-_BEHIND = re.compile(r"(.*[^\s_,/])(?:\s+in\s+|[\s_,/]+)([^\s_,/]{1,8})\s*")
-_LONG_TEXT, _LONGEST_TITLE = 60, 100
-_LETTER_BEHIND_NUMBER = re.compile(r"\d[ \-]?[^\W\d_]")
-_SAMPLE = 200
-_OF_THE_OFFER = frozenset({TEXT, TITLE, SELLER, PRICE, CURRENCY})
-_FEWEST_NAMED = 0.5
-# What a shell or a prompt reads within double quotes.
-_NOT_IN_QUOTES = frozenset('"$`\\!')
-
-Sample = Mapping[str, Sequence[Any]]
-
-
-@dataclass(frozen=True, slots=True)
-class Use:
-    """What one column is used as, and the unit of bare numbers.
-
-    ``text``, ``title``, ``seller``, ``line`` (with its heading a line of the listing), one end of the air, or a field.
-    """
-
-    heading: str
-    target: str
-    unit: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,17 +86,17 @@ class ColumnMap:
         taken: set[str] = set()
         for name in names:
             if name in self.told:
-                use = _told(name, self.told[name])
+                use = use_told(name, self.told[name])
                 if use.target != CARRIED:
                     found[name] = use
                     taken.add(use.target)
         # A field's own name goes before what only resembles one.
         for exact in (True, False):
             for name in names:
-                if name in self.told or name in found or _is_exact(name) != exact:
+                if name in self.told or name in found or is_exact(name) != exact:
                     continue
                 # A second column of one name is no other figure: "Akkukapazität" beside "Kapazität" is no energy.
-                for use in _by_name(name)[:1]:
+                for use in uses_by_name(name)[:1]:
                     if use.target == TEXT or use.target not in taken:
                         found[name] = use
                         taken.add(use.target)
@@ -146,7 +113,7 @@ class ColumnMap:
         """Tell the column that names the cells from one that counts them, where both have a name of the first."""
         rivals = [
             name for name in names
-            if name not in self.told and any(each.target == MARKING for each in _by_name(name))
+            if name not in self.told and any(each.target == MARKING for each in uses_by_name(name))
         ]  # fmt: skip
         told = any(found[name].target == MARKING for name in self.told if name in found)
         if len(rivals) + told < 2:
@@ -161,7 +128,7 @@ class ColumnMap:
         for name in rivals:
             if (
                 CELL_COUNT not in taken
-                and _share(sample.get(name, ()), lambda text: bool(cells_stated(text))) > 0.5
+                and share_of(sample.get(name, ()), lambda text: bool(cells_stated(text))) > 0.5
             ):
                 found[name] = Use(name, CELL_COUNT)
                 taken.add(CELL_COUNT)
@@ -169,8 +136,8 @@ class ColumnMap:
     def _add_later(self, names: Sequence[str], found: dict[str, Use]) -> None:
         """Take the columns that only later rows of a table have, whose first rows have been looked at."""
         for name in names if self.told else ():
-            if name not in self.told and name not in found and not _is_own(name):
-                found[name] = Use(name, LINE, _unit_apart(name)[1])
+            if name not in self.told and name not in found and not is_own(name):
+                found[name] = Use(name, LINE, unit_apart(name)[1])
 
     def _add_by_values(
         self, names: Sequence[str], sample: Sample, cells: Cells | None, found: dict[str, Use]
@@ -179,16 +146,16 @@ class ColumnMap:
         taken = {each.target for each in found.values()}
         for name in names:
             # A second column of one name is no other figure.
-            doubled = any(each.target in taken for each in _by_name(name)[:1])
-            if name in self.told or name in found or doubled or _is_own(name):
+            doubled = any(each.target in taken for each in uses_by_name(name)[:1])
+            if name in self.told or name in found or doubled or is_own(name):
                 continue
-            words, unit = _unit_apart(name)
+            words, unit = unit_apart(name)
             values = with_units(name, sample.get(name, ()), sample)
             air = air_of(name, values)
             if air is not None and (air == AIR or air not in taken):
                 found[name] = Use(name, air)
                 taken.add(air)
-            elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= _FEWEST_NAMED:
+            elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= FEWEST_NAMED:
                 found[name] = Use(name, MARKING)
                 taken.add(MARKING)
             elif air is None and gives_claims(words, unit, values, cells):
@@ -239,7 +206,7 @@ def _as_lines(
     use: Use, raw: Sequence[Any], columns: Mapping[str, Sequence[Any]], lines: Sequence[list[str]]
 ) -> None:
     """Add a column to the lines of each row."""
-    words, _ = _unit_apart(use.heading)
+    words, _ = unit_apart(use.heading)
     for row, value in enumerate(with_units(use.heading, raw, columns)):
         line = line_of(words, use.unit, value)
         if line is not None:
@@ -250,7 +217,7 @@ def _odd_as_lines(use: Use, raw: Sequence[Any], values: list[Any], lines: Sequen
     """Read a value that is no number as a line of the listing, where that says the figure: "100 A (10 s)"."""
     if fields()[use.target].number is None or not use.target.startswith("claim."):
         return
-    words, _ = _unit_apart(use.heading)
+    words, _ = unit_apart(use.heading)
     for row, value in enumerate(values):
         if not isinstance(value, str) or states_nothing(value) or is_readable(use.target, value):
             continue
@@ -258,29 +225,6 @@ def _odd_as_lines(use: Use, raw: Sequence[Any], values: list[Any], lines: Sequen
         if line is not None and use.target in claimed_in(line):
             values[row] = None
             lines[row].append(line)
-
-
-def _share(values: Sequence[Any], holds: Callable[[str], bool]) -> float:
-    """Return of how many of the values that state something a condition holds, 0..1."""
-    stated = [str(each) for each in values[:_SAMPLE] if not says_nothing(each)]
-    return sum(map(holds, stated)) / len(stated) if stated else 0.0
-
-
-def share_naming(values: Sequence[Any], cells: Cells | None) -> tuple[float, float]:
-    """Return of how many values a column names registered cells, and of how many it names any, each 0..1."""
-
-    def registered(text: str) -> bool:
-        return cells is not None and match_marking(text, cells, suggest=False).cell is not None
-
-    def code(text: str) -> bool:
-        read = cells_stated(text)
-        return read is None and any(map(str.isdigit, text)) and any(map(str.isalpha, text))
-
-    return _share(values, registered), _share(values, code)
-
-
-def _is_exact(name: str) -> bool:
-    return name in fields() or name in ROLES
 
 
 def _values(use: Use, raw: Sequence[Any], judged: Mapping[str, Any]) -> dict[str, list[Any]]:
@@ -292,6 +236,10 @@ def _values(use: Use, raw: Sequence[Any], judged: Mapping[str, Any]) -> dict[str
     found = prepared(use.target, use.unit, raw)
     # What a column says beside its own field gives way to a column of that field.
     return {name: values for name, values in found.items() if name == use.target or name not in judged}
+
+
+_LONGEST_TITLE = 100
+_LETTER_BEHIND_NUMBER = re.compile(r"\d[ \-]?[^\W\d_]")
 
 
 def _first_line(text: Any) -> str | None:
@@ -318,193 +266,6 @@ def _joined(columns: Sequence[Sequence[Any]], count: int) -> list[Any]:
     return joined
 
 
-def normal(heading: str) -> str:
-    """Return a heading without what does not matter: case, accents, signs, "ae" for "ä"."""
-    plain = unicodedata.normalize("NFKD", heading.casefold().replace("ß", "ss"))
-    plain = "".join(
-        " " if not letter.isalnum() else letter for letter in plain if not unicodedata.combining(letter)
-    )
-    for two, one in (("ae", "a"), ("oe", "o"), ("ue", "u")):
-        plain = plain.replace(two, one)
-    return " ".join(plain.split())
-
-
-@cache
-def _file() -> dict[str, list[str]]:
-    found: dict[str, list[str]] = tomllib.loads(
-        Path(__file__).with_suffix(".toml").read_text(encoding="utf-8")
-    )
-    return found
-
-
-@cache
-def _own_words() -> tuple[frozenset[str], tuple[str, ...]]:
-    words = list(map(normal, _file()[CARRIED]))
-    return frozenset(words), tuple(each for each in words if not each.isascii())
-
-
-def _is_own(heading: str) -> bool:
-    """Return whether a column is of the shop's own matters: numbers of articles, stock, links, dates, prices."""
-    known, signs = _own_words()
-    words = normal(words_of(heading))
-    return words in known or not known.isdisjoint(words.split()) or any(each in words for each in signs)
-
-
-@cache
-def _vocabulary() -> dict[str, list[str]]:
-    """Return the targets that a normal heading may stand for, the likeliest first."""
-    found: dict[str, list[str]] = {}
-    for target, words in _file().items():
-        if target == CARRIED:
-            continue
-        for word in words:
-            found.setdefault(normal(word), []).append(target)
-    for name in fields():
-        section, _, leaf = name.partition(".")
-        known = found.setdefault(normal(leaf if section == "claim" else name), [])
-        known.append(name)
-    return found
-
-
-def _by_name(heading: str) -> list[Use]:
-    """Return what a heading may stand for by its name alone, best first."""
-    if _is_exact(heading):
-        return [Use(heading, heading)]
-    lower = heading.strip().casefold()
-    if lower in fields() or lower in ROLES:
-        return [Use(heading, lower)]
-    if (inside := _inside(heading)) is not None:
-        return [replace(use, heading=heading) for use in _by_name(inside) if use.target in _OF_THE_OFFER]
-    words, unit = _unit_apart(heading)
-    known = _vocabulary()
-    whole = [Use(heading, target) for target in known.get(normal(heading), [])]
-    if unit is None:
-        return whole or _price_in_currency(heading)
-    of_unit = [
-        Use(heading, target, unit)
-        for target in known.get(normal(words), [])
-        if target in case_fields() and _fits(_base(unit), target)
-    ]
-    return of_unit or whole
-
-
-def _inside(heading: str) -> str | None:
-    """Return what an object's key says of the offer: "shop.name" is the shop, "offer.title" its title."""
-    parts = heading.split(".")
-    if len(parts) < 2 or not all(parts):
-        return None
-    leaf = parts[-1].casefold()
-    if leaf in ("name", "label", *VALUE_LEAVES):
-        return parts[-2]
-    of_seller = SELLER in _vocabulary().get(normal(parts[-2]), [])
-    return parts[-1] if leaf in ("title", "description", "currency") and not of_seller else None
-
-
-def _price_in_currency(heading: str) -> list[Use]:
-    """Return the use of "Price GBP" or "Preis in EUR": a price, and in what."""
-    for form in (_BRACKETED, _BEHIND):
-        match = form.fullmatch(heading.strip())
-        currency = currency_of(match[2]) if match else None
-        if match and currency and PRICE in _vocabulary().get(normal(re.sub(r"\s+in\Z", "", match[1])), []):
-            return [Use(heading, PRICE, currency)]
-    return []
-
-
-def _fits(unit: str, target: str) -> bool:
-    own = case_fields()[target].unit
-    return bool(own) and converted(0.0, unit, own) is not None
-
-
-def _unit_apart(heading: str) -> tuple[str, str | None]:
-    """Return a heading without the unit behind it, and how the unit is spelled."""
-    if _unit_of(heading.strip()) is not None:
-        return heading, _canonical(heading.strip())
-    for form in (_BRACKETED, _BEHIND):
-        match = form.fullmatch(heading.strip())
-        if match is None:
-            continue
-        for spelled in (match[2], match[2].capitalize(), match[2].upper()):
-            unit = _unit_of(spelled)
-            if unit is not None:
-                return re.sub(r"\s+in\Z", "", match[1]), _canonical(spelled)
-    return heading, None
-
-
-def _unit_of(spelled: str) -> Unit | None:
-    """Return the unit that a word spells behind a number, where some are units that are none alone."""
-    found = unit_after(f"1{spelled}", 1)
-    return found[0] if found and found[1] == len(spelled) + 1 else None
-
-
-def _canonical(spelled: str) -> str:
-    """Return how a unit is written behind a number so that it is read back: `spelled`, or its plain name."""
-    unit = _unit_of(spelled)
-    assert unit is not None  # noqa: S101 - the caller has read it
-    return unit.name if unit.factor == 1 and not unit.offset else spelled
-
-
-def _told(heading: str, target: str) -> Use:
-    """Return the use of a column that was told, such as ``claim.capacity_ah`` or ``claim.capacity_ah in mAh``."""
-    name, _, unit = target.partition(" in ")
-    name, unit = name.strip(), unit.strip()
-    if name == LINE:
-        return Use(heading, name, unit or _unit_apart(heading)[1])
-    if unit:
-        return Use(heading, name, currency_of(unit) if name == PRICE else _canonical(unit))
-    apart = _unit_apart(heading)[1]
-    fits = apart is not None and name in case_fields() and _fits(_base(apart), name)
-    return Use(heading, name, apart if fits and heading != name else None)
-
-
-def _base(spelled: str) -> str:
-    unit = _unit_of(spelled)
-    return unit.name if unit else spelled
-
-
-def check_told(told: Mapping[str, str], place: str = "--column") -> dict[str, str]:
-    """Return what was told of columns, with the full names of fields.
-
-    Raises
-    ------
-    InvalidCase
-        When a target is no field, or a unit does not fit its field; naming what would be right.
-    """
-    found = {}
-    for heading, target in told.items():
-        name, _, unit = target.strip().partition(" in ")
-        name = name.strip()
-        full = f"claim.{name}" if f"claim.{name}" in fields() else name
-        if full not in fields() and full not in (*_TARGETS, CARRIED):
-            raise InvalidCase(
-                f"{place} '{heading}={target}'", "names no field",
-                nearest(name, [*_TARGETS, *fields(), *(each.partition(".")[2] for each in fields())])
-                or "write text, line, title, seller, '-' to leave it out, or a field such as claim.capacity_ah",
-            )  # fmt: skip
-        if unit and full == PRICE and currency_of(unit):
-            found[heading] = f"{full} in {unit.strip()}"
-            continue
-        if unit and (_unit_of(unit.strip()) is None or not _fits(_base(unit.strip()), full)):
-            raise InvalidCase(f"{place} '{heading}={target}'", f"'{unit.strip()}' is no unit of {full}")
-        found[heading] = f"{full} in {unit.strip()}" if unit else full
-    twice = [
-        name for each in found.values() if (name := each.partition(" in ")[0]) not in (TEXT, LINE, CARRIED)
-    ]
-    for each in twice:
-        if twice.count(each) > 1:
-            raise InvalidCase(place, f"two columns are to give {each}", "keep one of them")
-    return found
-
-
-def check_there(told: Mapping[str, str], names: Sequence[str], place: str = "--column") -> None:
-    """Refuse a column that was told and is not in the table."""
-    for heading in told:
-        if heading not in names:
-            raise InvalidCase(
-                f"{place} '{heading}'", "is no column of the table",
-                nearest(heading, list(names)) or f"the columns are: {_listed(names)}",
-            )  # fmt: skip
-
-
 def check_names(
     mapping: ColumnMap, names: Sequence[str], sample: Sample, cells: Cells | None = None
 ) -> list[Use]:
@@ -529,41 +290,11 @@ def check_names(
         offers = offered(names, uses, sample, cells)
         shown = "; ".join(option(heading, target) for heading, target in offers[:4])
         raise InvalidCase(
-            "the columns", f"hold nothing to judge ({_listed(names)})",
+            "the columns", f"hold nothing to judge ({listed(names)})",
             f"say what they are: {shown}" if shown
             else 'say what they are, such as --column "HEADING=text" or "HEADING=claim.capacity_ah"',
         )  # fmt: skip
     return uses
-
-
-def _listed(names: Sequence[str], most: int = 12) -> str:
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(f"'{name}'" for name in names[:most]) + more
-
-
-def option(heading: str, target: str) -> str:
-    """Return the option that says what a column gives, as a shell takes it."""
-    pair = f"{heading}={target}"
-    return f"--column {shlex.quote(pair) if _NOT_IN_QUOTES & set(pair) else chr(34) + pair + chr(34)}"
-
-
-@dataclass(frozen=True, slots=True)
-class Left:
-    """Columns that are not judged: those that seem to be something, those whose field another gives, the others.
-
-    Attributes
-    ----------
-    offers
-        Heading and target of what a column seems to be.
-    doubled
-        Heading, target, and the heading that gives this already.
-    others
-        Headings.
-    """
-
-    offers: tuple[tuple[str, str], ...] = ()
-    doubled: tuple[tuple[str, str, str], ...] = ()
-    others: tuple[str, ...] = ()
 
 
 def left_of(
@@ -586,174 +317,8 @@ def left_of(
         (name, each.target, giving[each.target])
         for name in unused
         if name not in found
-        for each in _by_name(name)[:1]
+        for each in uses_by_name(name)[:1]
         if each.target in giving
     ]
     found |= {name for name, _, _ in doubled}
     return Left(tuple(offers), tuple(doubled), tuple(name for name in unused if name not in found))
-
-
-def offered(
-    names: Sequence[str], uses: Sequence[Use], sample: Sample, cells: Cells | None = None
-) -> list[tuple[str, str]]:
-    """Return (heading, target) of columns that are not used and seem to be something, by likeness or values."""
-    used, taken = {each.heading for each in uses}, {each.target for each in uses}
-    found = []
-    for name in names:
-        if name in used:
-            continue
-        by_values = _by_values(sample.get(name, ()), cells)
-        alike = _alike(name)
-        if alike == TEXT and any(not states_nothing(each) for each in sample.get(name, ())):
-            # A text is known by its length; "Listing no." is none.
-            alike = None
-        # Long texts are listings, and names of registered cells are cells, whatever they are called.
-        target = by_values if by_values in (TEXT, MARKING) else alike or by_values
-        if target is not None and (target == TEXT or target not in taken):
-            taken.add(target)
-            found.append((name, target))
-    return found
-
-
-def _alike(heading: str) -> str | None:
-    from rapidfuzz import fuzz, process
-
-    words = normal(_unit_apart(heading)[0])
-    if len(words) < 4:
-        return None
-    best = process.extractOne(words, list(_vocabulary()), scorer=fuzz.ratio, score_cutoff=82)
-    return _vocabulary()[best[0]][0] if best else None
-
-
-_BY_UNIT = {
-    "V": "claim.nominal_voltage_v", "Ah": "claim.capacity_ah", "Wh": "claim.energy_wh", "W": "claim.power_w",
-    "kg": "claim.mass_kg", "km": "claim.range_km", "cycles": "claim.cycles", "AWG": "claim.lead_awg",
-}  # fmt: skip
-
-
-def _by_values(values: Sequence[Any], cells: Cells | None) -> str | None:
-    """Return what the values of a column look like: names of registered cells, one unit throughout, or long texts."""
-    if share_naming(values, cells)[0] >= _FEWEST_NAMED:
-        return MARKING
-    stated = [each for each in values[:_SAMPLE] if not states_nothing(each)]
-    texts = [each for each in stated if isinstance(each, str)]
-    if not stated or len(texts) < len(stated) / 2:
-        return None
-    if sum(len(each) >= _LONG_TEXT for each in texts) > len(texts) / 2:
-        return TEXT
-    units = []
-    for each in texts:
-        printed = find_printed(each[:_LONG_TEXT])
-        units.append(printed[0].unit if len(printed) == 1 and len(printed[0].text) > len(each) / 2 else None)
-    best = max(set(units), key=units.count)
-    return _BY_UNIT.get(best or "") if units.count(best) > 0.8 * len(units) else None
-
-
-def described(uses: Sequence[Use]) -> str:
-    """Return how columns are used, for people: ``'Spannung' is the nominal voltage``."""
-    parts = []
-    lines = [use.heading for use in uses if use.target == LINE]
-    for use in uses:
-        if use.heading == use.target or use.target == LINE:
-            continue
-        known = case_fields().get(use.target)
-        words = _words_of(use.target)
-        own = known.unit if known is not None else ""
-        unit = use.unit or (own if own and own not in ("count", "number") else None)
-        parts.append(f"'{use.heading}' is {words}" + (f" in {unit}" if unit else ""))
-    if lines:
-        named = ", ".join(f"'{each}'" for each in lines)
-        parts.append(f"read as lines of the listing, heading and value together: {named}")
-    return "; ".join(parts)
-
-
-_MOST_TOLD = 6
-
-
-def not_judged(left: Left) -> list[str]:
-    """Return a line for each column that is not judged though it seems to be something, and one for the others."""
-    lines = [
-        f"'{heading}' is not judged, only carried along; to judge it: {option(heading, target)}"
-        for heading, target in left.offers[:_MOST_TOLD]
-    ]
-    lines += [
-        f"'{heading}' is not judged, for '{other}' gives {_words_of(target)} already; to judge it instead: "
-        f"{option(heading, target)} {option(other, CARRIED)}"
-        for heading, target, other in left.doubled[:_MOST_TOLD]
-    ]
-    rest = [
-        *(heading for heading, _ in left.offers[_MOST_TOLD:]),
-        *(heading for heading, _, _ in left.doubled[_MOST_TOLD:]),
-        *left.others,
-    ]
-    if rest:
-        lines.append(
-            f"not judged, only carried along: {_listed(rest, len(rest))}; to judge one, say what it is: "
-            '--column "HEADING=FIELD"'
-        )
-    return lines
-
-
-def how_read(place: str, told: str, uses: Sequence[Use], left: Left, names: Sequence[str]) -> dict[str, str]:
-    """Return how a table was read, for whoever gets the result alone: what was judged of it, and what was not."""
-    unread = [*(name for name, _ in left.offers), *(name for name, _, _ in left.doubled), *left.others]
-    own = ", ".join(f"'{use.heading}'" for use in uses if use.heading == use.target)
-    found = {
-        "table": f"{Path(place).name} ({told})" if told else Path(place).name,
-        "columns judged": "; ".join(each for each in (own, described(uses)) if each),
-        "columns not judged, only carried along": _listed(unread, len(unread)) or "none",
-    }
-    if not any(use.target == SELLER for use in uses) and names:
-        found["sellers"] = 'no column names them; say which does: --column "HEADING=seller"'
-    return found
-
-
-def _words_of(target: str) -> str:
-    if target in (AIR_FROM, AIR_TO):
-        return f"the {'lowest' if target == AIR_FROM else 'highest'} air"
-    if target == MARKING:
-        return "the name of the cells"
-    known = case_fields().get(target)
-    return known.words if known is not None else f"the {target}"
-
-
-def as_told(uses: Sequence[Use], names: Sequence[str]) -> dict[str, str]:
-    """Return uses as a mapping that can be told again, the columns that are carried along marked as such."""
-    by_heading = {each.heading: each for each in uses}
-    return {
-        name: (
-            CARRIED
-            if name not in by_heading
-            else by_heading[name].target + (f" in {by_heading[name].unit}" if by_heading[name].unit else "")
-        )
-        for name in names
-    }
-
-
-def read_told(text: str, place: str) -> dict[str, str]:
-    """Return what a mapping file tells: YAML or JSON, ``columns: {HEADING: TARGET}``.
-
-    Raises
-    ------
-    UnreadableInput
-        When it is no such file.
-    """
-    from verifier.case.strict_yaml import parse
-
-    data = parse(text, place).data
-    inside = data.get("columns") if isinstance(data, dict) else None
-    if not isinstance(inside, dict) or not all(isinstance(each, str) for each in inside.values()):
-        raise UnreadableInput(place, "is no file of columns", 'write: columns: {"Beschreibung": text}')
-    return {str(heading): str(target) for heading, target in inside.items()}
-
-
-def written_told(told: Mapping[str, str]) -> str:
-    """Return a mapping file."""
-    import json
-
-    lines = ["# Which column gives which field, for --columns-from; '-' is only carried along.", "columns:"]
-    lines += [
-        f"  {json.dumps(heading, ensure_ascii=False)}: {json.dumps(target, ensure_ascii=False)}"
-        for heading, target in told.items()
-    ]
-    return "\n".join(lines) + "\n"

@@ -6,7 +6,6 @@ What else belongs to it (which rows, what the summary counts) is in it too, so t
 
 from __future__ import annotations
 
-import gc
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -18,7 +17,8 @@ from registry.garbage_collection import garbage_collection_paused
 from verifier.case.limits import Limits
 from verifier.questions import load_language
 from verifier.screening.engine import Screener
-from verifier.screening.headings import SELLER, TITLE, ColumnMap
+from verifier.screening.heading_names import SELLER, TITLE
+from verifier.screening.headings import ColumnMap
 from verifier.screening.part_files import as_bytes
 from verifier.screening.pass_through import as_carried, stored_name
 from verifier.screening.result_table import Column, ResultTable, Texts
@@ -87,7 +87,7 @@ def judge(setup: Setup, chunk: Chunk) -> Judged:
         found = f"runs packclaim {program_version()}, and the run was begun by {setup.version}"
         return Judged(done, problem=("a worker", found, "install the same version everywhere"))
     try:
-        with garbage_collection_paused():
+        with garbage_collection_paused(kept=True):
             screener, answers = _screener(setup)
             part = part_of(screener, answers, setup.manner, setup.read(chunk.raw), chunk)
         return Judged(done, part)
@@ -105,8 +105,6 @@ def _screener(setup: Setup) -> tuple[Screener, Answers]:
         language = setup.manner.language
         _here.answers = Answers(_here.screener.registry, load_language(language) if language else None)
         _here.setup = setup
-        # The registry stays to the end: looking through it for garbage takes longer than judging a chunk.
-        gc.freeze()
     return _here.screener, _here.answers
 
 
@@ -147,8 +145,8 @@ def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, ch
 def _carried(values: Sequence[Any]) -> Texts:
     """Return a column of the source as texts."""
     if set(map(type, values)) <= {str, type(None)}:
-        return Texts.from_values(values, as_carried)
-    # True, 1 and 1.0 are equal to Python, and JSON writes each as it is.
+        # Text is carried as it is, as `as_carried` would say of each.
+        return Texts.of(None if text == "" else text for text in values)
     return Texts.of(map(as_carried, values))
 
 

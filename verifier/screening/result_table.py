@@ -6,15 +6,13 @@ a code a row, for most of them stand in many rows, and each needs to be looked a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import compress
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-
-from verifier.screening.numbered import Numbered
 
 # What a column holds.
 TEXT, COUNT, NUMBER = "text", "count", "number"
@@ -39,18 +37,13 @@ class Texts:
     @classmethod
     def of(cls, values: Iterable[str | None]) -> Texts:
         """Return a column of texts, None where there is none."""
-        return cls.from_values(list(values), lambda each: each)
-
-    @classmethod
-    def from_values(cls, values: Sequence[Any], as_text: Callable[[Any], str | None]) -> Texts:
-        """Return a column of texts that stand for some values, which can be keys; each different one is read once."""
-        words: dict[str, int] = {}
-
-        def number_of(value: Any) -> int:
-            text = as_text(value)
-            return _NONE if text is None else words.setdefault(text, len(words))
-
-        return cls(Numbered(number_of).of(values, np.int32), tuple(words))
+        texts = list(values)
+        words = dict.fromkeys(texts)
+        words.pop(None, None)
+        codes: dict[str | None, int] = dict(zip(words, range(len(words)), strict=True))
+        codes[None] = _NONE
+        found = np.fromiter(map(codes.__getitem__, texts), np.int32, len(texts))
+        return cls(found, tuple(each for each in words if each is not None))
 
     @classmethod
     def none(cls, count: int) -> Texts:

@@ -18,7 +18,7 @@ from registry.cells import Cells
 from verifier.alarms import Alarm
 from verifier.answer import Conclusion, told
 from verifier.case.model import Case
-from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed
+from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed, withdrawn
 from verifier.contradictions.distance import apart_percent, figure_of
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, remark
@@ -295,6 +295,8 @@ class RowAnswers:
             names, masks = [each.code for each in warned.kinds], warned.holds
         elif conclusion is Conclusion.CONTRADICTS_ITSELF:
             names, masks = [each.code for each in against.kinds], against.holds
+        elif conclusion is Conclusion.NOT_SETTLED:
+            names, masks = [*names, "withdrawn"], [*masks, against.where(withdrawn)]
         able = [could.get(pack) for pack in packs.tolist()]
         # The sentence names what only the seller says.
         by_word = conclusion is Conclusion.IF_SELLERS_WORD_HOLDS

@@ -18,17 +18,10 @@ from verifier.errors import UnreadableInput
 from verifier.screening import csv_rows, json_rows
 from verifier.screening.columns import fields, refuse_many
 from verifier.screening.encoding import UTF_8, decoded
-from verifier.screening.headings import (
-    ColumnMap,
-    Left,
-    Use,
-    as_told,
-    check_names,
-    check_there,
-    how_read,
-    left_of,
-)
+from verifier.screening.heading_names import Use
+from verifier.screening.headings import ColumnMap, check_names, left_of
 from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, chunk_sizes, in_chunks
+from verifier.screening.told_columns import Left, as_told, check_there, how_read
 
 if TYPE_CHECKING:
     import pyarrow.parquet as pq

@@ -7,6 +7,8 @@ from verifier.words.handling import handling
 from verifier.words.language import ENGLISH, InEnglish, Lacking, Language, in_language, language_of, languages
 from verifier.words.limits import limit_text, limit_value, with_limits
 from verifier.words.names import (
+    asked_of_the_seller,
+    datasheet_in_place,
     datasheet_wanted,
     element_name,
     evidence_name,
@@ -17,8 +19,19 @@ from verifier.words.names import (
     refuted_reason,
     registered_cells,
     verdict_name,
+    which_of_one_name,
 )
-from verifier.words.numbers import amount, digits, part, percent, printed, span, step_value, temperatures
+from verifier.words.numbers import (
+    amount,
+    digits,
+    part,
+    percent,
+    printed,
+    span,
+    step_value,
+    support,
+    temperatures,
+)
 from verifier.words.remarks import remark_text
 from verifier.words.remedies import remedy_text
 from verifier.words.sentence import joined, refuted_sentence, sentence, unlike_sentence
@@ -32,11 +45,13 @@ __all__ = [
     "alarm_name",
     "alarm_text",
     "amount",
+    "asked_of_the_seller",
     "certificate_mark",
     "certificate_statement",
     "certificate_text",
     "citation_place",
     "contradiction_text",
+    "datasheet_in_place",
     "datasheet_wanted",
     "digits",
     "element_name",
@@ -64,8 +79,10 @@ __all__ = [
     "source_text",
     "span",
     "step_value",
+    "support",
     "temperatures",
     "unlike_sentence",
     "verdict_name",
+    "which_of_one_name",
     "with_limits",
 ]

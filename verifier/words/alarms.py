@@ -2,22 +2,61 @@
 
 from __future__ import annotations
 
+from math import inf
+
+from verifier.bounds import Bounds, down
 from verifier.finding import Remark
 from verifier.words.filling import Numbers, Parts, by_word, filled, phrase
 from verifier.words.language import ENGLISH, Language
-from verifier.words.numbers import digits
+from verifier.words.numbers import digits, span
+
+# Full voltages further apart than this are those of cells of different kinds, of which none is the right one.
+_ONE_KIND = 1.02
 
 
-def _on_each(numbers: Numbers, language: Language) -> str:
-    """Return a voltage, the cells in series, and what it is on each of them; a count nobody made is told as such."""
+def _in_series(numbers: Numbers, language: Language) -> str:
+    """Return the cells in series; a count nobody made is told as such."""
+    groups = digits(float(numbers["series"]), language=language)
+    return phrase("in_series", language, series=groups, by_word=by_word(numbers, language))
+
+
+def _each(numbers: Numbers, language: Language) -> str:
+    """Return what a voltage is on each of the cells in series; nothing where no count is possible."""
     volts, groups = float(numbers["volts"]), float(numbers["series"])
-    each = (
+    return (
         phrase("each_cell", language, cell_v=digits(volts / groups, language=language)) if groups >= 1 else ""
     )
+
+
+def _takes(numbers: Numbers, language: Language) -> str:
+    """Return the voltage that such a pack is charged to; nothing where its cells leave that open."""
+    low, high = (float(numbers.get(name, inf)) for name in ("right_low_v", "right_high_v"))
+    if not 0 < low <= high < low * _ONE_KIND:
+        return ""
+    right = digits(low, language=language), digits(high, language=language)
+    volts = span(Bounds(low, high), "V", language) if right[0] != right[1] else f"{right[0]} V"
+    return phrase("pack_takes", language, right=volts)
+
+
+def _charger_says(numbers: Numbers, language: Language) -> str:
+    """Return whose number the charger's voltage is: printed on it, or measured."""
+    code = "charger_measured" if numbers.get("measured") else "charger_printed"
+    return phrase(code, language, volts=digits(float(numbers["volts"]), language=language))
+
+
+def _fit(numbers: Numbers, language: Language) -> str:
+    """Return the fuse to fit: no larger than the leads surely carry; none where nobody may touch the pack."""
+    if numbers.get("left_alone"):
+        return ""
+    most, full = float(numbers.get("fit_a", 0.0)), float(numbers.get("full_v", inf))
+    if most <= 0 or full == inf:
+        return phrase("fuse_to_find", language)
     return phrase(
-        "on_each", language, volts=digits(volts, language=language), series=digits(groups, language=language),
-        by_word=by_word(numbers, language), each=each,
-    )  # fmt: skip
+        "fuse_to_fit",
+        language,
+        fit_a=digits(down(most), language=language),
+        full_v=digits(full, language=language),
+    )
 
 
 def _group_stands(numbers: Numbers, language: Language) -> str:
@@ -34,28 +73,40 @@ def _group_stands(numbers: Numbers, language: Language) -> str:
 
 def _too_full(numbers: Numbers, language: Language) -> str:
     if "group" not in numbers and "left_out" not in numbers:
-        return phrase("pack_too_full", language, on_each=_on_each(numbers, language))
+        return phrase(
+            "pack_too_full", language, volts=digits(float(numbers["volts"]), language=language),
+            in_series=_in_series(numbers, language), each=_each(numbers, language),
+        )  # fmt: skip
     full_v = digits(float(numbers["full_v"]), language=language)
     return phrase("group_too_full", language, stands=_group_stands(numbers, language), full_v=full_v)
 
 
-_PARTS: Parts = {"on_each": _on_each, "too_full": _too_full, "group_stands": _group_stands}
+_PARTS: Parts = {
+    "in_series": _in_series, "each": _each, "takes": _takes, "charger_says": _charger_says, "fit": _fit,
+    "too_full": _too_full, "group_stands": _group_stands,
+}  # fmt: skip
 
 ALARMS: dict[str, str] = {
     "deeply_discharged": (
-        "DO NOT CHARGE: at rest {on_each} is deeply discharged; keep it outdoors, away from what burns"
+        "DO NOT CHARGE: {volts} V measured at rest, on {in_series}{each}: deeply discharged; keep it outdoors, away "
+        "from what burns"
     ),
-    "group_deeply_discharged": "DO NOT CHARGE: {group_stands}, deeply discharged",
-    "over_charge_limit": "DO NOT CHARGE: at rest {too_full}; keep it outdoors, away from what burns",
+    "group_deeply_discharged": "DO NOT CHARGE: {group_stands}, deeply discharged; keep it outdoors, away from what "
+    "burns",
+    "over_charge_limit": "DO NOT CHARGE: measured at rest, {too_full}; keep it outdoors, away from what burns",
     "group_drains": "DO NOT CHARGE: group {group} falls up to {mv_per_day} mV a day faster than another, and the "
     "groups went from {then_mv} to {now_mv} mV apart: it drains by itself; find the cause before it is charged or sold",
-    "wrong_charger": "WRONG CHARGER: {on_each} does not fit this pack; do not charge with it",
-    "charger_overcharges": "DO NOT CHARGE: {on_each} overcharges the cells",
+    "wrong_charger": "WRONG CHARGER: {charger_says}, on {in_series}{each}; do not charge with it{takes}",
+    "charger_overcharges": (
+        "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
+    ),
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
-    "no_fuse": "NO FUSE: only the BMS stops a short circuit",
-    "fuse_above_leads": "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing",
-    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A",
+    "no_fuse": "NO FUSE: only the BMS stops a short circuit{fit}",
+    "fuse_above_leads": (
+        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing{fit}"
+    ),
+    "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A{fit}",
     "fuse_voltage_too_low": (
         "FUSE VOLTAGE TOO LOW: rated for {rated_v} V, the full pack has {full_v} V; the fuse may burn on instead of "
         "breaking"
@@ -68,7 +119,7 @@ ALARMS: dict[str, str] = {
         "CHARGES TOO FAST: braking charges with {current_a} A, the cells' datasheet allows {most_a} A; turn it down"
     ),
     "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
-    "{minutes_low} to {minutes_high} min",
+    "{minutes_low} to {minutes_high} min; draw less",
 }
 
 # The same in a few words, for the one sentence that every format opens with.

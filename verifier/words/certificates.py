@@ -84,8 +84,8 @@ STATEMENTS: dict[str, Statement] = {
         "IEC 60529; first digit and drips read in a secondary copy, the rest from memory",
     ),
     "dangerous_goods": Statement(
-        "that it is above 100 Wh: class 9 dangerous goods, UN 3480 alone or UN 3481 with equipment, and the "
-        "watt-hours must stand on the case; ordinary air post is a warning",
+        "if it holds what is claimed, that it is above 100 Wh: class 9 dangerous goods, UN 3480 alone or UN 3481 with "
+        "equipment, and the watt-hours must stand on the case; if it came by ordinary air post, be warned",
         "how this pack was declared or shipped",
         "UN Model Regulations, special provision 188, and marking of those made after 31 December 2011, as "
         "carriers' guides print them; watt-hour rating 49 CFR 171.8",
@@ -119,7 +119,7 @@ _WATER = {
 def certificate_mark(certificate: Certificate) -> str:
     """Return the mark as the seller writes it, or the energy that has its own duties in transport."""
     if certificate.code == "dangerous_goods":
-        return f"transport of {digits(certificate.numbers['energy_wh'])} Wh"
+        return f"transport of the {digits(certificate.numbers['energy_wh'])} Wh claimed"
     return certificate.mark
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from verifier.bounds import Bounds
-from verifier.words.filling import Numbers, Parts, filled, phrase
+from verifier.words.filling import Numbers, Part, Parts, filled, phrase
 from verifier.words.language import ENGLISH, Language
 from verifier.words.names import field_name
 from verifier.words.numbers import digits, span
@@ -43,6 +43,18 @@ def _holding(numbers: Numbers, language: Language) -> str:
     return phrase("holds_too_little", language, percent=percent, **told)
 
 
+def _count_of(which: str) -> Part:
+    """Return a part that says a count in series with who says it: counted, claimed, or what the BMS is made for."""
+
+    def said(numbers: Numbers, language: Language) -> str:
+        code = {"observed.series": "groups_counted", "observed.bms.series": "bms_made_for"}.get(
+            str(numbers[f"{which}_of"]), "groups_claimed"
+        )
+        return phrase(code, language, count=digits(float(numbers[which]), language=language))
+
+    return said
+
+
 def _form(numbers: Numbers, language: Language) -> str:
     return phrase(f"form_{numbers['says']}", language)
 
@@ -59,7 +71,8 @@ _NAMED = {"cell_marking": "cells", "cell_size": "sizes of cell", "chemistry": "c
 
 _PARTS: Parts = {
     "counted_in": _counted_in, "what": _what, "voltage": _voltage, "size": _size, "in_mm": _in_mm,
-    "resisting": _resisting, "holding": _holding, "form": _form,
+    "resisting": _resisting, "holding": _holding, "form": _form, "first_said": _count_of("first"),
+    "second_said": _count_of("second"),
 }  # fmt: skip
 
 CONTRADICTIONS: dict[str, str] = {
@@ -101,11 +114,11 @@ CONTRADICTIONS: dict[str, str] = {
     "bms_trips_below_continuous": "the BMS switches off at {trip_a} A at most, below its {continuous_a} A continuous",
     "designation_against_count": "the designation says {printed} {what}, the listing {claimed}",
     "configuration_against_count": "the configuration says {printed} in {what}, and {claimed} is written beside it",
-    "series_counts_differ": "{first} in series and {second} in series exclude each other",
+    "series_counts_differ": "{first_said} and {second_said} exclude each other",
     "more_groups_than_counted": "{measured} groups were measured, and no more than {counted} in series are there by "
     "count: one of the two is wrong",
     "claim_against_seen": "claimed {claimed} {counted_in}, found {seen} {counted_in}",
-    "voltage_of_no_such_pack": "a {voltage} of {volts} V is that of no pack with {series} in series",
+    "voltage_of_no_such_pack": "a {voltage} of {volts} V is that of no pack with {series} such cells in series",
     "too_light_for_energy": (
         "{energy_wh} Wh in {mass_kg} kg: by the best cells known, no pack that holds so much is lighter than "
         "{least_kg} kg"
@@ -128,7 +141,10 @@ CONTRADICTIONS: dict[str, str] = {
     ),
     "strip_is_steel": "the test proves steel, the strip is noted as something else",
     "two_cells_named": "two different cells are named: {says} and {other}",
-    "cell_retired": "the cell {says} was retired from the registry: {other}",
+    "cell_retired": (
+        "the datasheet of {says} is withdrawn and grants nothing: retired from the registry ({other}); by whom: "
+        "packclaim cells history {says}"
+    ),
     "cell_size": "the cell named is of size {says}, the cells seen are {other}",
     "cell_form": "the cell named is a {form} cell, the cells seen are {other}",
     "cell_of_other_form": "a cell measures {measured} mm across, and the cell named is not round: not that cell",

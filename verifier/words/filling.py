@@ -14,7 +14,8 @@ from verifier.words.sources import citation_text
 Numbers = Mapping[str, Any]
 Sentence = str | Callable[[Numbers], str]
 """A text with names of numbers in braces, or a function of the numbers that speaks English only."""
-Parts = Mapping[str, Callable[[Numbers, Language], str]]
+Part = Callable[[Numbers, Language], str]
+Parts = Mapping[str, Part]
 """Slots that are no number but words worked out of the numbers, in any language."""
 
 _NONE: Parts = {}
@@ -52,14 +53,26 @@ def _written(value: Any, language: Language) -> str:
 
 # Parts of several sentences, each said only where its numbers ask for it.
 PHRASES = {
-    "by_word": " (the seller's word)",
-    "on_each": "{volts} V on {series} in series{by_word}{each}",
-    "each_cell": ", {cell_v} V a cell,",
-    "pack_too_full": "{on_each} is above a full pack",
+    "by_word": " (only the seller says so)",
+    "both_by_word": " (only the seller says both)",
+    "in_series": "{series} in series{by_word}",
+    "each_cell": ", {cell_v} V a cell",
+    "pack_too_full": "{volts} V on {in_series}{each}, is above a full pack",
+    "volts_said": "{volts} V, as the seller says,",
+    "volts_marked": "{volts} V, as the charger is marked,",
+    "volts_measured": "{volts} V, as measured of the charger,",
+    "charger_printed": "it is marked {volts} V",
+    "charger_measured": "it was measured to give {volts} V",
+    "pack_takes": "; such a pack takes {right}",
+    "fuse_to_fit": "; fit a fuse of at most {fit_a} A, for {full_v} V d.c. or more",
+    "fuse_to_find": "; fit a fuse that its leads outlast, for the full pack's d.c. voltage",
     "group_too_full": "{stands}, above the {full_v} V of a full cell",
     "group_stands": "group {group} stands at {volts} V",
     "group_left_out_stands": "by the pack at rest the group that was not measured stands at {volts} V",
     "groups_left_out_stand": "by the pack at rest the {left} groups that were not measured stand at {volts} V each",
+    "groups_counted": "{count} in series counted",
+    "groups_claimed": "{count} in series claimed",
+    "bms_made_for": "a BMS made for {count} in series",
     "counted_series": "in series",
     "counted_parallel": "in parallel",
     "counted_mass_kg": "kg",

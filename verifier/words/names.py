@@ -156,6 +156,19 @@ ASKED = {
     "datasheet": "the datasheet of cells marked '{marking}', of which your registry has none to go by, or read the "
     "marking again",
     "once_more": "{observation}, once more: it is in doubt",
+    "which_of": "which of the cells of the name '{marking}' it is ({cells}): the maker's mark, its mass",
+    "withdrawn": "a datasheet of {cell} that holds, in place of the one withdrawn (packclaim cells retire {cell} "
+    "--undo brings it back)",
+    "of_the_seller": "{observation}: the seller's photo of it",
+}
+# What a seller is asked for where nothing but his word is known: what he can show of the closed pack that he sells.
+OF_THE_SELLER = {
+    "observed.series": "the seller's photo of the open pack: how many groups are in series",
+    "observed.parallel": "the seller's photo of the open pack: how many cells are in each group",
+    "observed.capacity_ah": "the seller's test of the capacity: a full discharge, with its current and temperature",
+    "observed.mass_kg": "the seller's photo of the pack on scales",
+    "observed.cell.dc_mohm": "the seller's test of a cell's resistance, with temperature and seconds",
+    "observed.strip.material": "the seller's word on what the strip is made of: nickel, plated steel or copper",
 }
 
 
@@ -167,6 +180,24 @@ def datasheet_wanted(marking: str, language: Language = ENGLISH) -> str:
 def once_more(observation: str, language: Language = ENGLISH) -> str:
     """Return what to find out again, because something contradicts it."""
     return language.text("asked", "once_more", ASKED).format(observation=observation)
+
+
+def which_of_one_name(marking: str, cells: str, language: Language = ENGLISH) -> str:
+    """Return what to find out where several registered cells go by the name that was read."""
+    return language.text("asked", "which_of", ASKED).format(marking=marking, cells=cells)
+
+
+def datasheet_in_place(cell: str, language: Language = ENGLISH) -> str:
+    """Return what to find out where the datasheet of the cell named was withdrawn from the registry."""
+    return language.text("asked", "withdrawn", ASKED).format(cell=cell)
+
+
+def asked_of_the_seller(field: str, language: Language = ENGLISH) -> str:
+    """Return what to ask a seller to show, of a pack that nobody else has in hand."""
+    if field in OF_THE_SELLER:
+        return language.text("of_the_seller", field, OF_THE_SELLER)
+    text = observation_text(field, language)
+    return language.text("asked", "of_the_seller", ASKED).format(observation=text)
 
 
 def registered_cells(able: int, possible: int, language: Language = ENGLISH) -> str:

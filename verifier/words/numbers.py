@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from math import floor, isinf, log10
+from math import floor, inf, isinf, log10
 
 from verifier.bounds import Bounds
 from verifier.words.language import ENGLISH, Language
@@ -20,6 +20,7 @@ NUMBERS = {
     "not_known": "not known",
     "or_more": "{low} or more",
     "from_to": "{low} to {high}",
+    "at_best": "at best {high}",
     "temperature": "{at} C",
     "temperatures": "{low} to {high} C",
     "two_thirds": "two thirds",
@@ -88,6 +89,16 @@ def span(bounds: Bounds, unit: str, language: Language = ENGLISH) -> str:
     if low == high:
         return _of(low, unit, language)
     return _say("from_to", language, low=low, high=_of(high, unit, language))
+
+
+def support(bounds: Bounds, unit: str, language: Language = ENGLISH) -> str:
+    """Return what supports a claim, in words, as `span`; nobody may read a grant where nothing is sure of.
+
+    ``5 to 9 A``, and ``at best 9 A`` for a range that begins at nothing.
+    """
+    if bounds.low <= 0 < bounds.high < inf:
+        return _say("at_best", language, high=amount(bounds.high, unit, language))
+    return span(bounds, unit, language)
 
 
 def percent(margin: Bounds | None, language: Language = ENGLISH) -> str:

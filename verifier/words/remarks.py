@@ -50,7 +50,7 @@ def _cycle_conditions(numbers: Mapping[str, Any]) -> str:
 
 def _beside_new(numbers: Mapping[str, Any]) -> str:
     return (
-        f"new cells make {digits(numbers['new_ah'])} Ah; measured {digits(numbers['measured_ah'])} Ah "
+        f"new cells make {digits(numbers['new_ah'])} Ah or more; measured {digits(numbers['measured_ah'])} Ah "
         f"({digits(numbers['percent'], 2)} %)"
     )
 
@@ -166,16 +166,35 @@ def _gives(numbers: Numbers, language: Language) -> str:
     return span(numbers["charger_a"], "A", language)
 
 
+def _whose_count(numbers: Numbers, language: Language) -> str:
+    """Return what marks a count, or a voltage on a count, that only the seller states."""
+    if numbers.get("only_said") and str(numbers.get("volts_of", "")).startswith("claim."):
+        return phrase("both_by_word", language)
+    return by_word(numbers, language)
+
+
+def _whose(numbers: Numbers, language: Language) -> str:
+    """Return a charge voltage with who says it: the seller, the charger's marking, or a meter."""
+    code = {
+        "observed.charger.voltage_v": "volts_marked", "observed.charger.no_load_v": "volts_measured",
+    }.get(str(numbers["volts_of"]), "volts_said")  # fmt: skip
+    if code == "volts_said" and numbers["only_said"]:
+        # What both numbers are is said behind them.
+        return f"{span(numbers['volts'], 'V', language)}"
+    return phrase(code, language, volts=span(numbers["volts"], "", language))
+
+
 def _retired(numbers: Numbers, language: Language) -> str:
     return "; ".join(phrase("retired", language, cell=cell, why=str(why)) for cell, why in numbers["retired"])
 
 
 _PARTS: Parts = {
     "retired": _retired,
+    "whose": _whose,
     "into_a_short": _into_a_short,
     "taken": _taken,
     "gives": _gives,
-    "by_word": by_word,
+    "by_word": _whose_count,
 }
 
 REMARKS: dict[str, Sentence] = {
@@ -193,8 +212,8 @@ REMARKS: dict[str, Sentence] = {
         "and end"
     ),
     "groups_unbalanced": "group {lowest} holds {low_percent} to {high_percent} % of charge less than group {highest}: "
-    "it ends the discharge, and the pack gives that much less until it is balanced, if that group still holds its "
-    "charge",
+    "it ends the discharge, and the pack gives that much less until it is balanced; whether it drained or has worn, "
+    "two readings at rest some days apart tell",
     "cell_has_worn": "a cell taken out gave {measured_ah} Ah, {percent} % of a new one's {new_ah} Ah: worn, not these "
     "cells, or tested cold or fast; only a test of the pack tells",
     "cell_resistance_grown": "the resistance of a cell is above what a new one may have: worn cells hold less than new "
@@ -371,9 +390,9 @@ REMARKS: dict[str, Sentence] = {
     "groups_hold": "no group falls faster than another by more than {mv_per_day} mV a day: they hold",
     "groups_not_the_same": "{before} groups were measured before and {now} now: nothing follows for their drift",
     "groups_hours_not_known": "the time between the two readings of the groups is not stated: no drift follows",
-    "charge_leads_carry": "the charge leads carry {current_a} A ({low_a} to {high_a} A)",
-    "charge_leads_may_not_carry": "the charge leads may not carry {current_a} A ({low_a} to {high_a} A)",
-    "charge_leads_do_not_carry": "the charge leads do not carry {current_a} A ({low_a} to {high_a} A)",
+    "charge_leads_carry": "charge leads: {current_a} A needed, they carry {low_a} to {high_a} A",
+    "charge_leads_may_not_carry": "charge leads: {current_a} A may be too much, they carry {low_a} to {high_a} A",
+    "charge_leads_do_not_carry": "charge leads: {current_a} A is too much, they carry {low_a} to {high_a} A",
     "rust_proves_steel": "rust in salt water proves steel",
     "no_rust": "no rust proves something only after {needed_h} h; the strip is taken for {taken_for}",
     "sparks_prove_steel": "sparks off a grinder prove steel",
@@ -385,30 +404,30 @@ REMARKS: dict[str, Sentence] = {
     "counts_exclude_each_other": "the counts claimed exclude each other",
     "bms_for_another_count": "the BMS is made for {bms} in series, {claimed} are claimed: count the groups",
     "overcharges": (
-        "{volts} V on {series} in series{by_word} is {cell_v} V a cell, above the {limit_v} V limit: it "
+        "{whose} on {series} in series{by_word} is {cell_v} V a cell, above the {limit_v} V limit: it "
         "overcharges the pack, DO NOT charge with it"
     ),
     "undercharges": (
-        "{volts} V on {series} in series{by_word} is {cell_v} V a cell, below the {limit_v} V of a full one: "
+        "{whose} on {series} in series{by_word} is {cell_v} V a cell, below the {limit_v} V of a full one: "
         "the pack stays part empty"
     ),
     "charges_no_possible_pack": (
-        "{volts} V does not fit {series} in series{by_word}, charged to {limit_v} V a cell: do not charge with it"
+        "{whose} does not fit {series} in series{by_word}, charged to {limit_v} V a cell: do not charge with it"
     ),
     "may_overcharge": (
-        "{volts} V on {series} in series{by_word} is {cell_v} V a cell and may overcharge the pack: find out "
+        "{whose} on {series} in series{by_word} is {cell_v} V a cell and may overcharge the pack: find out "
         "cells and count before charging"
     ),
     "right_for_lithium_ion": (
-        "{volts} V on {series} in series{by_word} is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
+        "{whose} on {series} in series{by_word} is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
         "ask which"
     ),
     "right_for_iron_phosphate": (
-        "{volts} V on {series} in series{by_word} is right for LiFePO4 (3.6 to 3.65 V a cell), too little for "
+        "{whose} on {series} in series{by_word} is right for LiFePO4 (3.6 to 3.65 V a cell), too little for "
         "lithium-ion: ask which"
     ),
     "right_for_titanate": (
-        "{volts} V on {series} in series{by_word} is right for titanate (2.7 to 2.85 V a cell), wrong for "
+        "{whose} on {series} in series{by_word} is right for titanate (2.7 to 2.85 V a cell), wrong for "
         "other cells: ask which"
     ),
     "charge_leads": "the charge leads",
@@ -419,6 +438,11 @@ REMARKS: dict[str, Sentence] = {
     "no_charging_in_this_air": "the datasheet allows no charging from {low_c} to {high_c} C",
     "charger_too_strong": "the charger gives {charger_a} A, the pack takes at most {most_a} A",
     "charger_may_be_too_strong": "the charger as seen gives {gives}; {taken}",
+    "bms_above_strip": "the BMS lets {bms_a} A through, the strip to the main lead carries at most {most_a} A: "
+    "nothing stops more before it overheats",
+    "bms_above_links": "the BMS lets {bms_a} A through, the links between groups carry at most {most_a} A: nothing "
+    "stops more before they overheat",
+    "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} A",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",
@@ -450,13 +474,13 @@ REMARKS: dict[str, Sentence] = {
     "charge_if": "if the cells are {chemistry}: {charge_percent} % full",
     "flat_in_the_middle": "LiFePO4 is flat in the middle: its voltage at rest hardly tells the charge there",
     "shipped_too_full_by_air": (
-        "more than {most_percent} % full: if it came by air as it is, alone (UN 3480) or packed with "
-        "equipment (UN 3481), it was shipped against the rule; by road and sea about half full is "
+        "more than {most_percent} % full: by air, alone (UN 3480) or packed with equipment (UN 3481), no more is "
+        "allowed without a special permit; how it travelled is not known, and by road and sea about half full is "
         "common practice"
     ),
     "perhaps_shipped_too_full": (
-        "by air at most {most_percent} % is allowed (UN 3480, UN 3481); by road and sea about half "
-        "full is common practice"
+        "by air, alone (UN 3480) or packed with equipment (UN 3481), at most {most_percent} % is allowed; by road and "
+        "sea about half full is common practice"
     ),
     "charger_made_for": _made_for,
     "match": "{note}",

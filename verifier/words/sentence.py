@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from math import inf
 from typing import NamedTuple
 
-from verifier.contradictions import Contradiction
+from verifier.contradictions import Contradiction, withdrawn
 from verifier.finding import Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.alarms import alarm_name
@@ -24,7 +24,7 @@ SENTENCES = {
     "does_not_go_with": "{name} {claimed} does not go with {beside}",
     "does_not_go_with_known": "{name} {claimed} does not go with {beside} ({fit})",
     **{f"beside_{name}": text for name, text in COUNTED.items()},
-    "beside_else": "what else is stated",
+    "beside_else": "what else is known",
     "takes_longer": "charging takes {least} or more, {claimed} is claimed",
     "no_datasheet_allows": "{name} {claimed} claimed, and no datasheet allows any at these temperatures",
     "as_measured": "{name} {claimed} claimed, {most} at most as measured",
@@ -33,11 +33,14 @@ SENTENCES = {
     "not_settled": "Cannot tell yet: {figures}; nothing claimed is shown to be false.",
     "not_settled_able": "Cannot tell yet: {figures}; nothing claimed is shown to be false. {could}",
     "not_settled_unable": "Cannot tell yet: {figures}. {could}",
+    "not_settled_withdrawn": (
+        "Cannot tell yet: {figures}; the datasheet of its cells was withdrawn; nothing claimed is shown to be false."
+    ),
     "could": "{cells} could make this.",
     "could_not": "{cells} could make this: find out which cell it is.",
-    "on_word": "As advertised only if the seller's word holds: {figures}.",
-    "on_word_not_seen": "As advertised only if the seller's word holds: {figures}; not seen yet: {facts}.",
-    "without_reserve": "As advertised, but without reserve: {figures} at the limit.",
+    "on_word": "As advertised only if the seller's word holds, {cells}: {figures}.",
+    "on_word_not_seen": "As advertised only if the seller's word holds, {cells}: {figures}; not seen yet: {facts}.",
+    "without_reserve": "As advertised, but without reserve, {cells}: {figures} at the limit.",
     "hearsay": "Cannot tell yet: {figures} fit only what somebody quoted; find the maker's datasheet, or measure.",
     "one_holds": "As advertised: the one figure claimed holds, {cells}.",
     "both_hold": "As advertised: both figures claimed hold, {cells}.",
@@ -70,6 +73,10 @@ class _Known(NamedTuple):
     def say(self, code: str, **slots: object) -> str:
         return _say(code, self.language, **slots)
 
+    def genuine(self) -> str:
+        """Return of which cells a figure that holds is said."""
+        return self.say("for_used" if self.used else "for_new")
+
     def names(self, findings: Sequence[Finding]) -> str:
         return listed([figure_name(each.figure, self.language) for each in findings], self.language)
 
@@ -91,7 +98,7 @@ def sentence(
     conclusion
         One of `verifier.answer.Conclusion`.
     findings, alarms, contradictions
-        What it follows from; the contradictions are those in the listing itself, else what was seen against it.
+        What it follows from; the contradictions are those that `verifier.answer.told` picks.
     registered
         How many cells the registry holds; an empty one is told.
     used
@@ -222,6 +229,9 @@ def _not_settled(known: _Known) -> str:
         return known.say("hearsay", figures=known.names([each for each in known.made if each.by_hearsay]))
     able = next((each.could for each in open_ if each.could is not None), None)
     figures = known.names(open_)
+    if any(withdrawn(each) for each in known.against):
+        # Which other cells could make it tells nothing: the one inside has been named.
+        return known.say("not_settled_withdrawn", figures=figures)
     if able is None or not able.registered_possible:
         return known.say("not_settled", figures=figures)
     cells = registered_cells(able.registered_able, able.registered_possible, known.language)
@@ -244,19 +254,19 @@ def _on_word(known: _Known) -> str:
         dict.fromkeys(not_seen(field, known.language) for each in said for field in each.sellers_word)
     )
     if not facts:
-        return known.say("on_word", figures=known.names(said))
-    return known.say("on_word_not_seen", figures=known.names(said), facts=listed(facts, known.language))
+        return known.say("on_word", figures=known.names(said), cells=known.genuine())
+    seen = listed(facts, known.language)
+    return known.say("on_word_not_seen", figures=known.names(said), facts=seen, cells=known.genuine())
 
 
 def _without_reserve(known: _Known) -> str:
     tight = [each for each in known.made if each.verdict is Verdict.HOLDS_WITHOUT_RESERVE]
-    return known.say("without_reserve", figures=known.names(tight))
+    return known.say("without_reserve", figures=known.names(tight), cells=known.genuine())
 
 
 def _as_advertised(known: _Known) -> str:
     code = {1: "one_holds", 2: "both_hold"}.get(len(known.made), "all_hold")
-    cells = known.say("for_used" if known.used else "for_new")
-    return known.say(code, count=len(known.made), cells=cells)
+    return known.say(code, count=len(known.made), cells=known.genuine())
 
 
 def _nothing(known: _Known) -> str:

@@ -2,7 +2,7 @@
 
 A gap that runs down several lines parts two blocks when both sides are complete by themselves (each a label
 with its value) or when one side is only numbers, as the ticks of a chart are. A gap between labels and
-their values parts nothing. No word is looked up here.
+their values parts nothing. No word is looked up here but units: a column of them is no side of its own.
 """
 
 from __future__ import annotations
@@ -10,8 +10,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
+from registry.printed.finding import find_printed
 from registry.sheet_reader.rows import Cell
 
 FEWEST_LINES = 4
@@ -172,6 +174,9 @@ def _is_tick(line: Line) -> bool:
 def _is_complete(line: Line) -> bool:
     """Whether a side of a line is a label with its value: two pieces, or a piece that is both."""
     first = line.cells[0].text
+    if _is_unit(first):
+        # "mAh" with the digit of a note behind it belongs to the number at its left.
+        return False
     if not re.match(r"[^\W\d_]|\d{1,2}(?:\.\d{1,2})*[.)]?\s+[^\W\d_]|[(•*-].*[^\W\d_]", first):
         return False
     if len(line.cells) < 2 or _COMPLETE.search(first):
@@ -185,3 +190,12 @@ def _is_complete(line: Line) -> bool:
 def _is_value(text: str) -> bool:
     """Whether a piece is a number with what it is counted in, and no label."""
     return bool(re.match(r"[≤≥<>±~+-]?\s?\d", text))
+
+
+@lru_cache(maxsize=1024)
+def _is_unit(text: str) -> bool:
+    """Whether a piece is a unit and nothing else, as in a column of units."""
+    if re.search(r"\d", text):
+        return False
+    found = find_printed(f"1 {text}")
+    return len(found) == 1 and bool(found[0].unit) and found[0].end == len(text) + 2

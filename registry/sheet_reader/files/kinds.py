@@ -11,6 +11,7 @@ from registry.errors import UnreadableFile
 from registry.sheet_reader.files.keyed import rows_of_record
 from registry.sheet_reader.files.markup import looks_like_html, rows_of_html
 from registry.sheet_reader.files.pages import Pages
+from registry.sheet_reader.files.recognition import with_recognised
 from registry.sheet_reader.files.sandbox import Told, rows_apart
 from registry.sheet_reader.files.text import decoded, rows_of_csv, rows_of_text
 from registry.sheet_reader.rows import Document
@@ -34,7 +35,7 @@ def rows_of(path: Path, data: bytes, pages: Pages | None = None, told: Told | No
     if not data.strip():
         raise UnreadableFile(place, "is empty")
     if b"%PDF-" in data[:1024]:
-        return rows_apart(path, "PDF", pages, told)
+        return with_recognised(path, rows_apart(path, "PDF", pages, told), told)
     if data.startswith(b"PK\x03\x04"):
         return _packed(path, data, pages, told)
     _refuse_others(path, data)

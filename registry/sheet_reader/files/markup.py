@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 from html.parser import HTMLParser
 
 from registry.sheet_reader.files.text import LONGEST_LINE, MOST_ROWS, rows_of_text
@@ -43,6 +44,7 @@ class _Reader(HTMLParser):
         super().__init__(convert_charrefs=True)
         self.rows: list[Row] = []
         self.hidden = 0
+        self.aside = 0
         self.text: list[str] = []
         self.tables: list[list[list[Field]]] = []
         self.kept: list[list[str]] = []
@@ -55,6 +57,9 @@ class _Reader(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         if tag in _HIDDEN:
             self.hidden += 1
+        elif tag == "aside":
+            self._break()
+            self.aside += 1
         elif tag == "table":
             self._begin_table()
         elif tag == "tr" and self.tables:
@@ -73,6 +78,9 @@ class _Reader(HTMLParser):
     def handle_endtag(self, tag: str) -> None:
         if tag in _HIDDEN:
             self.hidden = max(0, self.hidden - 1)
+        elif tag == "aside":
+            self._break()
+            self.aside = max(0, self.aside - 1)
         elif tag in {"td", "th", "tr"}:
             self._end_cell()
         elif tag == "table" and self.tables:
@@ -100,6 +108,10 @@ class _Reader(HTMLParser):
         self.text.clear()
         return _marked(text)
 
+    def _keep(self, rows: Iterable[Row]) -> None:
+        """Keep rows; what stands aside from the page's own text is no statement of it (HTML, ``aside``)."""
+        self.rows += [replace(row, unowned=True) if self.aside else row for row in rows]
+
     def end_line(self) -> None:
         """Take what was gathered outside of tables as lines of text."""
         if self._in_cell():
@@ -113,14 +125,13 @@ class _Reader(HTMLParser):
             self.term = text
         elif part == "dd" and self.term:
             cells = (Cell(self.term, 0), Cell(text, 1))
-            self.rows.append(Row(cells, None, f"{self.term}  {text}", self.block, ruled=True))
+            self._keep([Row(cells, None, f"{self.term}  {text}", self.block, ruled=True)])
         elif "\n" in raw.strip() and re.search(r"\S {2,}\S|\t", raw):
             # Lines set with blanks, as in <pre>.
-            self.rows += [
-                Row(r.cells, None, r.quote, self.block + r.block, r.ruled) for r in rows_of_text(raw).rows
-            ]
+            read = rows_of_text(raw).rows
+            self._keep(Row(r.cells, None, r.quote, self.block + r.block, r.ruled) for r in read)
         else:
-            self.rows.append(Row((Cell(text),), None, text, self.block))
+            self._keep([Row((Cell(text),), None, text, self.block)])
 
     def _begin_table(self) -> None:
         self.kept.append(self.text)
@@ -148,7 +159,7 @@ class _Reader(HTMLParser):
     def _end_table(self) -> None:
         self._end_cell()
         self.block += 1
-        self.rows += table_rows(self.tables.pop(), self.block)
+        self._keep(table_rows(self.tables.pop(), self.block))
         self.block += 1
         self.in_cell.pop()
         self.text = self.kept.pop()

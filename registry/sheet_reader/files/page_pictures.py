@@ -10,7 +10,7 @@ import io
 import json
 import subprocess
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -24,9 +24,13 @@ _TALLEST_ROW = 60.0
 _MOST_PLACES = 200
 Place = tuple[int, str]
 """A page, counted from 1, and a line quoted from it."""
+Span = tuple[float, float]
+"""Top and bottom of a line, in parts of its page's height."""
 
 
-def line_pictures(path: Path, places: Sequence[Place]) -> dict[Place, bytes]:
+def line_pictures(
+    path: Path, places: Sequence[Place], spans: Mapping[Place, Span] | None = None
+) -> dict[Place, bytes]:
     """Return a PNG of the part of its page where each line stands; a line that is not found has none.
 
     Parameters
@@ -35,8 +39,11 @@ def line_pictures(path: Path, places: Sequence[Place]) -> dict[Place, bytes]:
         A PDF.
     places
         Pages and quoted lines. Of very many only the first ones are drawn.
+    spans
+        Where lines stand that were recognised in a picture, whose letters cannot be found on the page.
     """
-    wanted = list(dict.fromkeys(places))[:_MOST_PLACES]
+    known = spans or {}
+    wanted = [(*place, known.get(place)) for place in list(dict.fromkeys(places))[:_MOST_PLACES]]
     command = [
         sys.executable, "-m", "registry.sheet_reader.files.page_pictures", str(path.resolve()),
         json.dumps(wanted),
@@ -49,24 +56,25 @@ def line_pictures(path: Path, places: Sequence[Place]) -> dict[Place, bytes]:
     return {(page, quote): base64.b64decode(data) for page, quote, data in drawn}
 
 
-def _drawn(path: Path, places: Sequence[Place]) -> list[tuple[int, str, str]]:
+def _drawn(path: Path, places: Sequence[tuple[int, str, Span | None]]) -> list[tuple[int, str, str]]:
     import pdfplumber
 
     found = []
     with pdfplumber.open(path) as document:
-        for number in sorted({page for page, _ in places}):
+        for number in sorted({page for page, *_ in places}):
             if not 1 <= number <= len(document.pages):
                 continue
             page = document.pages[number - 1]
             words = page.extract_words()
-            for quote in (quote for each, quote in places if each == number):
-                span = _span(words, quote)
+            height = float(page.height)
+            for quote, known in ((quote, span) for each, quote, span in places if each == number):
+                span = span_of(words, quote) if known is None else (known[0] * height, known[1] * height)
                 if span is not None:
                     found.append((number, quote, _cut(page, *span)))
     return found
 
 
-def _span(words: Sequence[dict[str, Any]], quote: str) -> tuple[float, float] | None:
+def span_of(words: Sequence[dict[str, Any]], quote: str) -> tuple[float, float] | None:
     """Return top and bottom of the words that make up a quoted line, None where they do not stand there."""
     wanted = "".join(quote.split())
     run = "".join(str(each["text"]) for each in words)
@@ -115,7 +123,7 @@ def _cut(page: Any, top: float, bottom: float) -> str:
 def main() -> None:
     """Draw what the arguments name and write it as JSON: what the child process does."""
     set_limits()
-    places = [(int(page), str(quote)) for page, quote in json.loads(sys.argv[2])]
+    places = [(int(page), str(quote), span) for page, quote, span in json.loads(sys.argv[2])]
     drawn: list[tuple[int, str, str]] = []
     # Damaged files make the libraries raise anything; then there is no picture.
     with suppress(Exception):

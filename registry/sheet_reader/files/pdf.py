@@ -30,7 +30,7 @@ Word = dict[str, Any]
 
 
 @dataclass(slots=True)
-class _Page:
+class Page:
     """What one page holds: its lines outside of tables, and its tables with the height each begins at."""
 
     number: int
@@ -48,7 +48,7 @@ def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
 
     logging.disable(logging.CRITICAL)
     chosen = pages or Pages()
-    found: list[_Page] = []
+    found: list[Page] = []
     with pdfplumber.open(path) as document:
         count = len(document.pages)
         for number, page in enumerate(document.pages, 1):
@@ -58,9 +58,9 @@ def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
                 break
             found.append(_page(page, number))
             page.close()
-    running = running_lines([[_quote(line) for line in page.lines] for page in found])
+    running = running_lines_of(found)
     scanned = tuple(page.number for page in found if _letters(page) < FEWEST_LETTERS)
-    rows = [row for page in found for row in _page_rows(page, running)]
+    rows = [row for page in found for row in page_rows(page, running)]
     return Document(
         tuple(rows),
         count,
@@ -79,6 +79,11 @@ def _told(read: int, count: int) -> tuple[str, ...]:
         if read
         else f"the file has {count} pages, none of them those named",
     )
+
+
+def running_lines_of(pages: Sequence[Page]) -> dict[str, str]:
+    """Return the headers and footers of pages as `running_lines` does."""
+    return running_lines([[_quote(line) for line in page.lines] for page in pages])
 
 
 def running_lines(pages: Sequence[Sequence[str]]) -> dict[str, str]:
@@ -102,23 +107,30 @@ def _form(line: str) -> str:
     return re.sub(r"\d+", "0", line)
 
 
-def _letters(page: _Page) -> int:
+def _letters(page: Page) -> int:
     quotes = [_quote(line) for line in page.lines] + [row.quote for _, rows in page.tables for row in rows]
     return sum(len(re.sub(r"\s", "", quote)) for quote in quotes)
 
 
-def _page(page: Any, number: int) -> _Page:
+def _page(page: Any, number: int) -> Page:
     words = page.extract_words(
         x_tolerance=1.5, y_tolerance=2, keep_blank_chars=False, use_text_flow=False, extra_attrs=["size"]
     )[:MOST_WORDS]
-    tables: list[tuple[float, list[Row]]] = []
     drawn = len(page.rects) + len(page.lines) + len(page.curves)
-    if 3 < drawn < 5000:
-        for index, table in enumerate(page.find_tables()):
-            found, words = _ruled_rows(table, words, number, number * 1000 + index)
-            if found:
-                tables.append((table.bbox[1], found))
-    return _Page(number, _lines(words), sorted(tables, key=lambda each: each[0]), _rules(page))
+    found = page.find_tables() if 3 < drawn < 5000 else []
+    return page_of(number, words, found, _rules(page))
+
+
+def page_of(
+    number: int, words: list[Word], found: Sequence[Any], rules: list[tuple[float, float, float]]
+) -> Page:
+    """Return what a page holds by its words and the ruled tables found on it."""
+    tables: list[tuple[float, list[Row]]] = []
+    for index, table in enumerate(found):
+        rows, words = _ruled_rows(table, words, number, number * 1000 + index)
+        if rows:
+            tables.append((table.bbox[1], rows))
+    return Page(number, _lines(words), sorted(tables, key=lambda each: each[0]), rules)
 
 
 def _rules(page: Any) -> list[tuple[float, float, float]]:
@@ -161,7 +173,8 @@ def between_rules(lines: list[Line], rules: list[tuple[float, float, float]]) ->
     return sorted([*left, *made], key=lambda line: line.top)
 
 
-def _page_rows(page: _Page, running: dict[str, str]) -> list[Row]:
+def page_rows(page: Page, running: dict[str, str]) -> list[Row]:
+    """Return the rows of a page from top to bottom, without the headers and footers of the document."""
     rows: list[Row] = []
     lines = [line for line in page.lines if _form(_quote(line)) not in running]
     lines = between_rules(lines, page.rules)
@@ -183,7 +196,7 @@ def _ruled_rows(table: Any, words: list[Word], page: int, index: int) -> tuple[l
         x, y = (word["x0"] + word["x1"]) / 2, (word["top"] + word["bottom"]) / 2
         box = _box_at(inside, x, y)
         (free if box is None else inside[box]).append(word)
-    texts = {box: "\n".join(map(_joined, _word_lines(held))).strip() for box, held in inside.items()}
+    texts = {box: "\n".join(map(_joined, word_lines(held))).strip() for box, held in inside.items()}
     rows = []
     for top in tops:
         cells = [_ruled_cell(texts, column, left, top) for column, left in enumerate(lefts)]
@@ -213,7 +226,7 @@ def _edges(values: list[float]) -> list[float]:
     return edges
 
 
-def _word_lines(words: list[Word]) -> list[list[Word]]:
+def word_lines(words: list[Word]) -> list[list[Word]]:
     """Return words in lines from top to bottom; small raised or lowered letters stay in their line."""
     lines: list[list[Word]] = []
     for word in sorted(words, key=lambda each: (each["top"] + each["bottom"]) / 2):
@@ -244,7 +257,7 @@ def _size(word: Word) -> float:
 def _lines(words: list[Word]) -> list[Line]:
     """Return words as lines; a gap of about a letter's height parts the pieces of a line."""
     lines = []
-    for line in _word_lines(words):
+    for line in word_lines(words):
         groups: list[list[Word]] = [[line[0]]]
         for before, word in pairwise(line):
             if word["x0"] - before["x1"] > 0.95 * _size(before):
@@ -368,6 +381,8 @@ def _unwrapped(rows: list[tuple[float, Row]], size: float) -> list[tuple[float, 
 
 
 _VALUE = re.compile(r"[≤≥<>±~Φ+-]?\s?\d")
+_NAMED_VALUE = re.compile(r"[^\W\d_][^:]{1,30}:\s*\S*\d")
+"""A label, a colon and what has a digit in its first word: a name or a number, and no sentence."""
 _MEASURED = re.compile(r"\d\s*(?:m?Ah?|V|C|g|mm|°|[mkM]?[ΩW]|%)")
 
 
@@ -394,6 +409,9 @@ def _goes_on(above: Row, row: Row, pitch: float, usual: float, margin: float) ->
 def _is_full(above: Row, row: Row, margin: float) -> bool:
     """Whether a line of a sentence reaches the right margin, so that the one below goes on with it."""
     if len(above.cells) > 1 or len(row.cells) > 1 or abs(above.cells[0].left - row.cells[0].left) > 3:
+        return False
+    if _NAMED_VALUE.match(above.quote) and row.quote[:1].isupper():
+        # "Type: ABC-18650 (cylindrical)" is complete, however long it is.
         return False
     numbered = re.match(r"\d{1,2}(?:\.\d{1,2})*[.)]?\s+[A-Z]", row.quote)
     wide = margin - row.cells[0].left > 300

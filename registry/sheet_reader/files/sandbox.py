@@ -16,32 +16,37 @@ from collections.abc import Callable
 from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from registry.errors import PlacedError, UnreadableFile
 from registry.sheet_reader.files.pages import Pages, pages_of
 from registry.sheet_reader.rows import Cell, Document, Row
 
-LONGEST_CPU_S = 45
-"""Processor time that one file may take. [s]."""
+LONGEST_CPU_S: dict[str, int] = {"PDF": 45, "workbook": 45, "scan": 240}
+"""Processor time that one file may take; to recognise letters takes some seconds a page. [s]."""
 LONGEST_S = 300.0
 """Where a system cannot limit processor time, and for a process that only waits, the clock does. [s]."""
 FIRST_WORD_S = 1.0
 """After so long a user is told that reading goes on. [s]."""
-MOST_BYTES = 1_500_000_000
+MOST_BYTES: dict[str, int] = {"PDF": 1_500_000_000, "workbook": 1_500_000_000, "scan": 6_000_000_000}
+"""Memory that one file may take; what recognises letters asks for far more room than it uses."""
 MOST_LETTERS = 20_000_000
 """More text than this is not handed over: no spec sheet holds a hundredth of it."""
 
-Kind = Literal["PDF", "workbook"]
+_PATIENCE = {"PDF": 1, "workbook": 1, "scan": 4}
+"""How many times as long a child process may take by the clock."""
+Kind = Literal["PDF", "workbook", "scan"]
 Told = Callable[[float], None]
 """Called with the seconds that reading has taken, about once a second after the first."""
 _READERS: dict[Kind, str] = {
     "PDF": "registry.sheet_reader.files.pdf:rows_of_pdf",
     "workbook": "registry.sheet_reader.files.workbook:rows_of_workbook",
+    "scan": "registry.sheet_reader.files.scan:rows_of_scan",
 }
 _REMEDIES: dict[Kind, tuple[str, str]] = {
     "PDF": ("open it and save it as a new PDF", "name the pages with the figures, such as --pages 1-5"),
     "workbook": ("save it as .xlsx or CSV", "save the cells with the figures alone"),
+    "scan": ("open it and save it as a new PDF", "name the pages with the figures, such as --pages 1-5"),
 }
 
 
@@ -56,10 +61,10 @@ def rows_apart(path: Path, kind: Kind, pages: Pages | None = None, told: Told | 
     named = [] if pages is None or not pages.named else [str(pages)]
     command = [sys.executable, "-m", "registry.sheet_reader.files.sandbox", kind, str(path.resolve()), *named]
     try:
-        held = json.loads(output_of(command, told))
+        held = json.loads(output_of(command, told, longest_s=LONGEST_S * _PATIENCE[kind]))
     except subprocess.TimeoutExpired as error:
         raise UnreadableFile(
-            str(path), f"takes longer than {LONGEST_S:g} s to read", _REMEDIES[kind][1]
+            str(path), f"takes longer than {LONGEST_S * _PATIENCE[kind]:g} s to read", _REMEDIES[kind][1]
         ) from error
     except ValueError as error:
         raise UnreadableFile(
@@ -70,14 +75,15 @@ def rows_apart(path: Path, kind: Kind, pages: Pages | None = None, told: Told | 
     return from_plain(held)
 
 
-def output_of(command: list[str], told: Told | None) -> bytes:
+def output_of(command: list[str], told: Told | None, *, longest_s: float | None = None) -> bytes:
     """Return what a child process writes; tell how long it has taken while it goes on.
 
     Raises
     ------
     subprocess.TimeoutExpired
-        When it takes longer than `LONGEST_S`.
+        When it takes longer than it may, which is `LONGEST_S` where nothing else is said.
     """
+    longest_s = LONGEST_S if longest_s is None else longest_s
     # Numeric libraries set memory aside for every core, which counts against the limit.
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
     began = time.monotonic()
@@ -87,10 +93,10 @@ def output_of(command: list[str], told: Told | None) -> bytes:
     ) as child:  # fmt: skip
         while True:
             try:
-                return child.communicate(timeout=min(FIRST_WORD_S, LONGEST_S))[0]
+                return child.communicate(timeout=min(FIRST_WORD_S, longest_s))[0]
             except subprocess.TimeoutExpired:
                 passed = time.monotonic() - began
-                if passed >= LONGEST_S:
+                if passed >= longest_s:
                     child.kill()
                     raise
                 if told is not None:
@@ -105,20 +111,26 @@ def to_plain(document: Document) -> dict[str, Any]:
     return {
         "rows": [
             [[(c.text, c.column, c.left, c.right, c.carried) for c in row.cells], row.page, row.quote,
-             row.block, row.ruled, row.aside]
+             row.block, row.ruled, row.aside, row.unowned, row.place]
             for row in document.rows
         ],
         "pages": document.pages, "scanned": document.scanned, "unread": document.unread,
-        "remarks": document.remarks, "running": document.running,
+        "remarks": document.remarks, "running": document.running, "recognised": document.recognised,
     }  # fmt: skip
 
 
 def from_plain(held: dict[str, Any]) -> Document:
     """Return the document that `to_plain` made the data of."""
-    rows = tuple(Row(tuple(Cell(*cell) for cell in cells), *others) for cells, *others in held["rows"])
+    rows = tuple(
+        Row(
+            tuple(Cell(*cell) for cell in cells), page, quote, block, ruled, aside, unowned,
+            None if place is None else (place[0], place[1]),
+        )
+        for cells, page, quote, block, ruled, aside, unowned, place in held["rows"]
+    )  # fmt: skip
     return Document(
         rows, held["pages"], tuple(held["scanned"]), held["unread"], tuple(held["remarks"]),
-        tuple(held["running"]),
+        tuple(held["running"]), tuple(held["recognised"]),
     )  # fmt: skip
 
 
@@ -144,20 +156,20 @@ def result_of(path: Path, kind: Kind, pages: Pages | None = None) -> dict[str, A
         return {"problem": f"is damaged or not a {kind}", "remedy": damaged}
 
 
-def set_limits() -> None:
+def set_limits(kind: Kind = "PDF") -> None:
     """Limit the memory and the processor time of this process, which reads a file of somebody else."""
     # Not every system can limit a process; the time limit of the parent still holds.
     with suppress(ImportError, ValueError, OSError):
         import resource
 
-        resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
-        resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_CPU_S, LONGEST_CPU_S + 1))
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES[kind], MOST_BYTES[kind]))
+        resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_CPU_S[kind], LONGEST_CPU_S[kind] + 1))
 
 
 def main() -> None:
     """Read the file named by the arguments and write its rows as JSON: what the child process does."""
-    set_limits()
-    kind: Kind = "PDF" if sys.argv[1] == "PDF" else "workbook"
+    kind: Kind = next(each for each in get_args(Kind) if each == sys.argv[1])
+    set_limits(kind)
     pages = pages_of(sys.argv[3]) if len(sys.argv) > 3 else None
     json.dump(result_of(Path(sys.argv[2]), kind, pages), sys.stdout)
 

@@ -6,6 +6,7 @@ import csv
 import io
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 from registry.errors import UnreadableFile
 from registry.sheet_reader.files.blocks import Line, parted
@@ -19,11 +20,24 @@ _WIDE_GAP = 5
 """So many blanks may part two blocks that stand side by side."""
 _BARS = re.compile(r"\s*[|\t│┃]\s*")
 _GAPS = re.compile(r"\s{2,}|\s*(?:\.\s?|…|·|_){4,}\s*|(?:^|\s)\s*-{4,}\s*")
-_COMMON_CHINESE = "电池充放容量压流最大小标称型号温度重内阻额定的"
+_END = r"[-+−]?\d+(?:[.,]\d+)?\s?(?:°\s?C|℃)?"
+_RANGE = re.compile(
+    rf"(?i)(?<![\w.,]){_END}(?:\s*(?:\b(?:to|bis|à)\b|~|…|\.{{2,3}}|至|から)\s*|\s?[-–]\s+){_END}"
+)
+"""A range whose ends an aligned column may set apart, "10 to  45 °C"; a dash amid blanks is an empty column."""
+_EAST_ASIAN = {
+    "gb18030": "电池充放容量压流最大小标称型号温度重内阻额定的",
+    "cp949": "전압용량정격최대방충류온도",
+    "cp932": "電圧容量流充放最大小公称標準抵抗温度質のをはで",
+    "euc_jp": "電圧容量流充放最大小公称標準抵抗温度質のをはで",
+    "big5": "電壓容量流充放最大小標稱型號溫度重內阻額定的",
+}
+"""Letters that are common in sheets of a language, by an encoding that no other text is in."""
+_FEWEST_TELLING = 8
 
 
 def decoded(data: bytes, place: str) -> str:
-    """Return the text of a file in UTF-8, UTF-16, GB 18030 or Windows-1252.
+    """Return the text of a file in UTF-8, UTF-16, an encoding of East Asia or Windows-1252.
 
     Raises
     ------
@@ -36,9 +50,6 @@ def decoded(data: bytes, place: str) -> str:
         except UnicodeDecodeError:
             continue
         odd = sum(1 for letter in text[:20_000] if ord(letter) < 32 and letter not in "\t\n\r\f\v\x1a")
-        # GB 18030 takes most single-byte text for rare Chinese letters.
-        if encoding == "gb18030" and sum(letter in _COMMON_CHINESE for letter in text) < 8:
-            continue
         if odd <= len(text[:20_000]) // 200:
             return text
     raise UnreadableFile(place, "is not a text that can be read", "save it as UTF-8 text, CSV, .xlsx or PDF")
@@ -52,25 +63,65 @@ def _encodings(data: bytes) -> list[str]:
     for encoding, zeros in (("utf-16-le", sample[1::2]), ("utf-16-be", sample[::2])):
         if len(zeros) > 20 and zeros.count(0) > 0.6 * len(zeros):
             return [encoding]
-    return (
-        ["utf-8-sig", "gb18030", "cp949", "cp1252"]
-        if _is_korean(data)
-        else ["utf-8-sig", "gb18030", "cp1252"]
-    )
+    found = {encoding: _telling(data, encoding) for encoding in _EAST_ASIAN}
+    likely = max(found, key=lambda encoding: found[encoding])
+    # Some of these encodings take most single-byte text for rare letters.
+    return ["utf-8-sig", *([likely] if found[likely] >= _FEWEST_TELLING else []), "cp1252"]
 
 
-def _is_korean(data: bytes) -> bool:
+def _telling(data: bytes, encoding: str) -> int:
+    """Return how many letters of a text in an encoding are common in sheets of its language."""
     try:
-        text = data.decode("cp949")
+        text = data.decode(encoding)
     except UnicodeDecodeError:
-        return False
-    return sum(letter in "전압용량정격최대방충류온도" for letter in text) >= 8
+        return 0
+    return sum(letter in _EAST_ASIAN[encoding] for letter in text[:20_000])
+
+
+_MAIL = re.compile(r"(?:(?:From|To|Cc|Bcc|Reply-To|Sent|Date|Subject):[^\n]*\n){2,}")
+"""The head of a mail as it is shown. Source: RFC 5322, 3.6."""
+_QUOTED = re.compile(r"\s?>")
+"""What begins a line of the mail that is answered. Source: RFC 3676, 4.5."""
+
+
+def of_one_writer(text: str) -> tuple[str, str]:
+    """Return a mail without its head, and what it quotes of the mail that it answers; any other text whole.
+
+    Where the quote holds more numbers than the mail, the mail passes it on, and it is all one text.
+    """
+    head = _MAIL.match(text.lstrip("\ufeff\n"))
+    if head is None:
+        return text, ""
+    # What it is about may name the cell.
+    subject = re.findall(r"(?m)^Subject:(.*)", head[0])
+    lines = [*subject, *text.lstrip("\ufeff\n")[head.end() :].splitlines()]
+    quoted = [line for line in lines if _QUOTED.match(line)]
+    own = [line for line in lines if not _QUOTED.match(line)]
+    if sum(map(_has_number, quoted)) > sum(map(_has_number, own)):
+        return "\n".join(re.sub(r"^\s?>\s?", "", line) for line in lines), ""
+    return "\n".join(own), "\n".join(quoted)
+
+
+def _has_number(line: str) -> bool:
+    return re.search(r"\d", line) is not None
 
 
 def rows_of_text(text: str) -> Document:
-    """Return each line of a text as a row; bars and tabs make a table, wide gaps part the cells of others."""
+    """Return each line of a text as a row; bars and tabs make a table, wide gaps part the cells of others.
+
+    What a mail quotes of another writer stands at the end, and is no statement of its own.
+    """
+    text, quoted = of_one_writer(text)
+    document = _rows_of_lines_of(text)
+    if not quoted:
+        return document
+    others = (replace(row, unowned=True) for row in _rows_of_lines_of(quoted).rows)
+    return replace(document, rows=(*document.rows, *others))
+
+
+def _rows_of_lines_of(text: str) -> Document:
     rows: list[Row] = []
-    pages = text.split("\f")
+    pages = _with_brackets_closed(text).split("\f")
     for number, page in enumerate(pages, 1):
         shown = number if len(pages) > 1 else None
         plain: list[Line] = []
@@ -90,6 +141,21 @@ def rows_of_text(text: str) -> Document:
                 plain.append(Line(at, tuple(_pieces(line)), text=line.strip()))
         rows += _rows_of_lines(plain, shown, _next(rows))
     return Document(tuple(rows[:MOST_ROWS]), len(pages))
+
+
+def _with_brackets_closed(text: str) -> str:
+    """Return a text with a line that leaves a bracket open joined with the next one, where that closes it."""
+    made: list[str] = []
+    for line in text.split("\n"):
+        above = made[-1] if made else ""
+        opened = above.count("(") - above.count(")") == 1 and above.rfind("(") > above.rfind(")")
+        closes = line.count(")") - line.count("(") == 1 and line.find(")") < (line + "(").find("(")
+        plain = re.fullmatch(r"\s*[^\W\d_A-Z][^\t|]*", line) and not re.search(r"\S\s{2,}\S", line.rstrip())
+        if opened and closes and plain and "|" not in above and "\t" not in above.strip():
+            made[-1] = f"{above.rstrip()} {line.strip()}"
+        else:
+            made.append(line)
+    return "\n".join(made)
 
 
 def _only_indents(line: str) -> bool:
@@ -118,7 +184,13 @@ def _pieces(line: str) -> Iterator[Cell]:
         # The label stands in a line above.
         yield Cell("", 0, 0, 0)
     begin = at
-    for column, gap in enumerate([*_GAPS.finditer(line, at), None]):
+    ranges = [found.span() for found in _RANGE.finditer(line)]
+    gaps = [
+        gap
+        for gap in _GAPS.finditer(line, at)
+        if not any(low < gap.start() and gap.end() < high for low, high in ranges)
+    ]
+    for column, gap in enumerate([*gaps, None]):
         end = len(line) if gap is None else gap.start()
         text = line[begin:end].strip()
         if text:

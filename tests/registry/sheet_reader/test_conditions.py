@@ -347,3 +347,22 @@ def test_the_axis_of_a_chart_is_no_capacity(axis: str) -> None:
 def test_a_numbered_line_is_no_axis() -> None:
     """A capacity would be lost because its line has a number."""
     assert [each.value for each in read("4  Minimum capacity in mAh  2900", "capacity")] == [3, 2.9]
+
+
+@pytest.mark.parametrize(
+    ("printed", "doubtful"),
+    [
+        ("20 A", False), ("20 A (with forced air)", True), ("20 A (heat sink required)", True),
+        ("20 A at SOC > 20 %", True), ("20 A, then derate", True), ("20 A per pack of 4P", True),
+        ("20 A (not for cycle life)", False), ("20 A (at 25 °C)", False), ("20 A, cut-off 2.5 V", False),
+        ("20 A (2 °C to 58 °C)", False), ("≤ 20 A max.", False), ("7C (20.3 A)", False),
+    ],
+)  # fmt: skip
+def test_a_limit_with_words_beside_it_that_nobody_read_is_to_be_confirmed(
+    printed: str, *, doubtful: bool
+) -> None:
+    """A current that needs a fan would be stored as one that holds without. Rule: what is unresolved marks."""
+    text = f"Model: SRK-18650-29\nNominal capacity: 2900 mAh\nMax. continuous discharge current: {printed}\n"
+    (draft,) = read_document(rows_of_text(text), "sheet.txt").drafts
+    (limit,) = [each for each in draft.figures if each.figure == "max_continuous_discharge"]
+    assert limit.confirm is doubtful

@@ -71,7 +71,7 @@ def as_before(folder: Path, make_cell: Make) -> None:
 
 def test_a_killed_program_leaves_all_or_nothing() -> None:
     """Otherwise a power cut leaves half a change. The short form of a script; source: sqlite.org/wal.html."""
-    command = [sys.executable, str(SCRIPTS / "registry_killed.py"), "--rounds", "6", "--cells", "200"]
+    command = [sys.executable, str(SCRIPTS / "registry_killed.py"), "--rounds", "4", "--cells", "100"]
     done = subprocess.run(command, capture_output=True, text=True, timeout=300)
     assert (done.returncode, done.stderr) == (0, ""), done.stdout + done.stderr
     assert "0 faults" in done.stdout
@@ -79,10 +79,10 @@ def test_a_killed_program_leaves_all_or_nothing() -> None:
 
 def test_writers_at_once_each_open_the_registry_for_every_entry() -> None:
     """Otherwise two benches that share a registry lose each other's cells. The short form of a script."""
-    command = [sys.executable, str(SCRIPTS / "registry_writers.py"), "--writers", "4", "--entries", "25"]
+    command = [sys.executable, str(SCRIPTS / "registry_writers.py"), "--writers", "3", "--entries", "12"]
     done = subprocess.run(command, capture_output=True, text=True, timeout=300)
     assert (done.returncode, done.stderr) == (0, ""), done.stdout + done.stderr
-    assert done.stdout.startswith("4 writers x 25 entries: 0 faults")
+    assert done.stdout.startswith("3 writers x 12 entries: 0 faults")
 
 
 # A full disk ---------------------------------------------------------------------------------------------

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from verifier.case.editing import LISTS, differing, edited_text, question_of, shown, with_field, with_typed
@@ -137,3 +139,13 @@ def test_a_change_can_be_taken_back() -> None:
     after = with_typed(before, "observed.strip.material", "copper")
     assert differing(before, after) == ["observed.strip.material"]
     assert with_field(after, "observed.strip.material", "nickel") == before
+
+
+def test_json_stays_json() -> None:
+    """Otherwise another program that keeps cases as JSON can no longer read its own file. Rule: nothing lost."""
+    before = '{"case": {"title": "x"}, "claim": {"capacity_ah": [10, 12.5]}}'
+    text = edited_text(before, with_typed(data_of(before), "observed.series", "13"), schema="s.json")
+    wanted = {"case": {"title": "x"}, "claim": {"capacity_ah": [10, 12.5]}, "observed": {"series": 13}}
+    assert json.loads(text) == wanted
+    # A count stays a count to whoever reads it.
+    assert '"series": 13\n' in text

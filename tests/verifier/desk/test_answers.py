@@ -20,9 +20,9 @@ from verifier.screening.one_row import row_cases
 from verifier.screening.tables import Source
 
 
-def test_five_thousand_rows_under_german_headings_go_in_with_one_line(packclaim: Callable[..., int]) -> None:
+def test_two_thousand_rows_under_german_headings_go_in_with_one_line(packclaim: Callable[..., int]) -> None:
     """A desk would have to rename columns, save anew and explain the result before anybody could use it."""
-    table = german_rows(5000)
+    table = german_rows(2000)
     Path("angebote.csv").write_text(semicolons(table), encoding="cp1252", newline="")
     assert (
         packclaim(
@@ -46,10 +46,10 @@ def test_five_thousand_rows_under_german_headings_go_in_with_one_line(packclaim:
     )  # fmt: skip
     assert heads[-len(GERMAN) :] == GERMAN, "the shop's own columns go along"
     found: list[dict[Any, Any]] = [dict(zip(heads, row, strict=True)) for row in rows]
-    assert sorted(row["row"] for row in found) == list(range(1, 5001))
+    assert sorted(row["row"] for row in found) == list(range(1, 2001))
     assert [row["severity"] for row in found] == sorted(row["severity"] for row in found)
     assert (sheet.freeze_panes, sheet.auto_filter.ref[:3]) == ("E2", "A1:")
-    assert len({sheet.cell(at, 5).fill.fgColor.rgb for at in (2, 5001)}) == 2
+    assert len({sheet.cell(at, 5).fill.fgColor.rgb for at in (2, 2001)}) == 2
     for row in found:
         cells = dict(zip(GERMAN, table[row["row"] - 1], strict=True))
         volts, energy = float(cells["Spannung"].rstrip("V")), float(cells["Energieinhalt"].rstrip(" Wh"))
@@ -74,7 +74,7 @@ def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
     kinds = set()
     for row in found:
         (draft,) = row_cases(Source(str(source)), row["row"]).drafts
-        report = judge(parse_case(draft, "row").case, registry)
+        report = judge(parse_case(draft, "row").case, registry, steps=False)
         if "not_read" not in row:
             assert (row["conclusion"], row["sentence"]) == (report.answer.conclusion, report.answer.sentence)
             said = [each.text for each in report.answer.cannot_be_true]
@@ -129,5 +129,5 @@ def test_the_samples_are_answered_as_a_check_answers(name: str, tmp_path: Path) 
         if row["conclusion"] != "unreadable" and "not_read" not in row:
             drafts = row_cases(Source(str(source)), row["row"]).drafts
             pack = int(row.get("pack", "1").split(" ")[0])
-            report = judge(parse_case(drafts[pack - 1], "row").case, registry)
+            report = judge(parse_case(drafts[pack - 1], "row").case, registry, steps=False)
             assert (row["conclusion"], row["sentence"]) == (report.answer.conclusion, report.answer.sentence)

@@ -12,9 +12,10 @@ from openpyxl import Workbook
 
 from registry.opening import open_registry
 from tests.verifier.desk.conftest import REGISTRY, answers, rows_of
-from verifier.screening.headings import ColumnMap, not_judged, option
+from verifier.screening.headings import ColumnMap
 from verifier.screening.output import Wanted
 from verifier.screening.tables import Source, open_listings
+from verifier.screening.told_columns import not_judged, option
 from verifier.screening.values import cells_stated, prepared
 
 CELLS = open_registry(REGISTRY)

@@ -13,9 +13,10 @@ from openpyxl import Workbook
 
 from registry.errors import PlacedError
 from tests.verifier.desk.conftest import answers, rows_of, screened
-from verifier.screening.headings import ColumnMap, check_told
+from verifier.screening.headings import ColumnMap
 from verifier.screening.output import Wanted, figures_named
 from verifier.screening.tables import Source, open_listings
+from verifier.screening.told_columns import check_told
 from verifier.screening.values import prepared
 
 SMALL = [

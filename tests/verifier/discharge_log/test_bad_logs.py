@@ -111,3 +111,38 @@ def test_a_set_value_is_not_the_current(usual_log: Made, read: Read, same: Same)
     """The current that was asked for is counted, not the one that flowed."""
     text = usual_log.write(lambda r: f"{r.s:.0f},7.000,{r.v:.3f},{r.a:.3f}", "t (s),I set (A),U (V),I (A)")
     same(read(text), usual_log)
+
+
+@pytest.mark.parametrize("heading", ["Channel", "Kanal", "Battery ID", "通道"])
+def test_rows_of_two_packs_in_turn_are_refused(heading: str, maker: type[Maker], read: Read) -> None:
+    """Two packs tested side by side are told as one that delivered something in between."""
+    one, two = maker().hold(0.0, 300).empty(5.0).made(), maker(series=13).hold(0.0, 300).empty(4.0).made()
+    lines = [f"{heading},time_s,volts,amps"]
+    for a, b in zip(one.rows, two.rows, strict=False):
+        lines += [f"CH{n},{row.s + n:.0f},{row.v:.3f},{row.a:.2f}" for n, row in ((1, a), (2, b))]
+    with pytest.raises(
+        UnreadableInput, match=r"rows of several packs or channels: column 1 .* CH1, CH2"
+    ) as caught:
+        read("\n".join(lines) + "\n")
+    assert "each as a file of its own" in str(caught.value)
+
+
+def test_the_charge_left_under_battery_is_no_second_pack(usual_log: Made, read: Read, same: Same) -> None:
+    """A log whose app shows the charge left in whole percent is refused as one of a hundred packs."""
+    left = iter(range(len(usual_log.rows)))
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.2f},{100 - next(left) // 40}", "time_s,volts,amps,Battery"
+    )
+    same(read(text), usual_log)
+
+
+def test_the_state_of_a_battery_under_pulses_is_no_second_pack(maker: type[Maker], read: Read) -> None:
+    """A log of pulses whose app names what the battery does is refused as one of two packs."""
+    log = maker(every_s=1.0).hold(0.0, 60)
+    for _ in range(200):
+        log.hold(-5.0, 2).hold(0.0, 2)
+    text = log.made().write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.2f},{'Discharging' if r.a else 'Idle'}",
+        "time_s,volts,amps,Battery state",
+    )
+    assert read(text).discharges

@@ -273,3 +273,38 @@ def test_a_claim_less_settles_nothing(taken: str, whole: Whole) -> None:
     assert claimed
     for found in claimed:
         assert found.verdict in (before[found.figure].verdict, Verdict.NOT_SETTLED)
+
+
+def test_a_current_that_did_not_stand_still_is_told_as_a_mean(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A pack is said to have been tested at a current that hardly ever flowed."""
+    log = maker().hold(0.0, 300)
+    for _ in range(40):
+        log.hold(-4.0, 600).hold(-20.0, 30)
+        if log.used_ah > 9.0:
+            break
+    reading = read(plain_csv(log.empty(4.0).rest(300).made()))
+    found = verdicts(reading, case_of(continuous_current_a=20))["continuous_current"]
+    assert "on average, up to 20 A, for" in found.proves
+    assert " held" not in found.proves
+
+
+def test_why_a_capacity_is_not_settled_is_said_first(whole: Whole) -> None:
+    """A claim stays open, and what stands below it is not the reason."""
+    reading = whole(2.0)
+    close = reading.discharges[0].standard_ah
+    assert close is not None
+    found = verdicts(reading, case_of(capacity_ah=(close.low + close.high) / 2))["capacity"]
+    assert found.verdict == Verdict.NOT_SETTLED
+    assert "by this test it is" in found.does_not_prove[0]
+
+
+def test_a_cells_resistance_is_told_as_a_mean_at_most(whole: Whole) -> None:
+    """The pack's resistance is taken for that of each cell. Ten cells of 20 mohm, said to be groups of four: 80."""
+    sag = verdicts(whole(5.0), case_of(observed={"parallel": 4}))["sag"]
+    mohm = float(sag.proves.split("at most ")[1].split(" mohm")[0])
+    assert mohm == pytest.approx(80, rel=0.05)
+    assert "on average" in sag.proves
+    assert any("worst cell or group" in each for each in sag.does_not_prove)
+    assert "mohm" not in verdicts(whole(5.0), case_of())["sag"].proves

@@ -225,7 +225,7 @@ def test_a_log_reads_the_same_in_small_chunks(
     monkeypatch.setattr(
         source_module.Source,
         "chunks",
-        lambda self, columns, progress=None: chunks(self, columns, progress, rows),
+        lambda self, columns, progress=None, **kept: chunks(self, columns, progress, rows, **kept),
     )
     parts = read(plain_csv(usual_log))
     assert parts.discharges[0].ah == pytest.approx(whole.discharges[0].ah, rel=1e-6)
@@ -430,3 +430,23 @@ def test_milliamperes_under_amperes_are_told_as_such(maker: type[Maker], read: R
     assert any(
         "'Current (A)' says A" in each and each.endswith("read as mA, not A") for each in reading.remarks
     )
+
+
+def test_sentences_in_comments_head_no_columns(usual_log: Made, read: Read, same: Same) -> None:
+    """A logger's notes above its headings become part of them: a sensor at a cell is told as one of its shunt."""
+    notes = "# logger fw 1.07, shunt 0.5 mOhm, 1 row a second\n# pack: garden tractor no. 3, full since last night\n"
+    text = usual_log.write(
+        lambda r: f"{r.s:.1f} {r.v:.3f} {r.a:.3f} {r.c:.1f}", f"{notes}# time_s pack_V shunt_A pack_C"
+    )
+    reading = read(text, "log.txt")
+    same(reading, usual_log)
+    assert [each.heading for each in reading.columns] == ["time_s", "pack_V", "shunt_A", "pack_C"]
+    assert [each.at for each in reading.discharges[0].sensors] == ["cell"]
+
+
+def test_units_behind_a_blank_stay_with_their_headings(usual_log: Made, read: Read, same: Same) -> None:
+    """A table divided by blanks whose headings hold blanks has its columns named by the wrong words."""
+    text = usual_log.write(lambda r: f"{r.s:.1f} {r.v:.3f} {r.a:.3f}", "Time (s) Voltage (V) Current (A)")
+    reading = read(text, "log.txt")
+    same(reading, usual_log)
+    assert [each.heading for each in reading.columns] == ["Time (s)", "Voltage (V)", "Current (A)"]

@@ -227,11 +227,14 @@ def test_the_steep_first_percent_of_a_full_pack_is_no_resistance(every_s: float,
     """A full pack of iron phosphate is told with twice its resistance, and passes for a worn one."""
     reading = read(_steep_log(every_s, 0.9))
     for each in reading.resistance:
-        assert each.mohm <= 1050 * ohm(each.seconds_most)
-    assert not [each for each in from_rest(reading) if each.seconds > 5]
-    assert any(
-        "is left out: there the charge moves the voltage more than" in each for each in reading.remarks
-    )
+        assert each.mohm <= 1020 * ohm(each.seconds_most)
+        assert each.mohm_most >= 1000 * ohm(each.seconds) - 0.5
+    assert not [each for each in from_rest(reading) if each.seconds > 20]
+    # Ten seconds of it are told as a span: 7 % of them at most are the charge's.
+    ten = next(each for each in from_rest(reading) if each.seconds == 10)
+    assert ten.charge_taken_off
+    assert ten.mohm_most > 1.05 * ten.mohm
+    assert any("no resistance after about 60 s is told" in each for each in reading.remarks)
     # What the rest after the load tells stays.
     assert [round(each.seconds) for each in reading.resistance if each.method == "step to rest"][-1] >= 55
 
@@ -240,4 +243,77 @@ def test_a_pack_that_falls_evenly_keeps_its_first_step(read: Any) -> None:
     """The resistance of a full pack of any other kind is left out as well."""
     reading = read(_steep_log(1.0, 0.0))
     assert [each.seconds for each in from_rest(reading)] == [1.0, 10.0, 60.0]
-    assert not any("left out" in each for each in reading.remarks)
+    assert not any("no resistance" in each for each in reading.remarks)
+
+
+def _pulse_of_a_full_pack(rest_s: int) -> str:
+    """30 A for ten seconds out of a full pack whose first 0.6 Ah fall steeply, then a rest, then 15 A until empty."""
+    lines = ["time_s,voltage_v,current_a"]
+    loads = [(0.0, 0.0), (600.0, 30.0), (610.0, 0.0), (610.0 + rest_s, 15.0)]
+    taken = 0.0
+    for now in range(610 + rest_s + 600):
+        amps = [each for begin, each in loads if begin < now or begin == 0][-1]
+        taken += amps / 3600
+        volts = 26.8 - 0.02 * taken + 2.0 * (exp(-taken / 0.4) - 1)
+        before = 0.0
+        for begin, each in loads:
+            volts -= (each - before) * ohm(now - begin) if now > begin else 0.0
+            before = each
+        lines.append(f"{now},{volts:.4f},{amps:g}")
+    return "\n".join(lines) + "\n"
+
+
+def test_a_short_pulse_of_a_full_pack_is_told_less_what_did_not_come_back(read: Any) -> None:
+    """The charge that a pulse took from a full pack is told as resistance.
+
+    30 A for 10 s take 0.083 Ah, by which the pack at rest falls by 2.0 x (1 - exp(-0.083 / 0.4)) = 0.376 V: 12.5 of
+    107 mohm, where R(10 s) is 94.
+    """
+    one, pulse = (each for each in from_rest(read(_pulse_of_a_full_pack(400))) if each.current_a == 30)
+    assert 950 * ohm(one.seconds) <= one.mohm <= 1000 * ohm(one.seconds_most)
+    # The last row under load stands 9 to 10 s after the step.
+    assert pulse.seconds_most == 10
+    assert pulse.mohm == pytest.approx(1000 * ohm(10), rel=0.03)
+    assert pulse.mohm_most == pytest.approx(1000 * ohm(10) + 12.5, rel=0.02)
+    assert pulse.charge_taken_off
+
+
+def test_what_has_not_come_back_yet_is_not_taken_off(read: Any) -> None:
+    """A pulse that was followed by twenty seconds of rest is told too low: the cells had not recovered."""
+    pulse = next(each for each in from_rest(read(_pulse_of_a_full_pack(20))) if each.current_a == 30)
+    assert pulse.mohm == pulse.mohm_most
+
+
+def _with_groups(late_rows: int = 0) -> str:
+    """Ten groups of 8 mohm and a third of 16, at a second a row: rest, 10 A for ten minutes, rest.
+
+    Their voltages may be those of some rows before, as an app shows them that asks the pack more often.
+    """
+    mohm = [16 if number == 3 else 8 for number in range(1, 11)]
+    rows = []
+    for now in range(1500):
+        amps = 10 if 600 < now <= 1200 else 0
+        taken = 10 * min(max(now - 600, 0), 600) / 3600
+        rows.append((amps, [4.1 - 0.05 * taken - amps * each / 1000 for each in mohm]))
+    lines = ["time_s,voltage_v,current_a," + ",".join(f"cell_{number}" for number in range(1, 11))]
+    for now, (amps, groups) in enumerate(rows):
+        shown = rows[max(now - late_rows, 0)][1]
+        lines.append(f"{now},{sum(groups):.3f},{amps}," + ",".join(f"{each:.3f}" for each in shown))
+    return "\n".join(lines) + "\n"
+
+
+def test_the_resistance_of_each_group_is_told_and_the_worst_stands_out(read: Any) -> None:
+    """A group with a bad weld or a dead cell hides in that of the pack: 88 mohm look like ten of 8.8."""
+    reading = read(_with_groups())
+    assert [each.mohm for each in reading.groups] == pytest.approx(
+        [16 if number == 3 else 8 for number in range(1, 11)], abs=0.3
+    )
+    assert {each.mohm_seconds for each in reading.groups} == {10.0}
+    said = [each for each in reading.remarks if "times as much as the middle" in each]
+    assert len(said) == 1
+    assert said[0].startswith("group 3 resists 2 times as much")
+
+
+def test_groups_that_were_not_read_with_the_pack_tell_no_resistance(read: Any) -> None:
+    """An app that shows the groups of a minute ago has every group without resistance, or with another's."""
+    assert {each.mohm for each in read(_with_groups(late_rows=70)).groups} == {None}

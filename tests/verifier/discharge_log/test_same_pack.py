@@ -9,7 +9,7 @@ import yaml
 
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
-from verifier.discharge_log.same_pack import refuse_other_pack
+from verifier.discharge_log.same_pack import refuse_other_pack, with_possible_counts
 from verifier.errors import UnreadableInput
 
 if TYPE_CHECKING:
@@ -81,3 +81,33 @@ def test_a_full_pack_of_ten_is_none_of_more_whatever_the_chemistry_by_its_name(
     ).case
     with pytest.raises(UnreadableInput, match=f"cannot be {series} in series"):
         refuse_other_pack(reading, own)
+
+
+def test_what_the_voltages_fit_is_said_where_no_count_is_known(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A pack of ten is read in silence as one of another count or chemistry.
+
+    42 to 28 V are ten cells of this curve, whose full voltage is 4.2 V, or titanate of 2.7 V; iron phosphate does not
+    fall by a tenth halfway (curves of `verifier.discharge_log.expected`).
+    """
+    reading = read(plain_csv(maker().hold(0.0, 300).empty(4.0).rest(300).made()))
+    said = with_possible_counts(reading, None).remarks[-1]
+    assert "a full pack of 10 in series of nickel or cobalt, or" in said
+    assert "LTO" in said
+    assert "LFP" not in said
+    assert with_possible_counts(reading, case(series=10)) == reading
+    only = with_possible_counts(reading, case("NMC")).remarks[-1]
+    assert only.endswith("this may be a full pack of 10 in series of nickel or cobalt")
+
+
+def test_a_flat_curve_is_iron_phosphates(read: Read) -> None:
+    """Sixteen cells of iron phosphate are offered as thirteen of nickel."""
+    lines = ["time_s,voltage_v,current_a"] + [f"{10 * n},53.6,0" for n in range(30)]
+    for n in range(1000):
+        part = n / 1000
+        lines.append(f"{300 + 10 * n},{16 * (3.28 - 0.08 * part - 0.6 * part**30):.3f},-5")
+    lines += [f"{10300 + 10 * n},48.5,0" for n in range(30)]
+    said = with_possible_counts(read("\n".join(lines) + "\n"), None).remarks[-1]
+    assert "16 in series of LFP" in said
+    assert "nickel" not in said

@@ -16,6 +16,7 @@ from registry.cell import Cell
 from registry.errors import PlacedError
 from verifier.bounds import Bounds
 from verifier.finding import Element, Finding
+from verifier.report.opening import dangers
 from verifier.verdict import PASSES, Verdict
 
 if TYPE_CHECKING:
@@ -408,3 +409,33 @@ def test_what_passes_names_the_part_that_limits_what_is_sure(bench: Bench) -> No
     assert [found[claim].limited_by for claim in (10, 20)] == ["cells", "cells"]
     # What is refuted, is so by the most that is possible.
     assert (found[60].verdict, found[60].limited_by) == (Verdict.DOES_NOT_HOLD, "bms")
+
+
+def test_strip_that_the_bms_overheats_is_told_first(bench: Bench) -> None:
+    """A BMS of 30 A over a strip of 4.8 A would be left to glow: nothing else in the pack stops the current.
+
+    By hand: one layer of plated steel of 0.15 x 8 mm, 1.2 mm2 x 4 to 6 A/mm2 x 0.5 to 0.67, carries 2.4 to 4.82 A.
+    """
+    strip = {"material": "plated_steel", "thickness_mm": 0.15, "width_mm": 8, "layers": 1, "pitch_mm": 19}
+    data = bench.seen_through(**{"observed.strip": strip, "observed.take_off": {"where": "end", "layers": 1},
+                                 "observed.bms.continuous_a": 30})  # fmt: skip
+    report = bench.judge(data)
+    told = bench.told(report.finding("continuous_current"), "bms_above_strip")
+    assert told is not None
+    found = bench.remark(report.finding("continuous_current"), "bms_above_strip").numbers
+    assert (found["bms_a"], found["most_a"]) == (30, pytest.approx(4.82, rel=1e-2))
+    assert "bms_above_strip" in [each.code for each in dangers(report)]
+    weaker = bench.judge(bench.changed(data, {"observed.bms.continuous_a": 2}))
+    assert bench.told(weaker.finding("continuous_current"), "bms_above_strip") is None
+
+
+@pytest.mark.parametrize(("rating_a", "told"), [(20, False), (40, True), (60, False)])
+def test_a_fuse_that_may_not_protect_its_leads_is_noted(bench: Bench, rating_a: float, told: bool) -> None:
+    """Leads that surely carry 29 A and perhaps 44 would be thought protected by 40 A; above 44 there is an alarm."""
+    leads = {"awg": 12, "conductor": "copper", "length_m": 0.3}
+    data = bench.seen_through(**{"observed.leads": leads, "observed.fuse.rating_a": rating_a,
+                                 "use.temperature_c": [10, 30]})  # fmt: skip
+    found = bench.figure("continuous_current", data)
+    carried = next(each.supported for each in found.elements if each.element == "leads")
+    assert (carried.low < rating_a <= carried.high) is told
+    assert (bench.told(found, "fuse_may_be_above_leads") is not None) is told

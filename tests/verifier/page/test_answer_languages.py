@@ -11,7 +11,13 @@ from xml.etree.ElementTree import Element
 import html5lib
 import pytest
 
+from registry.opening import open_registry
 from tests.verifier.page.conftest import SAMPLES, Served, Visitor, serve
+from verifier.case.reading import parse_case
+from verifier.judge import judge
+from verifier.page.rendering import OnThePage
+from verifier.page.texts import texts
+from verifier.report.opening import headline, lines
 
 WRITTEN = {
     "alarm": """
@@ -122,7 +128,7 @@ def numbers_of(text: str, language: str) -> Counter[str]:
 def no_english(text: str, language: str) -> None:
     """Refuse a text in which an English sentence stands."""
     # A parameter of the program is called by its name.
-    told = text.replace("--temperature", "").replace("packclaim cells add", "")
+    told = text
     assert not ENGLISH_WORDS.findall(told)
     if language == "zh":
         assert set(re.findall(r"[A-Za-z]+", told)) - LATIN == set()
@@ -176,3 +182,29 @@ def test_the_list_of_packs_is_in_the_reader_s_language(served: Served, language:
     for german, chinese in PACKS.values():
         assert (german if language == "de" else chinese) in text_of(found)
     assert not any(each.get("lang") for each in found.iter())
+
+
+@pytest.mark.parametrize("path", sorted((SAMPLES / "cases").glob("*.yaml")), ids=lambda path: path.stem)
+def test_the_page_s_english_is_that_of_the_reports(path: Path) -> None:
+    """Otherwise the page and the command line tell one pack in two ways. Rule: one answer in every format."""
+    case = parse_case(path.read_text(encoding="utf-8"), path.name).case
+    report = judge(case, open_registry(SAMPLES / "registry.jsonl"))
+    on_page = OnThePage(texts("en"))
+    assert headline(report, on_page) == headline(report)
+    said, meant = lines(report, on_page), lines(report)
+    # Only where the command line's own words would be of no use here do they differ.
+    differing = [(one, other) for one, other in zip(said, meant, strict=True) if str(one[1]) != str(other[1])]
+    assert all("--temperature" in other[1] for _, other in differing)
+
+
+@pytest.mark.parametrize("language", ["en", "de", "zh"])
+def test_the_page_names_no_command(tmp_path: Path, language: str) -> None:
+    """Otherwise somebody who types no commands is told to type one. Rule: everything is there on the page."""
+    for page in serve(tmp_path, tmp_path / "none.sqlite"):
+        page.write("a.yaml", WRITTEN["word"])
+        visitor = page.visitor()
+        visitor.get(f"/language/{language}")
+        for view in ("listing", "pack", "use", "papers", "logs", "handover.html"):
+            text = visitor.get(f"/packs/a.yaml/{view}").text.partition("<body")[2]
+            words = re.sub(r"<[^>]*>", " ", text)
+            assert not re.search(r"packclaim [a-z]+|--[a-z]", words.replace("Made with packclaim", "")), view

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import runpy
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -123,20 +124,60 @@ def test_a_picture_of_a_scan_is_told_and_not_stored(bench: Served) -> None:
     assert "Not read as a cell" in visitor.get(place).text
 
 
+def test_a_scan_is_shown_with_the_cut_of_its_page_beside_each_figure(
+    bench: Served, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody could compare what was recognised with the page. Rule: a recognised figure is never stored unseen."""
+    made = runpy.run_path(
+        str(SAMPLES.parent / "tests" / "registry" / "sheet_reader" / "test_pictures_of_pages.py")
+    )
+    (tmp_path / "rapidocr.py").write_text(made["STAND_IN"].format(words=made["PAGE"]), encoding="utf-8")
+    (tmp_path / "onnxruntime.py").write_text("", encoding="utf-8")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    monkeypatch.syspath_prepend(str(tmp_path))
+    visitor = bench.visitor()
+    place = dropped(visitor, "scan.pdf", made["pictured"](tmp_path / "scan.pdf").read_bytes())
+    shown = visitor.get(place)
+    assert shown.text.count("letters were recognised in a picture") == 5
+    pictures = re.findall(r'src="(/cells/sheets/[^"]+\.png)"', shown.text)
+    assert len(pictures) == 5
+    assert visitor.get(pictures[0]).headers["content-type"] == "image/png"
+    assert visitor.post(place, {**decisions(shown), **IDENTITY}).status == 422, "every one is to be looked at"
+
+
 def test_a_change_is_kept_with_its_reason(bench: Served) -> None:
     """Otherwise nobody can tell why a report said something else last year. Rule: append-only history."""
     visitor = bench.visitor()
     cell = open_registry(bench.settings.registry).cells()[0]
     form = edit_form(visitor, cell.id)
     assert visitor.post(f"/cells/{cell.id}/edit", {**form, "0.mass_g": "41.5"}).status == 422
-    done = visitor.post(
-        f"/cells/{cell.id}/edit", {**form, "0.mass_g": "41.5", "why": "weighed", "who": "Ada"}
-    )
+    changed = {**form, "0.mass_g": "41.5", "0.date_code": "yyyyww", "why": "weighed", "who": "Ada"}
+    done = visitor.post(f"/cells/{cell.id}/edit", changed)
     assert done.status == 303
     after = open_registry(bench.settings.registry).get(cell.id)
     assert after is not None
     assert after.sheets[0].mass_g == 41.5
+    assert after.date_code == "yyyyww"
     assert "weighed" in visitor.get(f"/cells/{cell.id}/history").text
+
+
+def test_what_a_cell_is_stands_in_its_form_once(bench: Served) -> None:
+    """Otherwise the size of a cell with two sheets is changed in one of them and refused. Rule: rows of one id."""
+    visitor = bench.visitor()
+    cell = next(each for each in open_registry(bench.settings.registry).cells() if len(each.sheets) > 1)
+    form = edit_form(visitor, cell.id)
+    assert "1.evidence" in form
+    assert "1.maker" not in form
+    assert "1.markings_1" not in form
+    done = visitor.post(
+        f"/cells/{cell.id}/edit", {**form, "0.maker": "Quill", "0.size": "18500", "why": "a slip"}
+    )
+    assert done.status == 303, done.text
+    after = open_registry(bench.settings.registry).get(cell.id)
+    assert after is not None
+    assert (after.maker, after.size) == ("Quill", "18500")
+    assert after.markings == cell.markings
+    assert after.sheets == cell.sheets
 
 
 def edit_form(visitor: Visitor, cell_id: str) -> dict[str, str]:

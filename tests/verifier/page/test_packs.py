@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
+import re
 import signal
 import subprocess
 import sys
@@ -67,11 +69,33 @@ def test_a_saved_page_is_taken_as_a_file(page: Served) -> None:
     assert list(page.cases.glob("*.yaml"))
 
 
+def test_every_pack_of_one_listing_is_shown_in_its_order(page: Served) -> None:
+    """Otherwise whoever chooses between offers looks for them among all packs. Sample: two packs, invented."""
+    page.write("old.yaml", CASE)
+    sample = SAMPLES / "listings" / "tidemark-rahmenakku.txt"
+    visitor = page.visitor()
+    answer = visitor.send_file("/listing", "x.txt", sample.read_bytes(), {"text": ""})
+    names = re.findall(r"offered=([^&]*)", answer.headers["location"])
+    assert len(names) == len(list(page.cases.glob("*.yaml"))) - 1 > 1
+    text = visitor.get(answer.headers["location"]).text
+    assert re.findall(r'class="pack-link" href="/packs/([^"]*)"', text) == names
+    assert "several packs" in text
+    assert "several packs" not in visitor.get("/packs?offered=..%2fsecret").text
+
+
 def test_a_text_without_a_pack_is_told_so_and_kept(page: Served) -> None:
     """Otherwise somebody pastes the wrong part and loses it. Rule: nothing typed is lost."""
     answer = page.visitor().post("/listing", {"text": "Free delivery, <b>nice</b> seller"})
     assert answer.status == 422
     assert "Free delivery, &lt;b&gt;nice" in answer.text
+    assert not page.cases.exists()
+
+
+def test_a_pasted_link_is_told_to_be_one(page: Served) -> None:
+    """Otherwise somebody pastes the address, and is told that no figure is in it. Rule: nothing is fetched."""
+    answer = page.visitor().post("/listing", {"text": " https://shop.example/48v-20ah-battery?id=3 \n"})
+    assert answer.status == 422
+    assert "only a link" in answer.text
     assert not page.cases.exists()
 
 
@@ -125,8 +149,9 @@ def test_two_windows_change_different_fields(page: Served) -> None:
     one.change("a.yaml", "pack", observed__strip__layers="2")
     answer = other.post("/packs/a.yaml/pack", {**old, "observed.strip.width_mm": "8"}, {"HX-Request": "true"})
     assert value(path, "observed", "strip") == {"layers": 2, "width_mm": 8}
-    # The second window is shown what the first one wrote.
+    # The second window is shown what the first one wrote, and told so.
     assert 'id="f-observed-strip-layers"' in answer.text
+    assert "Changed meanwhile by another" in answer.text
 
 
 def test_two_windows_change_the_same_field(page: Served) -> None:
@@ -246,9 +271,21 @@ def test_packs_side_by_side(page: Served) -> None:
     """Otherwise somebody who chooses between two packs copies numbers by hand. Rule: comparison from the page."""
     page.write("a.yaml", CASE)
     page.write("b.yaml", CASE.replace("Harbour pack", "Quay pack"))
-    answer = page.visitor().get("/compare?pack=a.yaml&pack=b.yaml")
-    assert "Harbour pack" in answer.text
-    assert "Quay pack" in answer.text
+    visitor = page.visitor()
+    for language, trusted in (("en", "trusted current"), ("de", "verlässlicher Strom"), ("zh", "可靠电流")):
+        visitor.get(f"/language/{language}")
+        answer = visitor.get("/compare?pack=a.yaml&pack=b.yaml&by=energy")
+        assert trusted in answer.text
+        assert 'href="/packs/a.yaml"' in answer.text
+        assert "Harbour pack" in answer.text
+        assert "Quay pack" in answer.text
+    whole = visitor.get("/comparison.html?pack=a.yaml&pack=b.yaml&by=energy")
+    assert "Packs compared" in whole.text
+    assert "sandbox" in whole.headers["content-security-policy"]
+    assert visitor.get("/comparison.html?pack=a.yaml").status == 404
+    # The same pack twice is one.
+    assert "Choose two" not in visitor.get("/compare?pack=a.yaml&pack=b.yaml").text
+    assert "trusted" not in visitor.get("/compare?pack=a.yaml&pack=a.yaml").text
 
 
 def test_a_kill_in_mid_save_leaves_a_whole_file(tmp_path: Path) -> None:
@@ -400,3 +437,70 @@ def test_a_file_may_be_called_anything(page: Served) -> None:
     visitor.change(name, "pack", observed__parallel="4")
     assert value(path, "observed", "parallel") == 4
     assert quote(name) in visitor.get("/packs").text.replace("&#39;", "%27")
+
+
+def test_cases_kept_as_json_are_there_and_stay_json(page: Served) -> None:
+    """Otherwise whoever keeps cases as JSON finds an empty page. Rule: the page lists what the command line takes."""
+    path = page.write("a.json", json.dumps({"case": {"title": "Dock pack"}, "claim": {"capacity_ah": 14}}))
+    page.write("report.json", json.dumps({"format": "packclaim report 2", "findings": [], "rely_on": {}}))
+    page.write("other.json", json.dumps({"name": "something else"}))
+    page.write("broken.json", '{"claim": ')
+    visitor = page.visitor()
+    packs = visitor.get("/packs").text
+    assert "Dock pack" in packs
+    # What may be meant as a case is listed with its fault; what is none is passed over, as on the command line.
+    assert "broken.json" in packs
+    assert "report.json" not in packs
+    assert "other.json" not in packs
+    assert visitor.get("/packs/report.json/case.yaml").status == 422
+    visitor.change("a.json", "pack", observed__series="13")
+    assert json.loads(path.read_text(encoding="utf-8"))["observed"] == {"series": 13}
+    answer = visitor.get("/packs/a.json/case.yaml")
+    assert "application/json" in answer.headers["content-type"]
+    assert "a.json" in answer.headers["content-disposition"]
+
+
+def test_the_way_on_saves_what_was_typed(page: Served) -> None:
+    """Otherwise whoever goes on to the next step loses what was typed in this one. Rule: nothing typed is lost."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    form = visitor.form("/packs/a.yaml/listing") | {"claim.capacity_ah": "15 Ah", "then": "pack"}
+    assert visitor.post("/packs/a.yaml/listing", form).headers["location"] == "/packs/a.yaml/pack"
+    assert value(path, "claim", "capacity_ah") == 15
+    live = {"HX-Request": "true"}
+    form = visitor.form("/packs/a.yaml/pack") | {"observed.parallel": "4", "then": "use"}
+    assert visitor.post("/packs/a.yaml/pack", form, live).headers["hx-redirect"] == "/packs/a.yaml/use"
+    # What cannot be taken keeps one where it is told, and no address but a step's is gone to.
+    wrong = visitor.form("/packs/a.yaml/pack") | {"observed.mass_kg": "heavy", "then": "use"}
+    assert "hx-redirect" not in visitor.post("/packs/a.yaml/pack", wrong, live).headers
+    assert visitor.post("/packs/a.yaml/pack", wrong).status == 422
+    away = visitor.form("/packs/a.yaml/pack") | {"then": "//evil.example"}
+    assert visitor.post("/packs/a.yaml/pack", away).headers["location"] == "/packs/a.yaml/pack"
+
+
+def test_a_configuration_is_not_asked_for_where_both_counts_are_known(page: Served) -> None:
+    """Otherwise "don't know" stands above 13 in series and 4 in parallel. Rule: what is known is shown as known."""
+    page.write("a.yaml", "case: {title: a}\nclaim: {series: 13, parallel: 4}\nobserved: {series: 13}\n")
+    visitor = page.visitor()
+    for view, group, name, folded in (
+        ("listing", "claimed_pack", "claim.configuration", True),
+        ("pack", "configuration", "observed.configuration", False),
+    ):
+        text = visitor.get(f"/packs/a.yaml/{view}").text.partition(f'id="g-{group}"')[2]
+        assert ("<details>" in text.partition(f'name="{name}"')[0]) is folded
+
+
+def test_an_open_page_notices_that_its_file_was_changed(page: Served) -> None:
+    """Otherwise the answer of an hour ago stands above a case that the command line has changed. Rule: noticed."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    place = re.search(r'hx-get="(/packs/a.yaml/watch[^"]*)"', visitor.get("/packs/a.yaml/pack").text)
+    assert place is not None
+    assert visitor.get(place[1]).status == 204
+    path.write_text(CASE.replace("series: 13", "series: 14"), encoding="utf-8")
+    assert "was changed by another program" in visitor.get(place[1]).text
+    # A change of its own is none of somebody else.
+    answer = visitor.change("a.yaml", "pack", observed__parallel="4")
+    place = re.search(r'hx-get="(/packs/a.yaml/watch[^"]*)"', answer.text)
+    assert place is not None
+    assert visitor.get(place[1]).status == 204

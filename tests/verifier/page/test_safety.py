@@ -19,6 +19,7 @@ from verifier.page.settings import LOOPBACK, Settings
 LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
 EVIL = "\"'><script>alert(1)</script><img src=x onerror=alert(1)>{{7*7}}"
 VIEWS = ("/", "/packs", "/compare", "/packs/a.yaml/listing", "/packs/a.yaml/pack", "/packs/a.yaml/use",
+         "/packs/a.yaml/logs",
          "/packs/a.yaml/papers", "/packs/a.yaml/next?step=pack", "/packs/nothing.yaml", "/no-such-page")  # fmt: skip
 
 
@@ -202,7 +203,10 @@ def test_a_link_in_the_folder_of_cases_is_only_what_the_user_put_there(page: Ser
 def test_a_gigabyte_is_refused_before_it_is_read(visitor: Visitor, shared_page: Served) -> None:
     """Otherwise one file fills the memory or the disk of the bench's machine. Bound: registry/input_bounds.py."""
     headers = {"Content-Length": "1000000000", "Content-Type": "multipart/form-data; boundary=x"}
-    assert visitor.ask("POST", "/listing", b"", headers).status == 413
+    posts = [each for each in routes() if each.methods and "POST" in each.methods]
+    for route in posts:
+        path = re.sub(r"{[^}]*}", "a.yaml", re.sub(r"{[^}]*:int}", "0", route.path))
+        assert visitor.ask("POST", path, b"", headers).status == 413, path
     with socket.create_connection((LOOPBACK, shared_page.settings.port)) as connection:
         head = (
             f"POST /packs/new HTTP/1.1\r\nHost: {visitor.host}\r\nOrigin: http://{visitor.host}\r\n"
@@ -242,11 +246,14 @@ def test_by_itself_the_page_listens_on_this_machine_only() -> None:
         ("/cells/sheets", f"{EVIL}.csv", f"Nominal capacity,3000 mAh\nNominal voltage,3.6 V\nModel,{EVIL}\n".encode()),
         ("/tables", f"{EVIL}.csv", f'"{EVIL}",Voltage\n"{EVIL}",48V\n'.encode()),
         ("/logs", f"{EVIL}.csv", f"{EVIL},Voltage (V),Current (A)\n1,2,3\n".encode()),
+        ("/packs/a.yaml/logs", f"{EVIL}.csv", f"{EVIL},Voltage (V),Current (A)\n1,2,3\n".encode()),
+        ("/packs/a.yaml/photos", f"{EVIL}.jpg", EVIL.encode()),
         ("/cells/take", f"{EVIL}.jsonl", f'{{"id": "{EVIL}"}}'.encode()),
     ],
 )  # fmt: skip
 def test_names_and_words_of_files_are_never_markup(page: Served, path: str, name: str, data: bytes) -> None:
     """Otherwise a datasheet or a table from a stranger writes the page. Rule: no text of others is unescaped."""
+    page.write("a.yaml", "case: {title: a, stage: opened}\n")
     visitor = page.visitor()
     answer = visitor.send_file(path, name.replace('"', ""), data)
     assert answer.status in (303, 422)

@@ -1,14 +1,17 @@
-"""A whole table and a log on the page: mapped, judged apart, left and come back to, opened row by row."""
+"""A whole table on the page: mapped, judged apart, left and come back to, opened row by row."""
 
 from __future__ import annotations
 
+import csv
 import html
+import io
 import os
 import re
 import time
 from pathlib import Path
 
 import pytest
+from openpyxl import Workbook
 
 from tests.verifier.page.conftest import SAMPLES, Answer, Served, Visitor
 from verifier.case.reading import parse_case
@@ -16,8 +19,6 @@ from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, About
 from verifier.page.screening_progress import PROGRESS
 
 TABLE = (SAMPLES / "screening" / "dockside-angebote.csv").read_bytes()
-LOG = (SAMPLES / "logs" / "quay-street-loaner-7.csv").read_bytes()
-CASE = (SAMPLES / "cases" / "quay-street-loaner-7.yaml").read_text(encoding="utf-8")
 
 
 def mapped(answer: Answer) -> dict[str, str]:
@@ -55,6 +56,9 @@ def test_a_table_is_mapped_judged_and_opened_row_by_row(page: Served) -> None:
     only = visitor.get(f"{place}?conclusion=nothing%20claimed").text
     assert "Ersatzakku" in only
     assert "Akku 36V 30Ah leicht" not in only
+    visitor.get("/language/de")
+    assert "widerspricht sich" in visitor.get(place).text
+    visitor.get("/language/en")
     assert "listings" in visitor.get(f"{place}/summary.html").text
     assert visitor.get(f"{place}/results.csv").text.startswith("\ufeff")
     opened = visitor.post(f"{place}/rows", {"row": "2"})
@@ -65,6 +69,23 @@ def test_a_table_is_mapped_judged_and_opened_row_by_row(page: Served) -> None:
     assert visitor.post(f"{place}/rows", {"row": "99"}).status == 422
     # Another visitor, later, finds it done.
     assert "judged" in page.visitor().get("/tables").text
+
+
+def test_a_workbook_is_taken_like_a_csv(page: Served) -> None:
+    """Otherwise whoever keeps listings in a spreadsheet saves them anew. Rule: a CSV or xlsx, dropped."""
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in csv.reader(io.StringIO(TABLE.decode("cp1252")), delimiter=";"):
+        sheet.append(row)
+    stream = io.BytesIO()
+    book.save(stream)
+    visitor = page.visitor()
+    place = visitor.send_file("/tables", "Angebote.xlsx", stream.getvalue()).headers["location"]
+    columns = mapped(visitor.get(place))
+    assert columns["column.Kapazität (Ah)"] == "claim.capacity_ah in Ah"
+    visitor.post(place, columns)
+    assert "Akku 36V 30Ah leicht" in judged(visitor, place).text
 
 
 def test_a_wrong_mapping_is_told_and_starts_nothing(page: Served) -> None:
@@ -129,28 +150,6 @@ def test_a_table_is_only_found_by_its_name(page: Served, name: str) -> None:
     page.write("a.yaml", "case: {title: a}\n")
     (page.cases.parent / ABOUT).write_text('{"table": "x", "shown": "x", "columns": {}}', encoding="utf-8")
     assert page.visitor().get(f"/tables/{name}").status in (303, 307, 404, 422)
-
-
-def test_a_log_is_held_against_the_claims_of_a_pack(page: Served) -> None:
-    """Otherwise a repairer types totals by hand. Values: by hand from the sample's log."""
-    page.write("quay.yaml", CASE)
-    visitor = page.visitor()
-    answer = visitor.send_file("/logs", "../quay.csv", LOG, {"pack": "quay.yaml"})
-    assert answer.status == 303, answer.text
-    place = answer.headers["location"]
-    assert "<iframe" in visitor.get(place).text
-    report = visitor.get(f"{place}/report.html")
-    assert "Delivered" in report.text
-    assert "quay.csv" in report.text
-    assert "sandbox" in report.headers["content-security-policy"]
-
-
-@pytest.mark.parametrize("data", [b"", b"no,log\nhere,at all\n", b"PK\x03\x04", b"\x00" * 100])
-def test_what_is_no_log_is_refused(page: Served, data: bytes) -> None:
-    """Otherwise a picture or a letter ends the page. Rule: typed errors, one line."""
-    answer = page.visitor().send_file("/logs", "x.csv", data)
-    assert answer.status == 422
-    assert "Traceback" not in answer.text
 
 
 def test_a_part_of_the_page_is_asked_for_while_it_runs(page: Served) -> None:

@@ -11,11 +11,15 @@ from typing import Any
 
 import pytest
 
+from verifier.answer import Conclusion
 from verifier.case.editing import question_of
 from verifier.case.fields import case_fields
 from verifier.page import texts as page_texts
 from verifier.page.forms import STEPS, fields_of
+from verifier.page.rendering import in_words
 from verifier.page.texts import LANGUAGES, preferred
+from verifier.report.opening import OPENING
+from verifier.words.sentence import SENTENCES
 
 FOLDER = Path(page_texts.__file__).parent / "texts"
 TEMPLATES = Path(page_texts.__file__).parent / "templates"
@@ -85,3 +89,31 @@ def test_every_text_that_a_template_asks_for_is_there() -> None:
 def test_the_reader_s_language_is_taken(asked: str | None, accepted: str, language: str) -> None:
     """Otherwise everybody has to look for the language first. Source: RFC 9110, 12.5.4."""
     assert preferred(asked, accepted) == language
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_conclusion_of_a_table_has_a_name(language: str) -> None:
+    """Otherwise a table's answers are English for whoever does not read it. Rule: German and Chinese complete."""
+    assert set(catalogue(language)["conclusions"]) == {each.value for each in Conclusion}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_the_page_says_instead_has_the_same_numbers(language: str) -> None:
+    """Otherwise the answer fails, or loses a number, where the page says it in words of its own."""
+    meant = {"sentence": SENTENCES, "opening": OPENING}
+    checked = 0
+    for name, text in catalogue(language)["instead"].items():
+        group, _, code = name.partition(".")
+        if group in meant:
+            assert slots(text) == slots(meant[group][code]), name
+            checked += 1
+    assert checked == 2
+
+
+def test_fields_are_called_as_a_person_calls_them() -> None:
+    """Otherwise a rider is told to write observed.series. Names: the catalogue of fields."""
+    told = "write observed.series first; the title says nominal_voltage_v 52, a.yaml line 3 some_thing"
+    assert in_words(told) == (
+        f"write {case_fields()['observed.series'].words} first; the title says nominal voltage 52, "
+        "a.yaml line 3 some_thing"
+    )

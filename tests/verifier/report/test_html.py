@@ -38,6 +38,7 @@ from verifier.words import (
     remark_text,
     source_text,
     span,
+    support,
     verdict_name,
 )
 
@@ -188,7 +189,7 @@ def test_html_gives_the_same_answers_as_every_format(pages: list[tuple[Report, E
         told = table_after(tree, "What is claimed") if claims else {}
         for finding in claims:
             row = told[figure_name(finding.figure)]
-            supported = finding.supported_as or span(finding.supported, finding.unit)
+            supported = rows.figure_row(finding)[2]
             assert row["supported"] == supported
             assert as_markdown.escape(supported) in markdown
             assert row["decided by"] == (element_name(finding.limited_by) or "-")
@@ -210,7 +211,7 @@ def test_the_path_and_the_bands_are_whole(pages: list[tuple[Report, Element]]) -
             for element in known:
                 limits = " (limits)" if element.element == current.limited_by else ""
                 row = told[element_name(element.element) + limits]
-                carries = "-" if element.state == "not fitted" else span(element.supported, "A")
+                carries = "-" if element.state == "not fitted" else support(element.supported, "A")
                 assert row["carries"] == carries
                 if element.heat_w is not None:
                     assert span(element.heat_w, "W") in row["note"]
@@ -219,7 +220,7 @@ def test_the_path_and_the_bands_are_whole(pages: list[tuple[Report, Element]]) -
         if current.by_temperature:
             bands = table_after(tree, "Continuous current in each temperature band")
             shown = {row["whole pack"] for row in bands.values()}
-            assert shown == {span(each.supported, "A") for each in current.by_temperature}
+            assert shown == {support(each.supported, "A") for each in current.by_temperature}
 
 
 def test_everything_that_a_report_says_is_on_the_page(pages: list[tuple[Report, Element]]) -> None:

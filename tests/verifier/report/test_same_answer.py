@@ -10,6 +10,7 @@ import io
 import json
 import re
 from collections.abc import Callable
+from functools import cache
 from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -88,6 +89,12 @@ FORMATS: dict[str, Callable[[Report], str]] = {
 WITH_EVERY_LINE = ("text", "narrow text", "markdown", "html")
 
 
+@pytest.fixture(scope="module")
+def shown(eight: dict[str, Report]) -> Callable[[str, str], str]:
+    """Return what a format shows of a kind of pack, squeezed; each is written once."""
+    return cache(lambda kind, name: squeezed(FORMATS[name](eight[kind])))
+
+
 @each_kind
 def test_each_kind_of_pack_comes_to_its_conclusion(eight: dict[str, Report], kind: str) -> None:
     """The packs below would all open alike, and show nothing."""
@@ -96,19 +103,21 @@ def test_each_kind_of_pack_comes_to_its_conclusion(eight: dict[str, Report], kin
 
 @each_kind
 @pytest.mark.parametrize("name", FORMATS)
-def test_the_sentence_is_the_same_in_every_format(eight: dict[str, Report], kind: str, name: str) -> None:
+def test_the_sentence_is_the_same_in_every_format(
+    eight: dict[str, Report], shown: Callable[[str, str], str], kind: str, name: str
+) -> None:
     """The page would call a pack good of which the text says not to charge it."""
-    report = eight[kind]
-    assert squeezed(report.answer.sentence) in squeezed(FORMATS[name](report))
+    assert squeezed(eight[kind].answer.sentence) in shown(kind, name)
 
 
 @each_kind
 @pytest.mark.parametrize("name", WITH_EVERY_LINE)
-def test_the_opening_stands_in_the_same_order(eight: dict[str, Report], kind: str, name: str) -> None:
+def test_the_opening_stands_in_the_same_order(
+    eight: dict[str, Report], shown: Callable[[str, str], str], kind: str, name: str
+) -> None:
     """An alarm would stand below what it forbids, or a question be left out of one format."""
-    report = eight[kind]
-    shown = squeezed(FORMATS[name](report))
-    places = [shown.find(squeezed(text)) for _, text in lines(report)]
+    whole = shown(kind, name)
+    places = [whole.find(squeezed(text)) for _, text in lines(eight[kind])]
     assert -1 not in places
     assert places == sorted(places)
 
@@ -127,9 +136,9 @@ def test_alarms_come_first_then_the_conclusion(eight: dict[str, Report], kind: s
 def test_nothing_is_granted_or_green_under_an_alarm(eight: dict[str, Report], kind: str) -> None:
     """A green word beside "do not charge" would be the one that is believed."""
     report = eight[kind]
-    assert [text for label, text in lines(report) if label == "use it for"] == [
-        "nothing until the alarm is dealt with"
-    ]
+    (use,) = [text for label, text in lines(report) if label == "use it for"]
+    assert use.startswith("nothing")
+    assert "whatever holds below" in use
     page = as_html.render([report])
     article = page[page.index("<article") : page.index("</article>")]
     assert 'class="alarmed"' in article.partition(">")[0]

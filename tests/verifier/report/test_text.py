@@ -185,7 +185,11 @@ def test_a_name_of_a_retired_cell_or_of_several_is_not_called_a_near_one(bench: 
     retired = bench.cell("osk-18650-l", markings=["OSK L"], retired="the sheet was withdrawn")
     for marking, cells, words in (
         ("PN 2900", shared, "2 registered cells have the name"),
-        ("OSK L", [retired, bench.cell()], "was retired from the registry: the sheet was withdrawn"),
+        (
+            "OSK L",
+            [retired, bench.cell()],
+            "is withdrawn and grants nothing: retired from the registry (the sheet was withdrawn)",
+        ),
     ):
         report = bench.judge(bench.build(**{"observed.cell.marking": marking}), *cells)
         text = " ".join(as_text.render([report], width=80, colour=False).split())

@@ -29,8 +29,8 @@ def test_a_count_that_only_the_seller_states_is_told_beside_an_alarm(
     }  # fmt: skip
     case[side]["series"] = 10
     said = _said(bench, case)
-    assert "WRONG CHARGER: 54.6 V on 10 in series" in said
-    assert ("on 10 in series (the seller's word)" in said) is told
+    assert "WRONG CHARGER: it is marked 54.6 V, on 10 in series" in said
+    assert ("on 10 in series (only the seller says so)" in said) is told
 
 
 @pytest.mark.parametrize("renderer", [as_text.render, as_markdown.render])

@@ -22,9 +22,10 @@ _TELL_EVERY_S = 5.0
 def read_sheet(file: Path, out: str | None, pages: str | None, format_name: str) -> None:
     """Read a cell's spec sheet into a draft for the registry.
 
-    Reads PDF with text in it, plain text, CSV, .xlsx, and saved web pages and mails. Nothing is stored:
-    'cells accept' does that. What the sheet leaves open is marked 'confirm'; a figure whose label was seen
-    and not read is told apart from one that the sheet does not state.
+    Reads PDF with text in it, plain text, CSV, .xlsx, and saved web pages and mails; with the extra 'ocr' also
+    scanned PDF, every figure of which is marked. Nothing is stored: 'cells accept' does that. What the sheet
+    leaves open is marked 'confirm'; a figure whose label was seen and not read is told apart from one that the
+    sheet does not state.
 
     Example: packclaim cells read-sheet samples/sheets/lyr-18650-30v.pdf --out draft.json
     """

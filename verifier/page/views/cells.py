@@ -23,6 +23,7 @@ from verifier import (
     cell_of_rows,
     find_cells,
     history_of_cell,
+    is_column_of_cell,
     parse_bundle,
     parse_cell_table,
     read_quantity,
@@ -40,6 +41,7 @@ from verifier.words import evidence_name
 _MOST_LISTED = 300
 _MOST_DRAWN = 8
 _DRAWN_AT = (-20, -10, 0, 10, 20, 30, 40, 50, 60)
+_OUR_AIR = "our default; set yours above"
 _TABLES = (".jsonl", ".ndjson", ".json", ".csv")
 
 
@@ -135,6 +137,7 @@ def _form(
     problems = error.problems if isinstance(error, ManyProblems) else [error] if error is not None else []
     return render(
         request, "cell_edit.html", 422 if problems else 200, cell=cell, columns=columns, rows=rows,
+        of_cell={each for each in columns if is_column_of_cell(each)},
         problems=problems, who=login_name(), seen=bundle_text([cell]),
     )  # fmt: skip
 
@@ -144,7 +147,7 @@ def change(request: Request, form: FormData) -> Response:
     cell = cell_named(request)
     columns, rows = rows_of_cell(cell)
     typed = [
-        [str(form.get(f"{at}.{name}", old)) for name, old in zip(columns, row, strict=True)]
+        [_typed(form, at, name, old) for name, old in zip(columns, row, strict=True)]
         for at, row in enumerate(rows)
     ]
     why = str(form.get("why", "")).strip()
@@ -159,6 +162,13 @@ def change(request: Request, form: FormData) -> Response:
     except PlacedError as error:
         return _form(request, cell, columns, typed, error)
     return RedirectResponse(f"/cells/{cell.id}", 303)
+
+
+def _typed(form: FormData, at: int, column: str, old: str) -> str:
+    """Return what was typed for a column of a sheet; what is the cell's own stands with its first sheet alone."""
+    if at > 0 and column != "id" and is_column_of_cell(column):
+        return ""
+    return str(form.get(f"{at}.{column}", old))
 
 
 def retire(request: Request, form: FormData) -> Response:
@@ -186,8 +196,8 @@ def which(request: Request) -> Response:
         return render(request, "which.html", 422, typed=typed, found=None, problem=error)
     header, rows = table_of(found)
     return render(
-        request, "which.html", typed=typed, found=found, problem=None, answer=answer(found), header=header, rows=rows,
-        ids=[each.cell.id for each in found.choices],
+        request, "which.html", typed=typed, found=found, problem=None, answer=answer(found, _OUR_AIR), header=header,
+        rows=rows, ids=[each.cell.id for each in found.choices],
     )  # fmt: skip
 
 

@@ -21,11 +21,14 @@ from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, typ
 from verifier.page.judged import Judge, reading_of
 from verifier.page.listing_marks import marked
 from verifier.page.rendering import is_live, render, spoken, to_pack, words_of
+from verifier.page.views.photos import photos_of, shown_photos
 from verifier.report.html import answer as answers
 from verifier.report.html.markup import spoken as set_apart
 from verifier.report.opening import ALARM, ANSWER, Line, lines
 from verifier.words import Language, figure_name, in_language, joined
 
+NAV = ("listing", "pack", "logs", "use", "papers")
+"""The views of a pack, in the order in which they are gone through."""
 MARKINGS = {"pack": "observed.cell.marking", "listing": "claim.cell_marking"}
 """The field of a step in which a cell is named."""
 _ASK_FIRST = "ask first"
@@ -52,6 +55,7 @@ class Above:
     alarms: str
     headline: str
     lines: str
+    no_cells: bool = False
     fault: PlacedError | None = None
 
 
@@ -60,7 +64,8 @@ def above(report: Report, language: Language) -> Above:
     told = _without([each for each in lines(report, language) if each[0] not in (ALARM, ANSWER)], _ASK_FIRST)
     tone = answers.TONES[report.answer.conclusion]
     return Above(
-        tone, answers.alarms(report, language), answers.headline(report, language), answers.definitions(told, language)
+        tone, answers.alarms(report, language), answers.headline(report, language), answers.definitions(told, language),
+        report.registry.cells == 0,
     )  # fmt: skip
 
 
@@ -79,13 +84,26 @@ def _answered(request: Request, opened: Opened) -> Above:
     try:
         return above(judge_of(request).report(opened), spoken(request))
     except PlacedError as error:
-        return Above("bad", "", "", "", error)
+        return Above("bad", "", "", "", fault=error)
+
+
+def pack_head(request: Request, opened: Opened) -> dict[str, Any]:
+    """Return what stands at the top of every view of a pack: its name, where one can go, and the answer."""
+    return {
+        "name": opened.name,
+        "opened": opened,
+        "steps": NAV,
+        "answer": _answered(request, opened),
+        "may_undo": cases_of(request).may_undo(opened.name),
+    }
 
 
 def every(request: Request) -> Response:
-    """List the packs of the folder with the answer of each."""
-    found = [_entry(request, name) for name in cases_of(request).names()[:_MOST_JUDGED]]
-    return render(request, "packs.html", packs=found, offered="offered" in request.query_params)
+    """List the packs of the folder with the answer of each, or those that one text has offered."""
+    names = cases_of(request).names()
+    offered = [each for each in request.query_params.getlist("offered") if each in names]
+    found = [_entry(request, name) for name in (offered if offered else names)[:_MOST_JUDGED]]
+    return render(request, "packs.html", packs=found, offered=bool(offered))
 
 
 def _entry(request: Request, name: str) -> dict[str, Any]:
@@ -127,18 +145,25 @@ def change(request: Request, form: FormData) -> Response:
     """Take what was typed: the whole page again, or the parts of it that differ now."""
     here, name = _known(request), request.path_params["name"]
     done = cases_of(request).change(name, typed_in(form, here))
+    wrong, then = done.refused or done.clashing, str(form.get("then", ""))
     if is_live(request):
-        return _parts(request, done, form)
-    if done.refused or done.clashing:
+        answer = _parts(request, done, form)
+        if then in NAV and not wrong:
+            answer.headers["hx-redirect"] = to_pack(name, then).headers["location"]
+        return answer
+    if wrong:
         return _page(request, done, form, status=422)
-    return to_pack(name, here)
+    return to_pack(name, then if then in NAV else here)
 
 
 def undo(request: Request, form: FormData) -> Response:
     """Take the last change back."""
     name, here = request.path_params["name"], form.get("step")
+    photos = photos_of(request)
+    before = photos.of(name)
     cases_of(request).undo(name)
-    return to_pack(name, str(here) if here in STEPS else "pack")
+    photos.follow(before, photos.of(name))
+    return to_pack(name, str(here) if here in NAV else "pack")
 
 
 def _page(request: Request, done: Outcome, form: FormData | None = None, status: int = 200) -> Response:
@@ -146,13 +171,17 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
     typed = {name: str(form[name]) for name in (*done.refused, *done.clashing) if form and name in form}
     text = cases_of(request).listing(opened.name) if here == "listing" else None
     return render(
-        request, "pack.html", status, name=opened.name, step=here, steps=(*STEPS, "papers"), opened=opened,
-        answer=_answered(request, opened), may_undo=cases_of(request).may_undo(opened.name),
+        request, "pack.html", status, step=here, **pack_head(request, opened),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
         listing=None if text is None else marked(reading_of(text), text),
-        cells=_near(opened, request), marking=MARKINGS.get(here),
+        cells=_near(opened, request), marking=MARKINGS.get(here), then=_after(here), **shown_photos(opened),
         next=_next(request, opened) if _at_once(request, opened) else None,
     )  # fmt: skip
+
+
+def _after(step: str) -> str:
+    """Return where a form leads on to; the logs of a test are asked of nobody who has none."""
+    return {"listing": "pack", "pack": "use"}.get(step, "papers")
 
 
 def _at_once(request: Request, opened: Opened) -> bool:
@@ -172,14 +201,25 @@ def _parts(request: Request, done: Outcome, form: FormData) -> Response:
     answer = render(
         request, "parts.html", name=done.opened.name, step=request.path_params["step"], states=states,
         renewed=[
-            shown_field(name, data, words) for name in (*done.elsewhere, *done.followed) if name in fields
+            shown_field(name, data, words, elsewhere=name in done.elsewhere)
+            for name in (*done.elsewhere, *done.followed)
+            if name in fields
         ],
+        opened=done.opened,
         answer=_answered(request, done.opened), may_undo=cases_of(request).may_undo(done.opened.name),
         cells=_near(done.opened, request) if MARKINGS.get(request.path_params["step"]) in touched else None,
     )  # fmt: skip
     # What to find out first is asked for anew, once nothing has been typed for a moment.
     answer.headers["hx-trigger"] = "again"
     return answer
+
+
+def watch(request: Request) -> Response:
+    """Say whether a case file was changed by somebody else since the open page has seen it."""
+    opened = cases_of(request).open(request.path_params["name"])
+    if request.query_params.get("seen") == opened.digest:
+        return Response(status_code=204)
+    return render(request, "watch.html", name=opened.name, opened=opened, changed=True, oob=False)
 
 
 # -- what to find out next ---------------------------------------------------------------------------------------

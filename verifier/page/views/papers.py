@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
-from verifier import compare_packs
+from verifier import Report, compare_packs
 from verifier.compare import ORDERS
-from verifier.page.forms import STEPS
 from verifier.page.rendering import download, render, report_page, spoken, words_of
-from verifier.page.views.packs import above, cases_of, judge_of
+from verifier.page.views.packs import NAV, above, cases_of, judge_of
+from verifier.page.views.photos import shown_photos
 from verifier.questions import ENGLISH, best_first, languages, load_language, message
 from verifier.questions import questions as questions_of
+from verifier.report.html import answer as answers
 
 _FEW_QUESTIONS = 4
 _MOST_COMPARED = 40
@@ -23,12 +26,12 @@ def papers(request: Request) -> Response:
     opened = cases_of(request).open(request.path_params["name"])
     report = judge_of(request).report(opened, steps=True)
     code, most = _language(request), _most(request)
-    others = [each for each in cases_of(request).names() if each != opened.name]
+    others = [each for each in cases_of(request).names() if each != opened.name][:_MOST_COMPARED]
     return render(
-        request, "papers.html", name=opened.name, step="papers", steps=(*STEPS, "papers"), opened=opened,
+        request, "papers.html", name=opened.name, step="papers", steps=NAV, opened=opened,
         answer=above(report, spoken(request)), may_undo=False, letter=_letter(request, code, most), code=code,
         most=most, known=[(each, load_language(each).texts["name"]) for each in languages()],
-        others=others[:_MOST_COMPARED],
+        others=[(each, cases_of(request).title(each)) for each in others], **shown_photos(opened),
     )  # fmt: skip
 
 
@@ -60,7 +63,8 @@ def case_file(request: Request) -> Response:
     plain = "".join(
         each if each.isascii() and (each.isalnum() or each in "-_.") else "-" for each in opened.name
     )
-    return download(opened.text, plain, "application/yaml")
+    kind = "application/json" if opened.path.suffix.lower() == ".json" else "application/yaml"
+    return download(opened.text, plain, kind)
 
 
 def paper(request: Request) -> Response:
@@ -76,23 +80,59 @@ def paper(request: Request) -> Response:
     if kind == "handover":
         return report_page(as_handover.render([report], [cases_of(request).folder], language=language))
     return report_page(
-        as_html.render([report]) if kind == "report" else as_label.render([report], language=language)
+        as_html.render([report], language=language)
+        if kind == "report"
+        else as_label.render([report], language=language)
     )
 
 
 def compare(request: Request) -> Response:
-    """Return several packs side by side, ranked by what each can be trusted with."""
+    """Show several packs side by side, ranked by what each can be trusted with; ask which where fewer than two are."""
+    from verifier.report.comparison import trusted
+
+    names = _compared_names(request)
+    if len(names) < 2:
+        found = [(each, cases_of(request).title(each)) for each in cases_of(request).names()[:_MOST_COMPARED]]
+        return render(request, "compare.html", packs=found, chosen=names, orders=list(ORDERS))
+    reports = _reports(request, names)
+    comparison = compare_packs(reports, _order(request))
+    named = {id(report.answer): (name, report) for name, report in zip(names, reports, strict=True)}
+    language = spoken(request)
+    rows = []
+    for pack in comparison.packs:
+        name, report = named[id(pack.answer)]
+        rows.append(
+            {
+                "rank": pack.rank, "name": name, "title": pack.title, "headline": answers.headline(report, language),
+                "current": trusted(pack.trusted_a, "A", language),
+                "energy": trusted(pack.trusted_wh, "Wh", language),
+                "open": len(pack.open_figures),
+            }
+        )  # fmt: skip
+    return render(
+        request, "compared.html", rows=rows, chosen=names, by=comparison.by, orders=list(ORDERS),
+        alike=not comparison.notes,
+    )  # fmt: skip
+
+
+def comparison(request: Request) -> Response:
+    """Return several packs side by side as the program writes it."""
     from verifier.report.comparison import RENDERERS
 
-    names = request.query_params.getlist("pack")[:_MOST_COMPARED]
-    by = request.query_params.get("by", "current")
+    names = _compared_names(request)
     if len(names) < 2:
-        found = [(each, _title(request, each)) for each in cases_of(request).names()[:_MOST_COMPARED]]
-        return render(request, "compare.html", packs=found, chosen=names, orders=list(ORDERS))
-    reports = [judge_of(request).report(cases_of(request).open(name), steps=True) for name in names]
-    return report_page(RENDERERS["html"](compare_packs(reports, by if by in ORDERS else "current")))
+        raise HTTPException(404)
+    return report_page(RENDERERS["html"](compare_packs(_reports(request, names), _order(request))))
 
 
-def _title(request: Request, name: str) -> str:
-    opened = cases_of(request).open(name)
-    return opened.case_file.case.case.title if opened.case_file is not None else name
+def _compared_names(request: Request) -> list[str]:
+    return list(dict.fromkeys(request.query_params.getlist("pack")))[:_MOST_COMPARED]
+
+
+def _order(request: Request) -> str:
+    by = request.query_params.get("by", "")
+    return by if by in ORDERS else next(iter(ORDERS))
+
+
+def _reports(request: Request, names: Sequence[str]) -> list[Report]:
+    return [judge_of(request).report(cases_of(request).open(name), steps=True) for name in names]

@@ -25,7 +25,7 @@ from verifier import (
     read_sheet,
 )
 from verifier.page.rendering import render
-from verifier.page.uploads import Shelf, file_in, save, shown_name
+from verifier.page.uploads import Shelf, file_in, save, shown_name, told_as
 from verifier.page.views.cells import author, login_name
 
 ENDINGS = (".txt", ".pdf", ".csv", ".tsv", ".xlsx", ".xlsm", ".html", ".htm", ".eml", ".mht", ".mhtml")
@@ -54,14 +54,18 @@ def drop(request: Request, form: FormData) -> Response:
     file = file_in(form)
     with tempfile.TemporaryDirectory(prefix="packclaim-") as folder:
         path = save(file, Path(folder), ENDINGS)
-        reading = read_sheet(path)
+        with told_as(path, shown_name(file)):
+            reading = read_sheet(path)
+        figures = [each for draft in reading.drafts for each in draft.figures]
         quoted = [
-            (each.page, each.quote)
-            for draft in reading.drafts
-            for each in draft.figures
-            if each.page is not None and each.quote is not None
+            (each.page, each.quote) for each in figures if each.page is not None and each.quote is not None
         ]
-        pictures = line_pictures(path, quoted) if path.suffix == ".pdf" and quoted else {}
+        spans = {
+            (each.page, each.quote): each.place
+            for each in figures
+            if each.page is not None and each.quote is not None and each.place is not None
+        }
+        pictures = line_pictures(path, quoted, spans) if path.suffix == ".pdf" and quoted else {}
     name = shelf_of(request).put(Dropped(shown_name(file), reading, pictures))
     return RedirectResponse(f"/cells/sheets/{name}/0", 303)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
@@ -13,12 +14,13 @@ import verifier
 from registry.input_bounds import LISTING_FILE
 from verifier.errors import UnreadableInput
 from verifier.page.judged import reading_of
-from verifier.page.rendering import LANGUAGE, render, to_pack, words_of
+from verifier.page.rendering import LANGUAGE, render, to_pack, to_packs, words_of
 from verifier.page.safety import PICTURE_POLICY
 from verifier.page.texts import LANGUAGES
 
 STAGES = ("arrived", "opened", "tested")
 _FEW = 8
+_LINK = re.compile(r"(https?://|www\.)\S+", re.IGNORECASE)
 
 
 def start(request: Request) -> Response:
@@ -26,10 +28,11 @@ def start(request: Request) -> Response:
     return _page(request)
 
 
-def _page(request: Request, status: int = 200, **more: str) -> Response:
+def _page(request: Request, status: int = 200, **more: object) -> Response:
+    cases = request.app.state.cases
     return render(
-        request, "start.html", status, recent=request.app.state.cases.names()[:_FEW],
-        network=request.app.state.settings.network, **more,
+        request, "start.html", status, recent=[(each, cases.title(each)) for each in cases.names()[:_FEW]],
+        network=request.app.state.settings.network, encrypted=request.app.state.settings.encrypted, **more,
     )  # fmt: skip
 
 
@@ -66,12 +69,12 @@ def listing(request: Request, form: FormData) -> Response:
     text = _text_of(form)
     reading = reading_of(text)
     if not any(variant.claims for variant in reading.variants):
-        return _page(request, 422, unread=text)
+        return _page(request, 422, unread=text, unread_link=_LINK.fullmatch(text.strip()) is not None)
     names = []
     for draft in verifier.case_drafts(reading):
         title = str(verifier.parse_case(draft, "listing").case.case.title)
         names.append(request.app.state.cases.create(title, draft, text))
-    return to_pack(names[0], "listing") if len(names) == 1 else RedirectResponse("/packs?offered", 303)
+    return to_packs(names, "listing")
 
 
 def _text_of(form: FormData) -> str:

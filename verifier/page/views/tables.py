@@ -21,7 +21,7 @@ from verifier import (
     row_cases,
 )
 from verifier.page.forms import STEPS, fields_of
-from verifier.page.rendering import download, is_live, render, report_page, to_pack, words_of
+from verifier.page.rendering import download, is_live, render, report_page, to_packs, words_of
 from verifier.page.screening_job import RESULTS, SUMMARY
 from verifier.page.tables import ENDINGS, Table, Tables, chosen_rows
 from verifier.page.uploads import file_in, save, shown_name
@@ -177,4 +177,4 @@ def row(request: Request, form: FormData) -> Response:
     found = row_cases(source, int(number), judge_of(request).cells())
     cases = request.app.state.cases
     names = [cases.create(str(parse_case(draft, "row").case.case.title), draft) for draft in found.drafts]
-    return to_pack(names[0], "listing") if len(names) == 1 else RedirectResponse("/packs?offered", 303)
+    return to_packs(names, "listing")

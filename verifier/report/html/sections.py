@@ -120,6 +120,7 @@ def temperatures(report: Report, heading: str, picture: Picture | None) -> Marku
             picture,
             "Filled is sure, hatched is possible, shaded the air of use; the heavy line is what to use at most.",
         ),
+        tag("p", rows.bands_text(report)),
         table("Continuous current in each temperature band of the datasheet", (*rows.BANDS, "verdict"), told),
     )
 

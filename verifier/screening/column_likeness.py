@@ -1,0 +1,98 @@
+"""What a column seems to be by the likeness of its heading and by its values: only ever an offer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from registry.cells import Cells
+from registry.matching import match_marking
+from registry.printed.finding import find_printed
+from verifier.screening.columns import TEXT, states_nothing
+from verifier.screening.heading_names import Use, normal, unit_apart, vocabulary
+from verifier.screening.values import (
+    MARKING,
+    cells_stated,
+    says_nothing,
+)
+
+_LONG_TEXT = 60
+SAMPLE = 200
+FEWEST_NAMED = 0.5
+
+Sample = Mapping[str, Sequence[Any]]
+
+
+def share_of(values: Sequence[Any], holds: Callable[[str], bool]) -> float:
+    """Return of how many of the values that state something a condition holds, 0..1."""
+    stated = [str(each) for each in values[:SAMPLE] if not says_nothing(each)]
+    return sum(map(holds, stated)) / len(stated) if stated else 0.0
+
+
+def share_naming(values: Sequence[Any], cells: Cells | None) -> tuple[float, float]:
+    """Return of how many values a column names registered cells, and of how many it names any, each 0..1."""
+
+    def registered(text: str) -> bool:
+        return cells is not None and match_marking(text, cells, suggest=False).cell is not None
+
+    def code(text: str) -> bool:
+        read = cells_stated(text)
+        return read is None and any(map(str.isdigit, text)) and any(map(str.isalpha, text))
+
+    return share_of(values, registered), share_of(values, code)
+
+
+def offered(
+    names: Sequence[str], uses: Sequence[Use], sample: Sample, cells: Cells | None = None
+) -> list[tuple[str, str]]:
+    """Return (heading, target) of columns that are not used and seem to be something, by likeness or values."""
+    used, taken = {each.heading for each in uses}, {each.target for each in uses}
+    found = []
+    for name in names:
+        if name in used:
+            continue
+        by_values = _by_values(sample.get(name, ()), cells)
+        alike = _alike(name)
+        if alike == TEXT and any(not states_nothing(each) for each in sample.get(name, ())):
+            # A text is known by its length; "Listing no." is none.
+            alike = None
+        # Long texts are listings, and names of registered cells are cells, whatever they are called.
+        target = by_values if by_values in (TEXT, MARKING) else alike or by_values
+        if target is not None and (target == TEXT or target not in taken):
+            taken.add(target)
+            found.append((name, target))
+    return found
+
+
+def _alike(heading: str) -> str | None:
+    from rapidfuzz import fuzz, process
+
+    words = normal(unit_apart(heading)[0])
+    if len(words) < 4:
+        return None
+    best = process.extractOne(words, list(vocabulary()), scorer=fuzz.ratio, score_cutoff=82)
+    return vocabulary()[best[0]][0] if best else None
+
+
+_BY_UNIT = {
+    "V": "claim.nominal_voltage_v", "Ah": "claim.capacity_ah", "Wh": "claim.energy_wh", "W": "claim.power_w",
+    "kg": "claim.mass_kg", "km": "claim.range_km", "cycles": "claim.cycles", "AWG": "claim.lead_awg",
+}  # fmt: skip
+
+
+def _by_values(values: Sequence[Any], cells: Cells | None) -> str | None:
+    """Return what the values of a column look like: names of registered cells, one unit throughout, or long texts."""
+    if share_naming(values, cells)[0] >= FEWEST_NAMED:
+        return MARKING
+    stated = [each for each in values[:SAMPLE] if not states_nothing(each)]
+    texts = [each for each in stated if isinstance(each, str)]
+    if not stated or len(texts) < len(stated) / 2:
+        return None
+    if sum(len(each) >= _LONG_TEXT for each in texts) > len(texts) / 2:
+        return TEXT
+    units = []
+    for each in texts:
+        printed = find_printed(each[:_LONG_TEXT])
+        units.append(printed[0].unit if len(printed) == 1 and len(printed[0].text) > len(each) / 2 else None)
+    best = max(set(units), key=units.count)
+    return _BY_UNIT.get(best or "") if units.count(best) > 0.8 * len(units) else None
