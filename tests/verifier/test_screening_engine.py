@@ -30,8 +30,8 @@ from verifier.questions import ENGLISH, load_language
 from verifier.report.as_json import number
 from verifier.screening import batch, engine
 from verifier.screening import columns as table
+from verifier.screening.columns import NO_FIGURE
 from verifier.screening.engine import Screener, as_reported
-from verifier.screening.listings import NO_FIGURE
 from verifier.screening.row_answers import BESIDE, UNREADABLE, Answers
 
 if TYPE_CHECKING:

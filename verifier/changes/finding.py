@@ -5,14 +5,17 @@ Listings are matched by a column, or by title and seller; several that share the
 
 from __future__ import annotations
 
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from html import unescape
 from math import isfinite
 from pathlib import Path
 from sys import intern
 from typing import Any
 
+from verifier.answer import Conclusion
 from verifier.changes.model import Changed, Changes
 from verifier.changes.result_rows import ENDINGS, NO_RESULT, result_rows
 from verifier.differences import differences, numbers_apart, was_now
@@ -29,6 +32,14 @@ _SELLERS = ("seller", "listing.seller", "shop", "vendor")
 _NUMBERS = ("claimed", "supported_low", "supported_high")
 
 _BETWEEN = "\n"
+_TAG = re.compile(r"<[^<>]{1,500}>")
+# Of these nothing claimed is shown to be false any more.
+_MENDED = frozenset(
+    {
+        Conclusion.NOT_SETTLED, Conclusion.IF_SELLERS_WORD_HOLDS, Conclusion.WITHOUT_RESERVE,
+        Conclusion.AS_ADVERTISED, Conclusion.NOTHING_CLAIMED,
+    }
+)  # fmt: skip
 _LONGEST_SHOWN, _SHOWN_BEFORE = 100, 20
 
 Key = tuple[str, ...]
@@ -235,8 +246,13 @@ def _source_changes(old: _Listing, new: _Listing) -> Iterator[str]:
     said = {*old.name.split(_BETWEEN), *new.name.split(_BETWEEN)}
     for name, value in new.source:
         first = before.get(name, "")
-        if name in before and first != value and not {first, value} <= said:
+        if name in before and _in_words(first) != _in_words(value) and not {first, value} <= said:
             yield f"'{name}': {was_now(*_where_apart(first, value))}"
+
+
+def _in_words(text: str) -> str:
+    """Return a text without the tags of a page: other tags around the same words change nothing."""
+    return " ".join(unescape(_TAG.sub(" ", text)).split()) if "<" in text or "&" in text else text
 
 
 def _where_apart(old: str, new: str) -> tuple[str, str]:
@@ -342,7 +358,10 @@ def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
     yield from _codes("alarm", "no alarm any more", old.alarms, new.alarms)
     yield from _codes("contradiction", "no longer contradicts", old.contradictions, new.contradictions)
     if not any(old.verdicts) and not any(new.verdicts):
-        yield from _worst_changes(old.worst, new.worst)
+        if new.conclusion in _MENDED and old.conclusion not in _MENDED and old.worst[0]:
+            yield f"no longer shown to be false: {_with_claim(old.worst)}"
+        else:
+            yield from _worst_changes(old.worst, new.worst)
     for place, (name, entry) in enumerate(FIGURES.items()):
         first, second = (each.numbers[3 * place : 3 * place + 3] for each in (old, new))
         if not _equal(first[0], second[0]):

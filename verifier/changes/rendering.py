@@ -15,7 +15,7 @@ MOST_SHOWN = 40
 
 def render_text(found: Changes, width: int = 80) -> str:
     """Return a line of counts, then what is new, gone and changed."""
-    reworded = f", {len(found.reworded)} of them in other words" if found.reworded else ""
+    reworded = f", though {len(found.reworded)} of them state something else" if found.reworded else ""
     head = (
         f"{counted(found.new, found.counted)}, {found.old} before: {len(found.added)} new, {len(found.gone)} gone, "
         f"{len(found.changed)} changed, {found.same} with the same answer{reworded} (matched by {found.key})."
@@ -26,7 +26,7 @@ def render_text(found: Changes, width: int = 80) -> str:
             _list(title, entries, width)
             for title, entries in (
                 ("New", found.added), ("Gone", found.gone), ("Changed", found.changed),
-                ("In other words, with the same answer", found.reworded),
+                ("Changed in what they state, with the same answer", found.reworded),
             )
         ),
     ]  # fmt: skip

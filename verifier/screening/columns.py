@@ -35,6 +35,9 @@ FAULT = "!fault"
 # What a row states as lines of a listing, a tuple of them; and what of it could not be read.
 LINES = "!lines"
 NOTE = "!note"
+# What a row offers that is no pack.
+NO_PACK = "!no pack"
+NO_FIGURE = "no figure of a pack can be read from the text"
 SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed, "use": Use}
 
 MOST_COLUMNS = LISTING_COLUMNS.most

@@ -106,7 +106,7 @@ class Screener:
         if not spoil and (noted := columns.get(table.NOTE)):
             already = [fault or note for fault, note in zip(already, noted, strict=True)]
         faults = table.faults(stated, already, spoil=spoil)
-        return _Table(self, stated, faults, listing, columns.get(table.NOTE))
+        return _Table(self, stated, faults, listing, columns.get(table.NOTE), columns.get(table.NO_PACK))
 
     def _reader(self, name: str) -> table.ColumnReader:
         if name not in self._readers:
@@ -159,8 +159,9 @@ class _Table:
         faults: list[str | None],
         listing: NDArray[np.int64],
         noted: Sequence[str | None] | None = None,
+        no_pack: Sequence[str | None] | None = None,
     ) -> None:
-        self.noted = noted
+        self.noted, self.no_pack = noted, no_pack
         self.screener, self.stated, self.faults, self.listing = screener, stated, faults, listing
         self.count = len(faults)
         self._answers = {figure: _Answers(self.count, figure) for figure in FIGURES}
@@ -179,6 +180,7 @@ class _Table:
         notes = notes_of(self.stated, self.count, self.noted)
         of_listing = self._judge_all()
         said.spoilt(notes)
+        said.no_pack(self.no_pack or ())
         read = [of_listing[each] for each in self.listing.tolist()]
         said.unreadable([None if each == READABLE else each for each in read])
         packs = np.bincount(self.listing, minlength=len(of_listing))

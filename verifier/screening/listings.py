@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from registry.cells import Cells
 from registry.errors import PlacedError
 from registry.input_bounds import LISTING
-from verifier.screening.columns import FAULT, LINES, NOTE, TEXT, fields, states_nothing
+from verifier.screening.columns import FAULT, LINES, NO_FIGURE, NOTE, TEXT, fields, states_nothing
+from verifier.screening.no_pack import without_them
 
 Packs = tuple[dict[str, Any], ...]
-NO_FIGURE = "no figure of a pack can be read from the text"
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ def expand(
     from verifier.screening.beside_text import beside_text
 
     beside_text(columns, listing, claims, found, cells)
-    return Expanded(found, np.asarray(listing, dtype=np.int64))
+    return Expanded(without_them(found, texts, listing), np.asarray(listing, dtype=np.int64))
 
 
 def _read(text: str, cells: Cells | None) -> tuple[list[dict[str, Any]], str | None]:

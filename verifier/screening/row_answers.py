@@ -259,10 +259,16 @@ class RowAnswers:
         registered = self._answers.registered
         counts = found.told.sum(axis=0)[packs]
         some = packs[counts > 0]
-        worst = iter(found.at(found.most_short()[some], some))
+        shortest = found.most_short()
+        worst = iter(found.at(shortest[some], some))
         unlike = against.first_texts(unlike_claimed)
+
+        def others(pack: int) -> list[str]:
+            refuted = np.flatnonzero(found.told[:, pack]).tolist()
+            return [found.figures[each] for each in refuted if each != shortest[pack]]
+
         return [
-            refuted_sentence(next(worst), count, registered)
+            refuted_sentence(next(worst), others(pack), registered)
             if count
             else unlike_sentence(unlike[pack], registered)
             for pack, count in zip(packs.tolist(), counts.tolist(), strict=True)
@@ -391,6 +397,12 @@ class RowAnswers:
                 self._texts["sentence"][row] = (
                     f"Cannot tell yet: not all that is stated could be read ({note})."
                 )
+
+    def no_pack(self, offered: Sequence[str | None]) -> None:
+        """Note the rows that offer something else than a pack."""
+        for row, thing in enumerate(offered):
+            if thing is not None and self._texts["conclusion"][row] == Conclusion.NOTHING_CLAIMED:
+                self._texts["sentence"][row] = f"It offers no battery pack, but {thing}."
 
     def unreadable(self, faults: Sequence[str | None]) -> None:
         """Note the rows that were not judged, and why."""

@@ -19,7 +19,7 @@ SENTENCES = {
     "do_not_use": "Do not use it as it is: {alarms}.",
     "contradicts": "Do not rely on it: it contradicts itself about {topics}.",
     "not_as_advertised": "Not as advertised: {what}.",
-    "and_more_claims": "{what} (and {more} more)",
+    "and_more_claims": "{what}; also refuted: {figures}",
     "maximum_current": "maximum current",
     "does_not_go_with": "{name} {claimed} does not go with {beside}",
     "does_not_go_with_known": "{name} {claimed} does not go with {beside} ({fit})",
@@ -52,13 +52,9 @@ SENTENCES = {
     "empty_registry": (
         " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
     ),
-    "names_and_more": "{names} and {more} more",
     "names_and": "{names} and {last}",
     "comma": ", ",
 }
-_MOST_NAMED = 3
-# With this many more, the rest are only counted: one more is named.
-_FEWEST_COUNTED = 2
 
 
 def _say(code: str, language: Language, **slots: object) -> str:
@@ -115,17 +111,17 @@ def sentence(
     return _beside(registered, _TEXTS[conclusion](known), language)
 
 
-def refuted_sentence(worst: Finding, count: int, registered: int) -> str:
+def refuted_sentence(worst: Finding, others: Sequence[str], registered: int) -> str:
     """Return the sentence of a pack not as advertised: of its refuted claims that of which most is missing.
 
     Parameters
     ----------
-    worst, count
-        That claim, and how many are refuted.
+    worst, others
+        That claim, and the other figures that are refuted.
     registered
         See `sentence`.
     """
-    return _beside(registered, _refuted_claims(worst, count, ENGLISH), ENGLISH)
+    return _beside(registered, _refuted_claims(worst, others, ENGLISH), ENGLISH)
 
 
 def unlike_sentence(contradiction: str, registered: int) -> str:
@@ -157,13 +153,15 @@ def _not_as_advertised(known: _Known) -> str:
         refuted,
         key=lambda each: each.margin_percent.high if each.margin_percent is not None else 0.0,
     )
-    return _refuted_claims(worst, len(refuted), known.language)
+    others = [each.figure for each in refuted if each is not worst]
+    return _refuted_claims(worst, others, known.language)
 
 
-def _refuted_claims(worst: Finding, count: int, language: Language) -> str:
+def _refuted_claims(worst: Finding, others: Sequence[str], language: Language) -> str:
     what = _refuted(worst, language)
-    if count > 1:
-        what = _say("and_more_claims", language, what=what, more=count - 1)
+    if others:
+        figures = listed([figure_name(each, language) for each in others], language)
+        what = _say("and_more_claims", language, what=what, figures=figures)
     return _say("not_as_advertised", language, what=what)
 
 
@@ -219,10 +217,7 @@ def joined(names: Sequence[str], language: Language = ENGLISH) -> str:
 
 
 def listed(names: Sequence[str], language: Language = ENGLISH) -> str:
-    """Return names in a row: three of them and how many more, where that is more than one."""
-    if len(names) >= _MOST_NAMED + _FEWEST_COUNTED:
-        told = joined(names[:_MOST_NAMED], language)
-        return _say("names_and_more", language, names=told, more=len(names) - _MOST_NAMED)
+    """Return names in a row, all of them: whoever passes the sentence on cannot say which "2 more" are."""
     if len(names) < 2:
         return "".join(names)
     return _say("names_and", language, names=joined(names[:-1], language), last=names[-1])
