@@ -358,7 +358,9 @@ def test_a_numbered_line_is_no_axis() -> None:
         ("20 A (2 °C to 58 °C)", False), ("≤ 20 A max.", False), ("7C (20.3 A)", False),
     ],
 )  # fmt: skip
-def test_a_limit_with_words_beside_it_that_nobody_read_is_to_be_confirmed(printed: str, *, doubtful: bool) -> None:
+def test_a_limit_with_words_beside_it_that_nobody_read_is_to_be_confirmed(
+    printed: str, *, doubtful: bool
+) -> None:
     """A current that needs a fan would be stored as one that holds without. Rule: what is unresolved marks."""
     text = f"Model: SRK-18650-29\nNominal capacity: 2900 mAh\nMax. continuous discharge current: {printed}\n"
     (draft,) = read_document(rows_of_text(text), "sheet.txt").drafts
