@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from verifier.discharge_log.into_case import with_observed
     from verifier.discharge_log.model import LogReading
     from verifier.discharge_log.reading import read_log
-    from verifier.discharge_log.same_pack import refuse_other_pack
+    from verifier.discharge_log.same_pack import refuse_other_pack, with_possible_counts
     from verifier.judge import judge as judge_case
     from verifier.listing.drafts import case_drafts
     from verifier.listing.engine import read_listing
@@ -143,6 +143,7 @@ __all__ = [
     "why_no_case",
     "with_field",
     "with_observed",
+    "with_possible_counts",
     "with_typed",
     "write_cell_table",
 ]
@@ -213,6 +214,7 @@ _PLACES = {
     "why_no_case": ("verifier.case.json_files", "why_no_case"),
     "with_field": ("verifier.case.editing", "with_field"),
     "with_observed": ("verifier.discharge_log.into_case", "with_observed"),
+    "with_possible_counts": ("verifier.discharge_log.same_pack", "with_possible_counts"),
     "with_typed": ("verifier.case.editing", "with_typed"),
     "write_cell_table": ("registry.table", "write_table"),
 }

@@ -226,8 +226,10 @@ class _Reader:
                 self.excluded[clause.sentence] = first, plain or not digits
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
-            own = self.voices.kind(quantity, quantity.clause, self.lines[quantity.line]) is None
-            if quantity.dimension == "mass" and own:
+            if quantity.dimension != "mass":
+                continue
+            # What another pack weighs is no weight beside this one's.
+            if self.voices.kind(quantity, quantity.clause, self.lines[quantity.line]) is None:
                 self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
         self.continuous = {
             self.clauses[q.clause].sentence: q.value
@@ -466,7 +468,8 @@ class _Reader:
             if without or self._without_charger(quantity, clause):
                 return Meaning(read.field, "negated")
             optional = any(
-                "optional" in voice.names and _beside(self.lower, voice, quantity) for voice in clause.voices
+                "optional" in voice.names and _beside(self.taken.rest, voice, quantity)
+                for voice in clause.voices
             )
             # "5A +30€": what costs more is not the one that comes with the pack.
             extra = any(
@@ -474,7 +477,16 @@ class _Reader:
             )
             if optional or extra:
                 return Meaning(read.field, "derived")
-        return read
+        return Meaning(read.field, "derived") if self._is_optional(quantity, read) else read
+
+    def _is_optional(self, quantity: Quantity, read: Meaning) -> bool:
+        """Return whether "optional" stands in a bracket right behind a figure of charging ("4 A (optional)")."""
+        clause = self.clauses[quantity.clause]
+        return read.field in _CHARGER_FIELDS and any(
+            "optional" in voice.names and self.lower[quantity.end : voice.start].strip() in ("(", "（")
+            for voice in clause.voices
+            if voice.start >= quantity.end
+        )
 
     def _not_included(self, quantity: Quantity) -> bool:
         """Return whether its sentence says that something is not included, and not only for a pack named further on."""

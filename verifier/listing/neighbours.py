@@ -205,6 +205,11 @@ def acquired(
         if taken_back and not of_parts and bool(figures.prices_in(start, end)):
             yield from packs
             continue
+        # "My scooter had one of 20 Ah".
+        past = any(clause.named("past", "factory", "came_with") for clause in sentence)
+        if past and not of_parts and any(clause.named("vehicle") for clause in sentence):
+            yield from (q for q in packs if q.dimension in told)
+            continue
         bought = named and not of_parts and {q.dimension for q in packs} & told
         if bought and any(word.search(figures.lower, start, end) for word in words):
             yield from packs

@@ -187,9 +187,28 @@ class Settler:
 
         What is called full or empty stays that, however little it fits.
         """
-        if len(self.all.nominal) != 1:
+        titled = {
+            q.value for q in self.titles if isinstance(read := self.reads[q], Meaning) and read.kind == "title"
+            and read.field == "nominal_voltage_v" and q.high is None
+        }  # fmt: skip
+        called = titled if len(titled) == 1 else self.all.nominal
+        if len(called) != 1:
             return
-        nominal = next(iter(self.all.nominal))
+        nominal = next(iter(called))
+        for quantity in self.claimed:
+            # "Charged 54.6 V, discharged 39 V", where the title says 48 V.
+            read = self.reads[quantity]
+            emptied = (
+                quantity.own == {"discharge"} and quantity.high is None and quantity.dimension == "voltage"
+            )
+            ratio = quantity.value / nominal
+            if (
+                emptied
+                and read in _MAYBE_NOMINAL
+                and _EMPTY_OVER_NOMINAL[0] <= ratio <= _EMPTY_OVER_NOMINAL[1]
+            ):
+                self.all.nominal.discard(quantity.value)
+                self._take(quantity, "cutoff_voltage_v", f"below {nominal:g} V")
         for quantity in self.claimed:
             read = self.reads[quantity]
             named = "end" not in quantity.own or quantity.own & {"full", "empty", "low", "falls"}

@@ -105,7 +105,9 @@ class _Sharer:
             words.append(rf"{sign}\s?{word}(?=[^a-z]|$)")
         if len(key) == 1 and key.isascii() and key.isalpha():
             # Many languages have words of one letter, and none writes them in capitals but at a beginning.
-            words.append(rf"{CAPITAL}{sign}(?=[\s:：)）,;/、款型版]|\.\s|\.?$)|{sign}(?=\s?[:：)）])")
+            words.append(
+                rf"{CAPITAL}{sign}(?=[\s:：)）,;/、款型版がはにのを的]|\.\s|\.?$)|{sign}(?=\s?[:：)）])"
+            )
         elif len(key) == 1 and key.isdigit() and not self.offers.word:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
             words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
@@ -124,7 +126,7 @@ class _Sharer:
         """Yield what else each pack may be called: by its order, by its size, by the digits of its volts or Ah."""
         count = len(self.offers.names)
         by_size = self._by_size()
-        for language in listing.spoken if not self.offers.aliases else ():
+        for language in listing.spoken:
             # "The long one", and no "long life"; signs stand for themselves.
             lead = rf"{language.linking.either('article')}\s(?:{{0}})|(?=[^\x00-\x7f])(?:{{0}})"
             for row in language.sizes:
@@ -313,10 +315,11 @@ class _Sharer:
 
     def _before_colon(self, loose: list[Found], mentioned: Sequence[tuple[int, int]]) -> Iterator[int]:
         """Yield where a colon ends what all packs have ("Charger (2A): 29.4V for S, 42V for M")."""
-        colon = _COLON.match(self.lower, loose[0].end) if loose else None
-        apart = [start for start, _ in mentioned if colon is not None and start >= colon.end()]
-        if colon is not None and len(apart) > 1 and loose[0].field not in _REFERENCES:
-            yield colon.end()
+        for each in loose:
+            colon = _COLON.match(self.lower, each.end)
+            apart = [start for start, _ in mentioned if colon is not None and start >= colon.end()]
+            if colon is not None and len(apart) > 1 and each.field not in _REFERENCES:
+                yield colon.end()
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""

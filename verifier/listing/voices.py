@@ -33,7 +33,7 @@ _LONGEST_TAIL = 6
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
-    ("past", "derived"),
+    ("past", "derived"), ("sold_out", "other_product"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
@@ -151,7 +151,13 @@ class Voices:
                 continue
             own = {q.dimension: q.value for c in line if c.sentence == first.sentence for q in c.quantities}
             for clause in before:
-                yield from (q for q in clause.quantities if own.get(q.dimension, q.value) != q.value)
+                yield from (
+                    q
+                    for q in clause.quantities
+                    # The mAh of a cell are no capacity to set against.
+                    if own.get(q.dimension, q.value) != q.value
+                    and not (q.milli and q.dimension == "capacity")
+                )
 
     def _of_vehicles(self) -> Iterator[Quantity]:
         """Yield what a vehicle "came with", where the pack is told to have something else."""
@@ -269,6 +275,8 @@ class Voices:
         theirs = [q for q in clause.quantities if 0 <= voice.start - q.end <= 1 and q.dimension in _MEASURES]
         if theirs and "lead_acid" in voice.names:
             return min(q.start for q in clause.quantities if q.run == theirs[-1].run), stop
+        if "sold_out" in voice.names:
+            return clause.start, clause.end
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.
             return clause.start, stop
@@ -370,6 +378,10 @@ class Voices:
             if name == "measured" and quantity.dimension not in _MEASURES:
                 continue
             if name == "measured" and quantity.own & {"bms"}:
+                continue
+            # "放到60V断电": where it is switched off is no measurement.
+            switched_off = "end" in quantity.own and _SIGNS.search(self.lower, start, quantity.start)
+            if name == "measured" and switched_off:
                 continue
             if start <= quantity.start < end:
                 return kind

@@ -64,6 +64,10 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
             context.pack_mass and context.clause.named("both") and not context.clause.named("pack", "net"),
             "a weight of all that is sold",
         ),
+        (
+            context.of_carriage and context.other_mass and not own & {"mass", "net", "pack"},
+            "a weight of what is sent",
+        ),
         ("difference" in labels, "by how much it differs from another"),
         (
             quantity.value >= _LIGHTEST_RIDER_KG and context.beside_range and not own & {"net", "pack"},

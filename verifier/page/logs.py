@@ -162,12 +162,12 @@ def _read(case_file: CaseFile, kept: KeptLog) -> LogOfCase:
 
 def reading_of_log(file: Path, shown: str, case: Case | None) -> LogReading:
     """Read a log, told of by what it is called. Raises ``PlacedError`` where it cannot be read."""
-    from verifier import curves_of, read_log
+    from verifier import curves_of, read_log, with_possible_counts
 
     limits = Limits(case.limits) if case is not None else Limits()
     with told_as(file, shown):
         reading = read_log(str(file), limits, None, curves_of(case) if case is not None else None)
-    return replace(reading, file=shown)
+    return replace(with_possible_counts(reading, case), file=shown)
 
 
 def _with_log(kept: KeptLog, force: bool, case_file: CaseFile) -> dict[str, Any]:

@@ -365,3 +365,25 @@ def test_words_of_a_machine() -> None:
     text = "Akku 48V 15Ah\nAufladung Spannung: 54,6V\nSchutz Brett: 25A\nAufladung Zeit: 5-6 Stunden"
     assert claimed(text, "nominal_voltage_v") == [48]
     assert (claimed(text, "bms_current_a"), claimed(text, "charge_hours")) == ([25], [(5, 6)])
+
+
+@pytest.mark.parametrize(
+    ("words", "field", "value"),
+    [
+        ("20A BMS with over-charge, over-discharge and short circuit protection", "bms_current_a", 20),
+        ("BMS da 20A e interruttore", "bms_current_a", 20),
+        ("BMS 20A ficha XT60", "bms_current_a", 20),
+        ("fills in four and a half hours of charging", "charge_hours", 4.5),
+        ("Der Akku ist nach achteinhalb Stunden Ladezeit voll.", "charge_hours", 8.5),
+        ("Tiempo de carga: 6 h y 15 min", "charge_hours", 6.25),
+        ("充电时间五个半小时", "charge_hours", 5.5),
+        ("13 prismatic cells, 3.6 V 15 Ah, in series", "series", 13),
+        ("Cycles: 800 to 1000", "cycles", (800, 1000)),
+        ("Ciclos de vida: más de 2000.", "cycles", 2000),
+        ("The BMS of 45 A switches off at 39 V", "cutoff_voltage_v", 39),
+        ("航続距離：時速30km走行で約70km", "range_km", 70),
+    ],
+)
+def test_a_figure_amid_other_words(words: str, field: str, value: object) -> None:
+    """A figure that is printed is lost, or read as something else, for the words that stand around it."""
+    assert claimed(f"48V pack\n{words}\n", field) == [value]

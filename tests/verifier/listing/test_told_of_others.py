@@ -91,3 +91,39 @@ def test_a_used_pack_without_returns_stays_used() -> None:
 def test_what_was_tested_replaced_or_fitted_before(text: str, field: str, claimed: list[object]) -> None:
     """A tester's, a lead battery's or the vehicle's old figure is judged as this pack's, or its own is lost."""
     assert _claimed(text, field) == claimed
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "I bought a 72V 30Ah pack, so this one is for sale.",
+        "During the work you may have a loan battery of 9Ah.",
+        "Während der Arbeit bekommen Sie einen Leihakku mit 9 Ah.",
+        "Motivo: mudei para uma bateria de 30Ah.",
+        "For narrow frames there is the 48V 10Ah (219.00 EUR).",
+        "The 48V 20Ah version is sold out.",
+        "No trades, unless it is for a 60V 30Ah pack.",
+    ],
+)
+def test_another_pack_of_the_seller_is_no_claim(said: str) -> None:
+    """The pack is judged by the ampere-hours of one that is lent, sold out, or that the seller has now."""
+    text = f"48V 15Ah battery\n\nPrice 300.00 EUR\n{said}\n"
+    assert _claimed(text, "capacity_ah") == [15]
+    assert _claimed(text, "nominal_voltage_v") == [48]
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "I put it on the tester: 13.2Ah at a 4A load.",
+        "I only ever drew 12A on the bench.",
+        "Na de reparatie meten we de capaciteit met een ontlaadstroom van 4A.",
+        "W logach widziałem 61A przy ruszaniu.",
+        "平时最大拉到22A。",
+    ],
+)
+def test_what_was_measured_is_no_claim(said: str) -> None:
+    """A test load counts as the current that the seller promises, and a worn capacity as a second one."""
+    text = f"48V 15Ah\n{said}\n"
+    assert _claimed(text, "capacity_ah") == [15]
+    assert [_claimed(text, name) for name in ("continuous_current_a", "peak_current_a")] == [[], []]
