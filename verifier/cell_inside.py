@@ -18,7 +18,8 @@ from verifier.quantities import Names
 LOOK_ALIKE = frozenset({"NMC", "NCA", "LCO", "LMO"})
 # What can speak against a cell named, in the order in which it is looked for.
 AGAINST = (
-    "two_cells_named", "cell_retired", "cell_size", "cell_form", "cell_chemistry",
+    "two_cells_named", "cell_retired", "cell_size", "cell_form", "cell_chemistry", "size_not_of_cell",
+    "chemistry_not_of_cell",
     "other_cell_than_claimed", "other_size_than_claimed", "other_chemistry_than_claimed",
 )  # fmt: skip
 NO_MATCH = Match("none", None, ())
@@ -204,7 +205,21 @@ def _against(naming: Naming, cell: Cell, others: Sequence[Cell], field: str) -> 
     if seen_chemistry is not None and not _look_alike(seen_chemistry, cell.chemistry):
         facts = named | RESTS_ON.bit("observed.cell.chemistry")
         found.append(Against("cell_chemistry", facts, cell.chemistry, seen_chemistry))
+    if field == "claim.cell_marking":
+        found += _of_sellers_cell(naming, cell)
     return found
+
+
+def _of_sellers_cell(naming: Naming, cell: Cell) -> Iterator[Against]:
+    """Yield what the seller says of the cells that the cell he names is not."""
+    said = naming.said_size
+    if said is not None and cell.size is not None and size_code(said) != size_code(cell.size):
+        facts = RESTS_ON.bit("claim.cell_marking", "claim.cell_size")
+        yield Against("size_not_of_cell", facts, cell.size, said)
+    said = naming.said_chemistry
+    if said is not None and not _look_alike(said, cell.chemistry):
+        facts = RESTS_ON.bit("claim.cell_marking", "claim.chemistry")
+        yield Against("chemistry_not_of_cell", facts, cell.chemistry, said)
 
 
 def _look_alike(first: str, second: str) -> bool:

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pytest
 
 from registry.errors import PlacedError
+from tests.verifier.conftest import Bench
 from verifier.cell_inside import look_inside
 from verifier.verdict import PASSES, Verdict
-
-if TYPE_CHECKING:
-    from tests.verifier.conftest import Bench
 
 
 def inside(bench: Bench, data: dict[str, Any], *cells: Any) -> Any:
@@ -128,3 +126,23 @@ def test_what_was_seen_of_a_cell_may_speak_against_its_wrapper(
     assert told == ([] if code is None else [code])
     assert (report.finding("capacity").verdict in PASSES) == (code is None)
     assert report.cell.used == (code is None)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "code"),
+    [
+        ("claim.chemistry", "LFP", "chemistry_not_of_cell"),
+        ("claim.chemistry", "NCA", None),
+        ("claim.cell_size", "21700", "size_not_of_cell"),
+        ("claim.cell_size", "INR18650", None),
+    ],
+)
+def test_a_seller_may_name_a_cell_that_is_not_what_he_says(
+    bench: Bench, field: str, value: str, code: str | None
+) -> None:
+    """ "LiFePO4, with LYR 18650-26 cells" names an NMC cell: one of the two is untrue, and nobody would be told."""
+    claims = {"claim.cell_marking": Bench.MARKING, "observed.cell": None, field: value}
+    report = bench.judge(bench.build(**{"claim.capacity_ah": 9, **claims}), bench.cell("lyr-18650-26"))
+    assert [each.code for each in report.contradictions] == ([] if code is None else [code])
+    assert (report.answer.conclusion == "contradicts itself") is (code is not None)
+    assert report.cell.used is (code is None)

@@ -149,6 +149,8 @@ CONTRADICTIONS: dict[str, str] = {
     "cell_form": "the cell named is a {form} cell, the cells seen are {other}",
     "cell_of_other_form": "a cell measures {measured} mm across, and the cell named is not round: not that cell",
     "cell_chemistry": "the cell named is {says}, the cells seen are {other}",
+    "size_not_of_cell": "the cell named is of size {says}, and cells of {other} are claimed",
+    "chemistry_not_of_cell": "the cell named is {says}, and {other} cells are claimed",
     "other_cell_than_claimed": "claimed to be built of {says}, found {other}",
     "other_size_than_claimed": "claimed to be built of {says} cells, found {other}",
     "other_chemistry_than_claimed": "claimed to be {says}, found {other}",
