@@ -89,7 +89,7 @@ SPANS = {
     "rating_a": (10, 80), "hours": (0, 48), "weld_marks_per_cell": (2, 8), "balance_leads": (8, 21),
     "observed.cell.capacity_ah": (1, 6), "observed.cell.capacity_current_a": (0.2, 3),
     "diameter_mm": (17.5, 22), "length_mm": (63, 71), "ac_mohm": (10, 80), "dc_mohm": (15, 120), "dc_seconds": (1, 20),
-    "group_dc_mohm": (2, 60), "group_dc_seconds": (1, 30),
+    "group_dc_mohm": (2, 60), "group_dc_seconds": (1, 30), "group_dc_temperature_c": (5, 35),
     "age_years": (0, 12), "trip_mv": (40, 200), "shunt_mohm": (0.5, 5), "balance_a": (0.03, 2), "cut_off_a": (0.05, 1),
     "no_load_v": (36, 60), "controller_current_a": (10, 40), "rider_kg": (50, 110),
     "vehicle_kg": (15, 40), "speed_km_h": (15, 45),
