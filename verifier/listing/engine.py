@@ -72,6 +72,7 @@ _TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
 _OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _NEAR_BEHIND = 20
 _NEAR_PRICE = 12
+_NEAR_COLON = 2
 _MOST_WEIGHTS = 8
 
 
@@ -465,7 +466,7 @@ class _Reader:
         without = self._not_included(quantity)
         charger = "charger" in quantity.labels or (without and not quantity.own & {"voltage", "current"})
         if read.field in _CHARGER_FIELDS and charger:
-            if without or self._without_charger(quantity, clause):
+            if without or self._without_charger(quantity, clause) or self._answered_no(quantity):
                 return Meaning(read.field, "negated")
             optional = any(
                 "optional" in voice.names and _beside(self.taken.rest, voice, quantity)
@@ -478,6 +479,20 @@ class _Reader:
             if optional or extra:
                 return Meaning(read.field, "derived")
         return Meaning(read.field, "derived") if self._is_optional(quantity, read) else read
+
+    def _answered_no(self, quantity: Quantity) -> bool:
+        """Return whether a question for a charger is answered with a no ("No, but we sell one of 54.6 V")."""
+        turn = self.turns.of_line.get(quantity.line)
+        if turn is None or turn.answers < 0:
+            return False
+        line = self.lines[quantity.line]
+        begin = 1 + max(self.lower.find(sign, line.start, quantity.start) for sign in (":", "："))
+        denied = any(
+            "no" in voice.names and begin <= voice.start <= begin + _NEAR_COLON
+            for voice in self.voices.by_line.get(quantity.line, [])
+        )
+        asked = (clause for clause in self.clauses if clause.line == turn.answers) if denied else ()
+        return any(clause.named("charger") for clause in asked)
 
     def _is_optional(self, quantity: Quantity, read: Meaning) -> bool:
         """Return whether "optional" stands in a bracket right behind a figure of charging ("4 A (optional)")."""

@@ -247,7 +247,10 @@ def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
     empty = facts.find(cell_empty_voltage)
     stopped = both(noted.high < inf, ended.high > empty.low * _READ_AS_EMPTY)
     nearly = ended.high <= smaller(empty.low + _NEARLY_EMPTY_V, 3.0) * _READ_AS_EMPTY
-    asked = where(stopped, ended.missing | empty.missing, 0)
+    # A sheet that is silent of the cut-off leaves it to the chemistry.
+    silent = both(facts.cell.known, empty.grade == 0)
+    of_sheet = where(silent, missing("sheet.cutoff_voltage_v"), 0)
+    asked = where(stopped, ended.missing | empty.missing | of_sheet, 0)
     return stopped, where(nearly, 1 / (1 - _LEFT_WHEN_NEARLY_EMPTY), inf), asked
 
 

@@ -18,7 +18,7 @@ from verifier.contradictions import withdrawn
 from verifier.finding import Could, Finding, Remark
 from verifier.possible_cells import NONE_EVER
 from verifier.report import in_use
-from verifier.verdict import REFUTED, Verdict
+from verifier.verdict import PASSES, REFUTED, Verdict
 from verifier.words import (
     ENGLISH,
     Language,
@@ -106,6 +106,8 @@ OPENING = {
     "most that is granted for use",
     "less_power": "less than the {claims} claimed, though that holds: when nearly empty it takes more than {part} of "
     "the limit, the most that is granted for use",
+    "power_of_battery": "the {claims} claimed are what the battery gives; a motor is named by what is left of it at "
+    "the shaft",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
     "use_short": "at most {amps} A {air}",
@@ -270,7 +272,9 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
         return [(label, partial(_say, "leave_alone" if alone else "until_alarm"))]
     if answer.use_at_most:
         use = (partial(use_text, each) for each in answer.use_at_most)
-        return _under("use at most", (*use, *_which_decides(report), *_why_less(report)))
+        return _under(
+            "use at most", (*use, *_which_decides(report), *_why_less(report), *_of_battery(report))
+        )
     if answer.at_best is None:
         return [(label, partial(_say, "too_little"))]
     if answer.at_best.continuous_a <= 0:
@@ -292,6 +296,15 @@ def _why_less(report: Report) -> Iterator[Maker]:
         ]
         if tight:
             yield partial(_less, report, code, tight)
+
+
+def _of_battery(report: Report) -> Iterator[Maker]:
+    """Yield that a power claimed is the battery's, where it holds and is more than the motor that is granted."""
+    power = report.finding("power")
+    motor_w = max((each.motor_w or 0.0 for each in report.answer.use_at_most), default=0.0)
+    holds = power.verdict in PASSES and power.verdict is not Verdict.HOLDS_WITHOUT_RESERVE
+    if holds and power.claimed is not None and 0 < motor_w < power.claimed.high:
+        yield partial(_less, report, "power_of_battery", [power])
 
 
 def _less(report: Report, code: str, tight: Sequence[Finding], language: Language) -> str:

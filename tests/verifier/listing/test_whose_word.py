@@ -193,3 +193,11 @@ def test_a_customer_is_quoted_between_any_signs() -> None:
     assert claimed("バッテリー 44V 17Ah\n「前のは7Ahだったので全然違う！」（30代女性）", "capacity_ah") == [
         17
     ]
+
+
+@pytest.mark.parametrize("answer", ["No, but we sell one of 54.6V 5A.", "Yes, one of 54.6V 5A."])
+def test_a_no_to_the_question_for_a_charger_supplies_none(answer: str) -> None:
+    """The buyer is told that a charger comes with the pack, where the seller says no. Common practice, no source."""
+    text = f"48V 15Ah battery\n\nQ: Is there a charger with it?\nA: {answer}\n"
+    kinds = {claim.kind for claim in read_listing(text).variants[0].claims["charge_voltage_v"]}
+    assert kinds == ({"negated"} if answer.startswith("No") else {"stated"})

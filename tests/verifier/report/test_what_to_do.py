@@ -145,6 +145,18 @@ def test_why_less_may_be_used_than_is_claimed_is_said(bench: Bench, language: La
     assert len(under("use at most", easy, language)) == 1
 
 
+@in_each_language
+def test_a_power_that_holds_is_told_from_the_motor_that_is_granted(bench: Bench, language: Language) -> None:
+    """600 W that hold beside a motor of less: is the advertised motor to be fitted or not?"""
+    claims = {"claim.continuous_current_a": 15, "claim.load_power_w": None, "claim.power_w": 310}
+    report = bench.judge(bench.seen_through(**claims))
+    assert report.finding("power").verdict is Verdict.HOLDS_WITH_RESERVE
+    assert max(each.motor_w or 0 for each in report.answer.use_at_most) < 310
+    assert "310 W" in under("use at most", report, language)[-1]
+    small = bench.judge(bench.seen_through(**{**claims, "claim.power_w": 100}))
+    assert len(under("use at most", small, language)) == 1
+
+
 def test_what_is_granted_is_said_to_be_continuous_and_until_empty(bench: Bench) -> None:
     """20 A would be read as a peak, and 270 W as what a full pack drives."""
     (first, *_) = under("use at most", bench.judge(bench.seen_through()))
