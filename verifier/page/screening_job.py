@@ -61,8 +61,11 @@ def judge_table(folder: Path, registry: Path) -> None:
         str(folder / about.table), str(folder / RESULTS), None, resume=(folder / PARTS).exists(),
         columns=ColumnMap(about.columns), worst=True,
     )  # fmt: skip
-    tally = screen_table(run, cells, Limits(), Told(folder))
-    found = summary_of(tally, about.shown, cells, Limits())
+    read: dict[str, str] = {}
+    tally = screen_table(
+        run, cells, Limits(), Told(folder), tell=lambda listings: read.update(listings.how_read)
+    )
+    found = summary_of(tally, about.shown, cells, Limits(), how_read=read | {"table": about.shown})
     write_file(folder / SUMMARY, render(found, ".html"))
 
 

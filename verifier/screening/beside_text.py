@@ -16,7 +16,7 @@ from registry.cells import Cells
 from registry.matching import match_marking
 from verifier.bounds import Bounds
 from verifier.listing.agreeing import FIELDS, STATED_DIFFERENTLY, agrees, numbers_in, settled
-from verifier.screening.columns import NOTE, fields, not_read, states_nothing
+from verifier.screening.columns import NOTE, PLACES, fields, not_read, states_nothing
 
 _CLAIM = "claim."
 _MARKING = f"{_CLAIM}cell_marking"
@@ -24,6 +24,7 @@ _MARKING = f"{_CLAIM}cell_marking"
 _NOT_COMPARED = frozenset(
     {f"{_CLAIM}{name}" for name in ("price", "currency", "certificates", "ingress", "load_power_w")}
 )
+IN_COLUMN, IN_TEXT, IN_ANOTHER = "its column", "its title or text", "another column"
 _DIFFERING = f"{_CLAIM}{STATED_DIFFERENTLY}"
 
 
@@ -33,6 +34,7 @@ def beside_text(
     packs: Sequence[Mapping[str, Any]],
     found: dict[str, Any],
     cells: Cells | None = None,
+    place: str = IN_TEXT,
 ) -> None:
     """Judge at both values what columns and texts state differently.
 
@@ -48,6 +50,8 @@ def beside_text(
         What is to be judged; is changed where the two differ.
     cells : Cells, optional
         By which two names of one cell are told from those of two.
+    place : str
+        Where the packs' claims stand, in words.
     """
     _keep_both(columns.get(_DIFFERING), listing, packs, found)
     both = [
@@ -79,6 +83,7 @@ def beside_text(
             two_cells = name == _MARKING and _are_two(stated, pack[name], cells)
             if (result.differs and field in FIELDS) or two_cells:
                 _add(found, at, len(packs), field)
+                _note_places(found, at, len(packs), field, (stated, None if known else pack[name]), place)
 
 
 def _keep_both(
@@ -110,6 +115,20 @@ def _span(one: Any, other: Any) -> Any:
 def _add(found: dict[str, Any], at: int, count: int, field: str) -> None:
     column = found.setdefault(_DIFFERING, [None] * count)
     column[at] = list(dict.fromkeys([*(column[at] or ()), field]))
+
+
+def _note_places(
+    found: dict[str, Any], at: int, count: int, field: str, values: tuple[Any, Any], place: str
+) -> None:
+    """Note where the lower of two numbers stands, and where the higher."""
+    column = found.setdefault(PLACES, [None] * count)
+    if not all(isinstance(each, int | float) for each in values):
+        # Of three statements two places are not told.
+        column[at] = {name: places for name, places in (column[at] or {}).items() if name != field}
+        return
+    own, said = values
+    places = (IN_COLUMN, place) if own < said else (place, IN_COLUMN)
+    column[at] = {**(column[at] or {}), field: places}
 
 
 def _prefer_text(found: dict[str, Any], name: str, at: int, written: Any, said: Any) -> None:

@@ -8,9 +8,10 @@ from typing import Any
 from registry.cells import Cells
 from registry.matching import match_marking
 from registry.printed.finding import find_printed
-from verifier.screening.columns import TEXT, states_nothing
+from verifier.screening.columns import TEXT, fields, states_nothing
 from verifier.screening.heading_names import Use, normal, unit_apart, vocabulary
 from verifier.screening.values import (
+    CERTIFICATES,
     MARKING,
     cells_stated,
     says_nothing,
@@ -56,12 +57,28 @@ def offered(
         if alike == TEXT and any(not states_nothing(each) for each in sample.get(name, ())):
             # A text is known by its length; "Listing no." is none.
             alike = None
+        if alike is not None and not _may_hold(alike, sample.get(name, ())):
+            alike = None
         # Long texts are listings, and names of registered cells are cells, whatever they are called.
         target = by_values if by_values in (TEXT, MARKING) else alike or by_values
         if target is not None and (target == TEXT or target not in taken):
             taken.add(target)
             found.append((name, target))
     return found
+
+
+def _may_hold(target: str, values: Sequence[Any]) -> bool:
+    """Return whether a column's values may be those of a field that its heading resembles."""
+    stated = [str(each) for each in values[:SAMPLE] if not says_nothing(each)]
+    known = fields().get(target)
+    if target == CERTIFICATES:
+        from verifier.listing.vocabulary import load_vocabulary
+
+        pattern = load_vocabulary().certificate_pattern
+        return not stated or any(pattern.search(each) for each in stated)
+    if known is None or known.number is None:
+        return True
+    return not stated or any(any(map(str.isdigit, each)) for each in stated)
 
 
 def _alike(heading: str) -> str | None:

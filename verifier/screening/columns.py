@@ -37,6 +37,8 @@ LINES = "!lines"
 NOTE = "!note"
 # What a row offers that is no pack.
 NO_PACK = "!no pack"
+# Where a row states each figure that it states differently: by field, the place of the lower and of the higher number.
+PLACES = "!places"
 NO_FIGURE = "no figure of a pack can be read from the text"
 SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed, "use": Use}
 

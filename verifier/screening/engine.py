@@ -106,7 +106,7 @@ class Screener:
         if not spoil and (noted := columns.get(table.NOTE)):
             already = [fault or note for fault, note in zip(already, noted, strict=True)]
         faults = table.faults(stated, already, spoil=spoil)
-        return _Table(self, stated, faults, listing, columns.get(table.NOTE), columns.get(table.NO_PACK))
+        return _Table(self, stated, faults, listing, columns)
 
     def _reader(self, name: str) -> table.ColumnReader:
         if name not in self._readers:
@@ -158,10 +158,11 @@ class _Table:
         stated: Sequence[Column],
         faults: list[str | None],
         listing: NDArray[np.int64],
-        noted: Sequence[str | None] | None = None,
-        no_pack: Sequence[str | None] | None = None,
+        columns: Mapping[str, Sequence[Any]],
     ) -> None:
-        self.noted, self.no_pack = noted, no_pack
+        self.noted, self.no_pack, self.places = (
+            columns.get(name) for name in (table.NOTE, table.NO_PACK, table.PLACES)
+        )
         self.screener, self.stated, self.faults, self.listing = screener, stated, faults, listing
         self.count = len(faults)
         self._answers = {figure: _Answers(self.count, figure) for figure in FIGURES}
@@ -181,6 +182,7 @@ class _Table:
         of_listing = self._judge_all()
         said.spoilt(notes)
         said.no_pack(self.no_pack or ())
+        said.placed(self.places or ())
         read = [of_listing[each] for each in self.listing.tolist()]
         said.unreadable([None if each == READABLE else each for each in read])
         packs = np.bincount(self.listing, minlength=len(of_listing))

@@ -204,7 +204,7 @@ def with_lines(
 
 def _add(found: dict[str, list[Any]], packs: Sequence[Mapping[str, Any]], cells: Cells | None) -> None:
     """Add what one line of each row claims: where nothing was stated, and at both values where it differs."""
-    from verifier.screening.beside_text import beside_text
+    from verifier.screening.beside_text import IN_ANOTHER, beside_text
 
     before = dict(found)
     for name in dict.fromkeys(name for pack in packs for name in pack):
@@ -212,4 +212,4 @@ def _add(found: dict[str, list[Any]], packs: Sequence[Mapping[str, Any]], cells:
         found[name] = [
             pack.get(name) if states_nothing(value) else value for value, pack in zip(own, packs, strict=True)
         ]
-    beside_text(before, range(len(packs)), packs, found, cells)
+    beside_text(before, range(len(packs)), packs, found, cells, IN_ANOTHER)

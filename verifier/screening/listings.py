@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from registry.cells import Cells
 from registry.errors import PlacedError
 from registry.input_bounds import LISTING
-from verifier.screening.columns import FAULT, LINES, NO_FIGURE, NOTE, TEXT, fields, states_nothing
+from verifier.screening.columns import FAULT, LINES, NO_FIGURE, NOTE, PLACES, TEXT, fields, states_nothing
 from verifier.screening.no_pack import without_them
 
 Packs = tuple[dict[str, Any], ...]
@@ -78,8 +78,7 @@ def expand(
         listing += [row] * len(packs)
     names = dict.fromkeys([*stated, *(name for pack in claims for name in pack)])
     found: dict[str, Sequence[Any]] = {FAULT: faults}
-    if NOTE in columns:
-        found[NOTE] = [columns[NOTE][row] for row in listing]
+    found |= {name: [columns[name][row] for row in listing] for name in (NOTE, PLACES) if name in columns}
     for name in names:
         own = columns.get(name)
         found[name] = [

@@ -38,6 +38,7 @@ from verifier.words import (
     alarm_text,
     contradiction_text,
     figure_name,
+    in_places,
     refuted_sentence,
     sentence,
     span,
@@ -403,6 +404,15 @@ class RowAnswers:
         for row, thing in enumerate(offered):
             if thing is not None and self._texts["conclusion"][row] == Conclusion.NOTHING_CLAIMED:
                 self._texts["sentence"][row] = f"It offers no battery pack, but {thing}."
+
+    def placed(self, places: Sequence[Mapping[str, tuple[str, str]] | None]) -> None:
+        """Say in which place of a row each of two numbers stands."""
+        for row, found in enumerate(places):
+            text = self._texts["contradiction"][row]
+            for field, (lower, higher) in (found or {}).items():
+                if text:
+                    text = in_places(text, field, lower, higher)
+            self._texts["contradiction"][row] = text
 
     def unreadable(self, faults: Sequence[str | None]) -> None:
         """Note the rows that were not judged, and why."""

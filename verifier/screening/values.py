@@ -14,7 +14,7 @@ from verifier.case.fields import case_fields
 from verifier.screening.columns import states_nothing
 
 PRICE, CURRENCY = "claim.price", "claim.currency"
-_CHEMISTRY, _CERTIFICATES = "claim.chemistry", "claim.certificates"
+_CHEMISTRY, CERTIFICATES = "claim.chemistry", "claim.certificates"
 MARKING, _SIZE, CELL_COUNT = "claim.cell_marking", "claim.cell_size", "claim.cell_count"
 _LONGEST_CELLS = 200
 _COUNTS = {"claim.series": "s", "claim.parallel": "p"}
@@ -77,7 +77,7 @@ def prepared(field: str, unit: str | None, raw: Sequence[Any]) -> dict[str, list
         return {field: [_CURRENCIES.get(_folded(each), each) for each in stated]}
     if field == _CHEMISTRY:
         return {field: [_chemistry(each) for each in stated]}
-    if field == _CERTIFICATES:
+    if field == CERTIFICATES:
         return {field: [each.replace(",", ";") if isinstance(each, str) else each for each in stated]}
     if field in _COUNTS:
         return {field: [_count(each, _COUNTS[field]) for each in stated]}

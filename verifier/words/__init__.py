@@ -2,7 +2,7 @@
 
 from verifier.words.alarms import alarm_name, alarm_text
 from verifier.words.certificates import certificate_mark, certificate_statement, certificate_text
-from verifier.words.contradictions import contradiction_text
+from verifier.words.contradictions import contradiction_text, in_places
 from verifier.words.handling import handling
 from verifier.words.language import ENGLISH, InEnglish, Lacking, Language, in_language, language_of, languages
 from verifier.words.limits import limit_text, limit_value, with_limits
@@ -60,6 +60,7 @@ __all__ = [
     "figure_name",
     "handling",
     "in_language",
+    "in_places",
     "joined",
     "language_of",
     "languages",

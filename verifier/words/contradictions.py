@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from verifier.bounds import Bounds
 from verifier.words.filling import Numbers, Part, Parts, filled, phrase
 from verifier.words.language import ENGLISH, Language
@@ -196,3 +198,20 @@ def contradiction_topic(code: str, language: Language = ENGLISH) -> str:
 def contradiction_text(code: str, numbers: Numbers, language: Language = ENGLISH) -> str:
     """Return a contradiction in words."""
     return filled(language.text("contradictions", code, CONTRADICTIONS), numbers, language, _PARTS)
+
+
+def in_places(text: str, field: str, lower: str, higher: str) -> str:
+    """Return what is said of a figure that is stated twice, with the places of both numbers.
+
+    Parameters
+    ----------
+    text
+        Contradictions in words; any other is left as it is.
+    field
+        The claim, such as ``capacity_ah``.
+    lower, higher
+        Where the lower number stands, and where the higher: "its column".
+    """
+    what = re.escape(field_name(f"claim.{field}"))
+    found = rf"({what}: the listing says [^|]*?) in one place and ([^|]*?) in another(?=\Z| \|)"
+    return re.sub(found, lambda match: f"{match[1]} in {lower} and {match[2]} in {higher}", text)

@@ -102,7 +102,9 @@ def test_a_title_beside_columns_is_the_sellers_word_too(title: str, conclusion: 
     (row,) = answers(table, tmp_path)
     assert row["conclusion"] == conclusion
     if conclusion == "contradicts itself":
-        assert row["contradiction"] == "capacity: the listing says 14 Ah in one place and 20 Ah in another"
+        assert row["contradiction"] == (
+            "capacity: the listing says 14 Ah in its column and 20 Ah in its title or text"
+        )
 
 
 def test_what_is_asked_of_a_row_does_not_hang_on_the_rows_beside_it(tmp_path: Path) -> None:

@@ -205,3 +205,12 @@ def test_the_summary_says_what_it_leaves_out_and_leads_to_the_listings(packclaim
     assert 'href="sellers/Seller-0.csv"' in page
     assert Path("sellers/Seller-0.csv").exists()
     assert "All 2 sellers" in page
+
+
+def test_a_heading_that_only_resembles_certificates_is_not_offered_as_one(tmp_path: Path) -> None:
+    """Advice would be given that makes the program read remarks as certificates."""
+    table = "Capacity,Remarks\n14 Ah,Lead time of three weeks\n"
+    assert not any("certificates" in line for line in opened(table, tmp_path)[1])
+    table = "Capacity,Certificats et al\n14 Ah,CE and UN38.3\n"
+    uses, told = opened(table, tmp_path)
+    assert "Certificats et al" in uses or any("certificates" in line for line in told)

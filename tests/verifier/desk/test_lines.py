@@ -104,8 +104,16 @@ def test_a_line_against_a_column_or_the_text_is_told(tmp_path: Path) -> None:
     """A lie would hide in the column that nobody gave a name."""
     table = "title,text,capacity,Pack holds\nPack 48V,A good pack for 48V.,14 Ah,20 Ah\nPack 48V,Fine.,14 Ah,14 Ah\n"
     lie, honest = answers(table, tmp_path)
-    assert "14 Ah in one place and 20 Ah in another" in lie["contradiction"]
+    assert "14 Ah in its column and 20 Ah in another column" in lie["contradiction"]
     assert "contradiction" not in honest
+
+
+def test_where_a_figure_stands_is_told(tmp_path: Path) -> None:
+    """A desk could not write to a seller that he says two things, for it could not say where."""
+    table = "title,text,capacity\nPack 48V,It holds 20Ah.,14 Ah\nPack 48V,It holds 14Ah.,20 Ah\n"
+    first, second = answers(table, tmp_path)
+    assert "14 Ah in its column and 20 Ah in its title or text" in first["contradiction"]
+    assert "14 Ah in its title or text and 20 Ah in its column" in second["contradiction"]
 
 
 def test_attributes_and_nested_figures_are_read_and_can_be_told(tmp_path: Path) -> None:
