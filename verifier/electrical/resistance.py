@@ -125,6 +125,11 @@ def over_warm_resistance(*, temperature_c: Value) -> Value:
     temperature_c : float or array
         At which it was measured. [C]
 
+    Raises
+    ------
+    ValueError
+        Outside -60 to 100 C.
+
     Notes
     -----
     Validity: one up to 25 C, where a colder cell resists no less; up to two at 45 C, no end above. Source: see
@@ -135,6 +140,7 @@ def over_warm_resistance(*, temperature_c: Value) -> Value:
     >>> [over_warm_resistance(temperature_c=each) for each in (10.0, 25.0, 45.0, 50.0)]
     [1.0, 1.0, 2.0, inf]
     """
+    check_between(-60, 100, temperature_c=temperature_c)
     part = between_points(temperature_c, [25.0, _WARM_C], [1.0, _WARM_PART])
     times: Value = choose(temperature_c > _WARM_C, inf, 1.0 / part)
     return times

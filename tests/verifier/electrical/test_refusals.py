@@ -137,6 +137,7 @@ REFUSED: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Any], str]] = 
     (resistance.dc_from_ac_mohm, {"ac_mohm": 20.0}, {"kind": "least"}, "kind is 'least'; it must be"),
     (resistance.cell_dc_mohm_by_capacity, {}, {"capacity_ah": (0.0, 3.0)}, "capacity_ah is 0"),
     (resistance.cold_resistance_factor, {}, {"temperature_c": -90.0}, "temperature_c is -90"),
+    (resistance.over_warm_resistance, {}, {"temperature_c": 200.0}, "temperature_c is 200"),
     (discharge.capacity_factor_bounds, COLD, {"temperature_c": (-99.0, 20.0)}, "temperature_c is -99"),
     (discharge.usable_energy_bounds, COLD, {"c_rate": (-1.0, 2.0)}, "c_rate is -1"),
     (charge_taper.taper_hours, {"chemistry": None}, {"c_rate": (-1.0, 2.0)}, "c_rate is -1"),
