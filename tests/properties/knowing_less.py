@@ -78,7 +78,9 @@ _MEASURED = {
 }  # fmt: skip
 # What names the cell: of one that nobody names no sheet is asked for.
 _MARKINGS = {"observed.cell.marking", "observed.cell.id", "claim.cell_marking"}
-_SEEN_COUNTS = {f"observed.{name}" for name in ("series", "parallel", "configuration", "bms.series")}
+_SEEN_COUNTS = {
+    f"observed.{name}" for name in ("series", "parallel", "configuration", "bms.series", "groups_v")
+}
 _WORKED_AT = {"claim.continuous_current_a", "use.controller_current_a"}
 _AIR = {"use.temperature_c", "use.charge_temperature_c"}
 # What is noted of air in which no sheet speaks.

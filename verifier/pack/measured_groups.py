@@ -67,7 +67,8 @@ def _at_other_times(facts: Facts) -> Number:
 
 
 def _in_use(measured_c: float, coldest_c: float) -> tuple[float]:
-    return (over_warm_resistance(temperature_c=measured_c) * _cold(coldest_c)[0],)
+    inside = min(max(measured_c, _COLDEST_C), _HOTTEST_C)
+    return (over_warm_resistance(temperature_c=inside) * _cold(coldest_c)[0],)
 
 
 def _cold(temperature_c: float) -> tuple[float]:
