@@ -152,11 +152,21 @@ def _links_shown(
 def _link_imbalance(facts: Facts, count: Quantity, row: Quantity) -> Quantity:
     """Return the hottest link's current over the mean of all; one may carry all where nothing tells. [-]."""
     seen = both(both(facts.find(row_is_seen), count.known), both(row.known, row.high < inf))
-    first, last = (
-        by_place(facts, link_imbalance_bounds, where(seen, cells_in_row, 2.0), seen)
-        for cells_in_row in (row.low, row.high)
-    )
-    found = Quantity(smaller(first.low, last.low), larger(first.high, last.high)).resting_on(first, last, row)
+    # Of every count that the row may have: a tab in the middle lies on one cell of an odd row, and between two of an
+    # even one.
+    counted = Quantity(where(seen, row.low, 2.0), where(seen, row.high, 2.0))
+    several = [
+        (here, by_place(facts, link_imbalance_bounds, cells, both(seen, here)))
+        for cells, here in counts_in(counted, MOST_COUNTS)
+    ]
+    found = several[0][1]
+    for here, factor in several[1:]:
+        low, high = smaller(found.low, factor.low), larger(found.high, factor.high)
+        wider = found.with_ends(where(here, low, found.low), where(here, high, found.high))
+        found = wider.resting_on(factor)
+    wide = row.high - row.low > MOST_COUNTS
+    most = where(wide, larger(found.high, where(count.known, count.high, inf)), found.high)
+    found = found.with_ends(where(wide, smaller(found.low, 1.0), found.low), most).resting_on(row)
     open_ = Quantity(
         1.0, where(count.known, larger(count.high, 1.0), inf), take_off_missing(facts) | row.missing
     )

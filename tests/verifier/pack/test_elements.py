@@ -330,3 +330,18 @@ def test_the_rise_decides_nothing(bench: Bench) -> None:
     """A verdict would rest on a limit that nobody has published."""
     cool, hot = (ends(bench, "series_links", **{"use.temperature_c": air}) for air in (10, 40))
     assert cool == hot
+
+
+def test_links_of_a_row_of_a_few_lengths_hold_each_of_them(bench: Bench) -> None:
+    """Five to seven would exclude six. Rule: a tab in the middle lies on one cell of five or seven, and on two of six."""
+    seen = {
+        "observed.take_off": {"where": "middle"},
+        "observed.series_links.count": 12,
+        "observed.bms": {"series": 13},
+    }
+    held = [ends(bench, "series_links", **{**seen, "observed.parallel": count}) for count in (5, 6, 7)]
+    low, high = ends(bench, "series_links", **{**seen, "observed.parallel": [5, 7]})
+    assert low <= min(each[0] for each in held)
+    assert high >= max(each[1] for each in held)
+    # Six share otherwise than the two beside it.
+    assert max(held[1][1], *held[0][1:], *held[2][1:]) == high
