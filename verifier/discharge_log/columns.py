@@ -70,10 +70,17 @@ def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple
     table = finder.table
     groups = _groups(finder)
     grouped = {each.number for each in groups}
-    voltages = [each for each in table.of("voltage", "", "total", "group") if each not in grouped]
-    currents = table.of("current", "")
-    parts = (table.of("current", "charge"), table.of("current", "discharge"))
-    if not currents and not (parts[0] and parts[1]):
+    voltages = [
+        each for each in table.of("voltage", "", "total", "group") if each not in {*grouped, time.number}
+    ]
+    # A column has one meaning, and a clock is no current.
+    currents, *parts = (
+        [each for each in table.of("current", about) if each != time.number and finder.kind(each) == "number"]
+        for about in ("", "charge", "discharge")
+    )
+    # A unit in a heading says more than a letter that may be a symbol.
+    currents.sort(key=lambda each: (table.meanings[each] or Meaning("")).unit is None)
+    if not currents and not all(parts):
         currents = [*parts[0], *parts[1]][:1]
     if not currents and not all(parts) and voltages and (table.of("power") or table.of("capacity")):
         return _one_voltage(finder, voltages), [], groups

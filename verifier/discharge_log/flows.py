@@ -59,6 +59,8 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
     led_ah = _led_by(counted[0], amount, stretch.returned_as, ah, found, "capacity", has_gaps=has_gaps)
     led_wh = _led_by(counted[1], energy, stretch.returned_ws, wh, found, "energy", has_gaps=has_gaps)
     rows_ah, rows_wh = amount, energy
+    ah = _with_counter(ah, counted[0], amount, stretch.returned_as / 3600, found.meter)
+    wh = _with_counter(wh, counted[1], energy, stretch.returned_ws / 3600, 2 * found.meter)
     if led_ah is not None:
         amount, ah = led_ah
     if led_wh is not None:
@@ -192,6 +194,20 @@ def _led_by(
     return counted, Bounds(
         max(counted * (1 - off) - max(hidden[0], 0.0), 0.0), counted * (1 + off) + max(hidden[1], 0.0)
     )
+
+
+def _with_counter(
+    bounds: Bounds, counted: float | None, by_rows: float, returned: float, meter: float
+) -> Bounds:
+    """Return bounds that hold what the instrument counted too, where the rows do not confirm it.
+
+    It may have counted what flowed back or not.
+    """
+    if not counted or by_rows <= 0:
+        return bounds
+    if min(abs(counted / each - 1) for each in (by_rows, by_rows + returned)) <= _COUNTER_APART:
+        return bounds
+    return Bounds(min(bounds.low, counted * (1 - meter)), max(bounds.high, counted * (1 + meter)))
 
 
 _COARSEST_COUNTER, _COUNTER_APART = 0.002, 0.02

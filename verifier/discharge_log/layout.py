@@ -20,7 +20,10 @@ NAME_THEM = "put a row of headings above, such as time_s, voltage_v, current_a"
 
 @dataclass(slots=True)
 class Series:
-    """One column to read: its place, factor to its unit, offset (for F and K), heading, and step (of a counter)."""
+    """One column to read: its place, factor to its unit, offset (for F and K), heading, and step (of a counter).
+
+    ``with_unit`` says whether the log tells the unit.
+    """
 
     number: int
     heading: str
@@ -29,6 +32,7 @@ class Series:
     about: str = ""
     label: int | None = None
     step: float = 0.0
+    with_unit: bool = False
 
 
 @dataclass(slots=True)
@@ -174,7 +178,8 @@ class Finder:
         meaning = self.table.meanings[column]
         label = meaning.number if meaning is not None else None
         about = meaning.about if meaning is not None else ""
-        return Series(column, self.table.heading(column), factor, 0.0, about, label)
+        with_unit = meaning is not None and meaning.unit is not None
+        return Series(column, self.table.heading(column), factor, 0.0, about, label, with_unit=with_unit)
 
     def kind(self, column: int) -> str:
         """Return what most entries of a column are: number, clock, moment, date or nothing."""

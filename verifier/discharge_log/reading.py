@@ -13,6 +13,7 @@ from verifier.bounds import hull
 from verifier.case.limits import Limits
 from verifier.discharge_log import direction, endings
 from verifier.discharge_log.columns import layout_of
+from verifier.discharge_log.contradictions import refuse_impossible
 from verifier.discharge_log.events import (
     PULSE_PART,
     PULSE_S,
@@ -28,6 +29,7 @@ from verifier.discharge_log.model import (
     LogReading,
 )
 from verifier.discharge_log.remarks import said_of
+from verifier.discharge_log.repeats import RepeatFinder
 from verifier.discharge_log.resistance import resistances, with_resistance
 from verifier.discharge_log.source import Progress, opened
 from verifier.discharge_log.standard_conditions import (
@@ -74,6 +76,7 @@ def read_log(
         stream = Stream(source, layout, progress)
         divider = Divider(_rest_current(layout))
         finder = StepFinder(layout.largest_a, layout.step_a)
+        repeats = RepeatFinder(_rest_current(layout))
         first_s = last_s = 0.0
         for count, rows in enumerate(stream):
             if not count:
@@ -83,13 +86,16 @@ def read_log(
             # A current worked out from a counter moves in steps that are none.
             if layout.charge is None:
                 finder.feed(rows)
+                repeats.feed(rows)
     stretches, steps = divider.end(), finder.end()
     kinds, remarks = direction.sort_out(stretches, steps, source.place)
     meter = (limits or Limits()).number("meter_error")
     found = Streamed(
         layout, stretches, kinds, steps, meter, [*layout.remarks, *stream.remarks(), *remarks], stream.reports
     )
+    found.twice = repeats.refuse(found, source.place)
     reading = _put_together(found, source.place, stream.rows, first_s, last_s)
+    refuse_impossible(found, reading, source.place)
     return _at_standard(reading, curves if curves is not None else Curves())
 
 
@@ -138,7 +144,7 @@ def _put_together(found: Streamed, place: str, rows: int, first_s: float, last_s
     reading = LogReading(
         place, rows, (last_s - first_s) / 3600, found.layout.columns, discharges, charges, rests,
         tuple(pulses), told_of_steps, groups, tuple(found.remarks),
-        (min(volts, default=0.0), max(volts, default=0.0)), taken_together(told),
+        (min(volts, default=0.0), max(volts, default=0.0)), None if found.twice else taken_together(told),
     )  # fmt: skip
     return replace(reading, remarks=(*reading.remarks, *said_of(found, reading)))
 

@@ -11,15 +11,13 @@ from verifier.discharge_log.streamed import Streamed
 
 Array = npt.NDArray[np.float64]
 
-# No cell of a light vehicle is emptied faster, at 20 times its capacity. Common practice, no source.
-_SHORTEST_MIN = 3.0
 NO_DISCHARGE = "no discharge in this log"
 """With these words a remark begins that a log without a discharge has."""
 
 
 def said_of(found: Streamed, reading: LogReading) -> list[str]:
     """Return what a reader of the figures must know besides them."""
-    said = []
+    said = [found.twice] if found.twice else []
     if not reading.discharges:
         if reading.charges:
             each = max(reading.charges, key=lambda each: each.ah)
@@ -30,16 +28,11 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
         else:
             said.append(f"{NO_DISCHARGE}, only pulses")
     for each in reading.discharges:
-        if found.layout.times.form.guessed and each.knee is not None and each.minutes < _SHORTEST_MIN:
-            said.append(
-                f"a whole discharge in {60 * each.minutes:.0f} s is hardly possible: if the time is in "
-                "minutes or hours, put the unit into its heading"
-            )
         gross = each.rows_ah + each.returned_ah
         if each.counter_ah and abs(each.counter_ah / gross - 1) > 0.02:
             said.append(
                 f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, "
-                f"the rows make {gross:.4g}: taken by the rows"
+                f"the rows make {gross:.4g}: what flowed lies between"
             )
     for each in (*reading.discharges, *reading.charges):
         said += _of_gaps(each)

@@ -17,7 +17,7 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(slots=True)
 class Streamed:
-    """What streaming a log left behind, with what belongs to it."""
+    """What streaming a log left behind, with what belongs to it; ``twice`` says which rows stand in it twice."""
 
     layout: Layout
     stretches: list[Stretch]
@@ -26,6 +26,7 @@ class Streamed:
     meter: float
     remarks: list[str]
     reports: Reports
+    twice: str = ""
 
     def following(self, number: int) -> Stretch | None:
         """Return the stretch after one, None where the log breaks off between them."""

@@ -13,13 +13,15 @@ from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
 
+from registry.sheet_reader.files.text import encodings_of
 from verifier.discharge_log.entries import kind_of, tidy
 from verifier.errors import UnreadableInput
 
 HEAD_BYTES = 300_000
 MOST_COLUMNS = 400
 _BLANKS = "blanks"
-_HIGH_PAIRS = re.compile(rb"(?:[\x81-\xfe][\xa1-\xfe])+")
+_FEWEST_EAST_ASIAN = 4
+"""A log has no words but its headings: voltage and current, of two letters each."""
 _SEPARATORS = ("\t", ";", ",", "|", _BLANKS)
 _FIGURES = ("number", "unit", "clock", "date", "moment")
 _NO_ROWS = ("holds no rows of figures", "a log has rows of time, voltage and current, divided alike")
@@ -91,18 +93,9 @@ def encoding_of(head: bytes, place: str) -> str:
         except UnicodeDecodeError:
             continue
         return "utf-8-sig"
-    return "gb18030" if _is_chinese(head) else "cp1252"
-
-
-def _is_chinese(head: bytes) -> bool:
-    """Whether bytes are Chinese text of the national encoding: pairs of high bytes that make usual headings.
-
-    ``°C`` in a western encoding is a pair as well, but none of two high bytes.
-    """
-    pairs = b"".join(_HIGH_PAIRS.findall(head))
-    return len(pairs) > 0.9 * sum(byte > 0x7F for byte in head) and any(
-        word in pairs.decode("gb18030", errors="ignore") for word in ("电压", "电流", "时间", "温度", "容量")
-    )
+    # The last line may be cut inside a letter.
+    lines = head[: head.rfind(b"\n") + 1] or head
+    return next(each for each in encodings_of(lines, _FEWEST_EAST_ASIAN) if each != "utf-8-sig")
 
 
 def fields(line: str, separator: str) -> list[str]:

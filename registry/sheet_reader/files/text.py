@@ -26,11 +26,11 @@ _RANGE = re.compile(
 )
 """A range whose ends an aligned column may set apart, "10 to  45 °C"; a dash amid blanks is an empty column."""
 _EAST_ASIAN = {
-    "gb18030": "电池充放容量压流最大小标称型号温度重内阻额定的",
-    "cp949": "전압용량정격최대방충류온도",
-    "cp932": "電圧容量流充放最大小公称標準抵抗温度質のをはで",
-    "euc_jp": "電圧容量流充放最大小公称標準抵抗温度質のをはで",
-    "big5": "電壓容量流充放最大小標稱型號溫度重內阻額定的",
+    "gb18030": "电池充放容量压流最大小标称型号温度重内阻额定的时间",
+    "cp949": "전압용량정격최대방충류온도시간",
+    "cp932": "電圧容量流充放最大小公称標準抵抗温度質のをはで時間",
+    "euc_jp": "電圧容量流充放最大小公称標準抵抗温度質のをはで時間",
+    "big5": "電壓容量流充放最大小標稱型號溫度重內阻額定的時間",
 }
 """Letters that are common in sheets of a language, by an encoding that no other text is in."""
 _FEWEST_TELLING = 8
@@ -44,7 +44,7 @@ def decoded(data: bytes, place: str) -> str:
     UnreadableFile
         When the bytes are no text.
     """
-    for encoding in _encodings(data):
+    for encoding in encodings_of(data):
         try:
             text = data.decode(encoding)
         except UnicodeDecodeError:
@@ -55,7 +55,16 @@ def decoded(data: bytes, place: str) -> str:
     raise UnreadableFile(place, "is not a text that can be read", "save it as UTF-8 text, CSV, .xlsx or PDF")
 
 
-def _encodings(data: bytes) -> list[str]:
+def encodings_of(data: bytes, fewest: int = _FEWEST_TELLING) -> list[str]:
+    """Return the encodings that a text may be in, the likeliest first.
+
+    Parameters
+    ----------
+    data : bytes
+        A text, or its first lines.
+    fewest : int
+        So many letters that are common in sheets and logs have to be there for an encoding of East Asia.
+    """
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return ["utf-16"]
     # Every other byte of Latin text in UTF-16 is zero, also where the mark at its beginning was lost.
@@ -66,7 +75,7 @@ def _encodings(data: bytes) -> list[str]:
     found = {encoding: _telling(data, encoding) for encoding in _EAST_ASIAN}
     likely = max(found, key=lambda encoding: found[encoding])
     # Some of these encodings take most single-byte text for rare letters.
-    return ["utf-8-sig", *([likely] if found[likely] >= _FEWEST_TELLING else []), "cp1252"]
+    return ["utf-8-sig", *([likely] if found[likely] >= fewest else []), "cp1252"]
 
 
 def _telling(data: bytes, encoding: str) -> int:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
 from verifier.errors import UnreadableInput
@@ -101,10 +102,43 @@ def test_parts_of_a_day_without_a_unit_are_no_seconds(usual_log: Made, read: Rea
     assert "put the unit into its heading" in refusal(read, text)
 
 
-def test_a_discharge_too_short_to_be_true_is_told(usual_log: Made, read: Read) -> None:
-    """Minutes without a unit are read as seconds, and nobody is told that this can hardly be."""
-    reading = read(usual_log.write(lambda r: f"{r.s / 60:.6f},{r.v:.3f},{r.a:.3f}", "Time,U (V),I (A)"))
-    assert any("if the time is in minutes or hours" in each for each in reading.remarks)
+def test_a_discharge_too_short_to_be_true_is_refused(usual_log: Made, read: Read) -> None:
+    """Minutes without a unit are read as seconds, and a sixtieth of the charge is told as a fact. (Rule.)"""
+    said = refusal(read, usual_log.write(lambda r: f"{r.s / 60:.6f},{r.v:.3f},{r.a:.3f}", "Time,U (V),I (A)"))
+    assert "is hardly possible" in said
+    assert "put the unit of the time into its heading" in said
+
+
+def test_a_counter_that_says_something_else_stops_the_reading(usual_log: Made, read: Read) -> None:
+    """A column read as what it is not makes many times the charge that the instrument itself counted. (Rule.)"""
+    head = "t (s),U (V),I (A),C (Ah)"
+    said = refusal(read, usual_log.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{r.s / 36000:.4f}", head))
+    assert "the instrument itself counted" in said
+    assert "not what it was read as" in said
+
+
+def test_what_a_counter_does_not_confirm_lies_between_both(maker: type[Maker], read: Read) -> None:
+    """A capacity holds by rows that the instrument's own counter does not confirm. (Rule.)"""
+    made = maker().hold(0.0, 60).empty(5.0).rest(60).made()
+    flowing = [n for n, row in enumerate(made.rows) if row.a]
+    lines = ["t (s),U (V),I (A),C (Ah)"]
+    for n, row in enumerate(made.rows):
+        counted = 0.9 * 5.0 * 5.0 / 3600 * min(max(n - flowing[0], 0), len(flowing))
+        lines.append(f"{row.s:.0f},{row.v:.3f},{row.a:.3f},{counted:.4f}")
+    flow = read("\n".join(lines) + "\n").discharges[0]
+    assert flow.ah_bounds.low < 0.905 * flow.ah
+    assert flow.ah_bounds.high > flow.ah
+
+
+def test_a_column_is_not_the_time_and_the_current_too(usual_log: Made, read: Read, same: Same) -> None:
+    """Headings in signs that nobody can read: one letter of them makes the clock a current. (Rule.)"""
+    text = usual_log.write(
+        lambda r: f"{int(r.s) // 60}:{int(r.s) % 60:02d},{r.v:.3f},{r.a:.3f}",
+        "#\u017d\u017d\u00aa a[\u00aa:b],?\u00b3[V],?\u2014\u00ac[A]",
+    )
+    reading = read(text)
+    same(reading, usual_log)
+    assert [each.read_as for each in reading.columns][:3] == ["time", "voltage", "current"]
 
 
 def test_a_set_value_is_not_the_current(usual_log: Made, read: Read, same: Same) -> None:
@@ -146,3 +180,46 @@ def test_the_state_of_a_battery_under_pulses_is_no_second_pack(maker: type[Maker
         "time_s,volts,amps,Battery state",
     )
     assert read(text).discharges
+
+
+def noisy(made: Made) -> Made:
+    """Return a log with the last digits of a meter: 3 mV about the true voltage, the same at every run."""
+    noise = np.random.default_rng(5).normal(0, 0.003, len(made.rows))
+    rows = tuple(replace(row, v=row.v + float(off)) for row, off in zip(made.rows, noise, strict=True))
+    return replace(made, rows=rows)
+
+
+def test_rows_pasted_in_a_second_time_are_refused(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A middle part that stands in the log twice is counted twice, and a capacity holds by it. (Rule.)"""
+    rows = noisy(maker().hold(0.0, 120).empty(5.0).rest(120).made()).rows
+    again = rows[400:900]
+    later = 500 * 5.0
+    pasted = (*rows[:900], *(replace(row, s=row.s + later) for row in (*again, *rows[900:])))
+    said = refusal(read, plain_csv(replace(noisy(maker().hold(0.0, 60).made()), rows=pasted)))
+    assert "row 9" in said
+    assert "repeat" in said
+    assert "digit by digit" in said
+
+
+def test_a_voltage_that_jumps_up_under_an_unchanged_current_is_refused(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """The logs of two packs, put one behind the other, make one of twice the capacity. (Rule.)"""
+    one = noisy(maker().hold(0.0, 120).hold(-5.0, 5400).made())
+    later = one.rows[-1].s + 5.0 - one.rows[200].s
+    shifted = tuple(replace(row, s=row.s + later, v=row.v + 0.02) for row in one.rows[200:])
+    said = refusal(read, plain_csv(replace(one, rows=(*one.rows, *shifted))))
+    assert "the voltage jumps from" in said
+    assert "current stays at 5 A" in said
+
+
+def test_a_loose_plug_that_takes_hold_again_is_no_second_log(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv, same: Same
+) -> None:
+    """A voltage that went by a plug's resistance and came back refuses an honest test. (Common practice, no source.)"""
+    made = noisy(maker().hold(0.0, 120).empty(5.0).rest(120).made())
+    rows = tuple(replace(row, v=row.v - (2.0 if 300 <= n < 400 else 0.0)) for n, row in enumerate(made.rows))
+    made = replace(made, rows=rows)
+    same(read(plain_csv(made)), made)

@@ -315,6 +315,26 @@ def test_the_national_encoding_of_chinese_is_read(usual_log: Any, read: Any, sam
     assert reading.discharges[0].start_c == pytest.approx(23.3, abs=0.1)
 
 
+@pytest.mark.parametrize(
+    ("encoding", "headings"),
+    [
+        ("cp932", "経過時間[分:秒],電圧[V],電流[A]"),
+        ("euc_jp", "経過時間[分:秒],電圧[V],電流[A]"),
+        ("big5", "時間,電壓[V],電流[A]"),
+        ("cp949", "시간,전압[V],전류[A]"),
+    ],
+)
+def test_the_national_encodings_of_east_asia_are_read(
+    encoding: str, headings: str, usual_log: Any, read: Any, same: Any
+) -> None:
+    """A log in Shift JIS is read as Western signs, and its clock as the current. (JIS X 0208, KS X 1001, Big5.)"""
+    text = usual_log.write(lambda r: f"{int(r.s) // 60}:{int(r.s) % 60:02d},{va(r)}", headings)
+    reading = read(text.encode(encoding))
+    same(reading, usual_log)
+    assert reading.columns[1].heading.endswith("[V]")
+    assert reading.columns[1].heading[:2] in ("電圧", "電壓", "전압")
+
+
 def test_a_degree_sign_of_a_western_encoding_is_no_chinese(usual_log: Any, read: Any, same: Any) -> None:
     """A heading such as 'Temperatur (°C)' turns Chinese."""
     text = usual_log.write(

@@ -1,0 +1,45 @@
+"""What a log says that cannot be: then a column was read as what it is not, and no figure of it stands."""
+
+from __future__ import annotations
+
+from verifier.discharge_log.model import LogReading
+from verifier.discharge_log.streamed import Streamed
+from verifier.errors import UnreadableInput
+
+# No cell of a light vehicle is emptied faster, at 20 times its capacity. Common practice, no source.
+_SHORTEST_MIN = 3.0
+_SAME_LOG = 1.5
+"""A counter that is this many times away from the rows, with its unit in the heading, counts something else."""
+
+
+def refuse_impossible(found: Streamed, reading: LogReading, place: str) -> None:
+    """Refuse a discharge that no pack makes in its time, or that the instrument's own counter shows to be another.
+
+    Raises
+    ------
+    UnreadableInput
+        Where the reading contradicts itself.
+    """
+    for each in reading.discharges:
+        if found.layout.times.form.guessed and each.knee is not None and each.minutes < _SHORTEST_MIN:
+            raise UnreadableInput(
+                f"{place} row {each.first_row}",
+                f"a whole discharge in {60 * each.minutes:.0f} s is hardly possible: the time "
+                f"{found.layout.times.form.guessed}",
+                "put the unit of the time into its heading, such as time_min or time_h",
+            )
+        gross = each.rows_ah + each.returned_ah
+        counted = each.counter_ah
+        if not counted or not gross or not _counter_has_unit(found):
+            continue
+        if max(counted / gross, gross / counted) > _SAME_LOG:
+            raise UnreadableInput(
+                f"{place} row {each.first_row}",
+                f"the instrument itself counted {counted:.4g} Ah, the rows make {gross:.4g} Ah: one of the columns is "
+                "not what it was read as",
+                "name time, voltage and current with their units in the headings, such as time_s, voltage_v, current_a",
+            )
+
+
+def _counter_has_unit(found: Streamed) -> bool:
+    return all(series.with_unit for name, series in found.layout.counters if name == "capacity")
