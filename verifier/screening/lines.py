@@ -50,17 +50,23 @@ def words_of(heading: str) -> str:
 @lru_cache(maxsize=2_000)
 def meanings(heading: str) -> frozenset[str]:
     """Return what the words of a heading mean, in any of the languages that are read."""
+    return frozenset().union(*(names for _, _, names in placed_meanings(words_of(heading))))
+
+
+def placed_meanings(text: str) -> list[tuple[int, int, frozenset[str]]]:
+    """Return where each known word of a text begins and ends, and what it means, in order."""
     from verifier.listing.source import folded
     from verifier.listing.vocabulary import load_vocabulary
 
-    lower = folded(words_of(heading))
+    lower = folded(text)
     known = load_vocabulary()
-    return frozenset().union(
-        *(
-            names
-            for words in (known.shared, *(each.words for each in known.languages.values()))
-            for _, _, names in words.find(lower, 0, len(lower))
-        )
+    return sorted(
+        (
+            each
+            for words in (known.shared, *(language.words for language in known.languages.values()))
+            for each in words.find(lower, 0, len(lower))
+        ),
+        key=lambda each: each[:2],
     )
 
 
