@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -15,7 +14,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 
 from registry.cells import Cells
 from verifier.errors import UnreadableInput
-from verifier.screening import csv_rows, json_rows
+from verifier.screening import csv_head, csv_rows, json_rows
 from verifier.screening.columns import fields, refuse_many
 from verifier.screening.encoding import UTF_8, decoded
 from verifier.screening.heading_names import Use
@@ -34,8 +33,7 @@ FORMS = {
     ".xlsx": XLSX,
 }  # fmt: skip
 _PEEKED = 200
-# A sign or a tab, but not the quotation mark, which wraps cells.
-_SEPARATOR_LINE = re.compile(rb"sep=([\t !#-/:-@\[-`{-~])\s*", re.I)
+_LONGEST_SHOWN = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,11 +174,14 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
         return _by_first_rows(
             source, Listings(place, None, json_rows.read, blocks, told=", ".join(told)), first
         )
-    separator = "\t" if form == TSV else _separator(lines)
+    separator, above = csv_head.begin(lines, "\t" if form == TSV else None)
     if separator != csv_rows.COMMA and form != TSV:
         told.append(
             "divided by " + {";": "semicolons", "\t": "tabs", "|": "bars"}.get(separator, f"'{separator}'")
         )
+    if above:
+        shown = above[0] if len(above[0]) <= _LONGEST_SHOWN else f"{above[0][: _LONGEST_SHOWN - 1]}…"
+        told.append(f"the headings stand below '{shown}'")
     rows = csv_rows.Records(lines, separator)
     records = iter(rows)
     names = _header(next(records, b""), place, separator)
@@ -196,17 +197,6 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
             separator=separator,
         ),
     )  # fmt: skip
-
-
-def _separator(lines: Lines) -> str:
-    """Return what divides the cells, told by a first line such as ``sep=;`` or by the header."""
-    while (line := lines.ahead()) and not line.strip(b"\r\n"):
-        lines.next()
-    told = _SEPARATOR_LINE.fullmatch(line)
-    if told:
-        lines.next()
-        return told[1].decode()
-    return csv_rows.separator_of(line)
 
 
 def _header(record: bytes, place: str, separator: str) -> tuple[str, ...]:

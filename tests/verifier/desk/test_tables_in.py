@@ -54,6 +54,37 @@ def test_a_line_that_names_the_separator_is_no_row(tmp_path: Path) -> None:
     assert [(row["row"], row["seller"]) for row in found] == [(1, "A")]
 
 
+@pytest.mark.parametrize(
+    "above",
+    ["Listino batterie;;\n", "Price list, November 2026\n", "\nStand 3/2026\n\nalle Angaben ohne Gewähr\n"],
+)
+def test_what_stands_above_the_headings_is_no_heading(
+    above: str, tmp_path: Path, packclaim: Callable[..., int], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A title above the headings would leave a table unread, its headings a row. Rule: as in a spreadsheet."""
+    table = above + 'Verkäufer;Kapazität (Ah);Beschreibung\nMühle;10;"36V\nneu"\nSöhne;12;\n'
+    found = answers(table, tmp_path)
+    assert [(row["row"], row["seller"]) for row in found] == [(1, "Mühle"), (2, "Söhne")]
+    packclaim("in.csv", "--out", "again.csv")
+    assert "the headings stand below '" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "table",
+    ["text\nNice pack, new\nGood pack, used\n", "Verkäufer\nMühle\n", "A;Kapazität (Ah)\n1;2;3\n1;2\n"],
+)
+def test_a_table_that_begins_with_its_headings_does(table: str, tmp_path: Path) -> None:
+    """A row would be taken for the headings, and what it claims not be judged."""
+    from io import BytesIO
+
+    from verifier.screening.csv_head import begin
+    from verifier.screening.rows import Lines
+
+    lines = Lines(BytesIO(table.encode()), "")
+    assert begin(lines, None)[1] == []
+    assert lines.next() == table.splitlines(keepends=True)[0].encode()
+
+
 def test_a_sheet_of_a_spreadsheet_is_read(tmp_path: Path) -> None:
     """A desk that keeps its listings in a workbook would have to save each sheet as text. Writer: openpyxl."""
     from datetime import datetime
