@@ -8,7 +8,7 @@ name holds only serves to offer it in a message.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -50,6 +50,7 @@ from verifier.screening.values import (
     PRICE,
     cells_stated,
     prepared,
+    with_points,
 )
 
 
@@ -65,9 +66,13 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class ColumnMap:
-    """How columns are used: as told (heading to target), the others by their names."""
+    """How columns are used: as told (heading to target), the others by their names.
+
+    ``decimal_commas`` is whether a comma is a decimal sign throughout the table, settled once by its first rows.
+    """
 
     told: Mapping[str, str] = field(default_factory=dict)
+    decimal_commas: bool = False
 
     def uses(
         self, names: Sequence[str], sample: Sample | None = None, cells: Cells | None = None
@@ -166,7 +171,7 @@ class ColumnMap:
         """Return what the rows of a chunk give."""
         names = list(rows.columns)
         uses, count = self.uses(names), len(rows.faults)
-        judged, lines = _judged(uses, rows)
+        judged, lines = _judged(uses, rows, with_points if self.decimal_commas else None)
         ends = {use.target: rows.columns[use.heading] for use in uses if use.target in (AIR_FROM, AIR_TO)}
         if len(ends) == 2:
             judged[AIR] = first_stated(judged.get(AIR), both_ends(ends[AIR_FROM], ends[AIR_TO]))
@@ -194,13 +199,17 @@ class ColumnMap:
         )
 
 
-def _judged(uses: Sequence[Use], rows: Rows) -> tuple[dict[str, list[Any]], list[list[str]]]:
+def _judged(
+    uses: Sequence[Use], rows: Rows, reread: Callable[[Sequence[Any]], list[Any]] | None
+) -> tuple[dict[str, list[Any]], list[list[str]]]:
     """Return the fields that the columns give, and the lines of each row."""
     judged: dict[str, list[Any]] = {}
     lines: list[list[str]] = [[] for _ in rows.faults]
     unread: list[tuple[str, list[Any]]] = []
     for use in uses:
-        raw = rows.columns[use.heading]
+        raw: Sequence[Any] = rows.columns[use.heading]
+        if reread is not None and use.heading != use.target:
+            raw = reread(raw)
         two = divided(use.heading, raw) if use.heading != use.target else None
         if two is not None and use.target == LINE:
             unread.append(_both_as_lines(two, use.unit, lines))

@@ -21,6 +21,7 @@ from verifier.screening.heading_names import Use
 from verifier.screening.headings import ColumnMap, check_names, left_of
 from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, chunk_sizes, in_chunks
 from verifier.screening.told_columns import Left, as_told, check_there, how_read
+from verifier.screening.values import decimal_commas
 
 if TYPE_CHECKING:
     import pyarrow.parquet as pq
@@ -71,7 +72,7 @@ class Listings:
     ``read`` can be sent to another process; it turns the raw rows of a chunk into columns. ``uses`` says what the
     columns are used as, ``left`` which are not and what they seem to be, ``told`` how the file is written where that is
     not usual and which sheet is read, ``separator`` what divides its cells. ``seen`` are the columns of the first rows
-    where the table does not name them.
+    where the table does not name them. ``decimal_commas`` is whether those rows write decimals with a comma throughout.
     """
 
     place: str
@@ -83,6 +84,7 @@ class Listings:
     told: str = ""
     separator: str = csv_rows.COMMA
     seen: tuple[str, ...] = ()
+    decimal_commas: bool = False
 
     @property
     def how_read(self) -> dict[str, str]:
@@ -92,7 +94,7 @@ class Listings:
     def as_told(self, otherwise: ColumnMap) -> ColumnMap:
         """Return how columns are used, settled once for the table; those of later rows alone go by their names."""
         names = self.names or self.seen
-        return ColumnMap(as_told(self.uses, names)) if names else otherwise
+        return ColumnMap(as_told(self.uses, names), self.decimal_commas) if names else otherwise
 
     def chunks(self) -> Iterator[Chunk]:
         """Yield the rows in chunks, each with its number and that of its first row."""
@@ -245,7 +247,8 @@ def _with_uses(
     check_there(source.columns.told, names)
     uses = check_names(source.columns, names, sample, source.cells)
     left = left_of(source.columns, names, uses, sample, source.cells)
-    return replace(listings, uses=tuple(uses), left=left)
+    commas = decimal_commas(sample.values())
+    return replace(listings, uses=tuple(uses), left=left, decimal_commas=commas)
 
 
 def _by_first_rows(source: Source, listings: Listings, first: Sequence[bytes]) -> Listings:
@@ -254,7 +257,8 @@ def _by_first_rows(source: Source, listings: Listings, first: Sequence[bytes]) -
     names = tuple(sample)
     uses = source.columns.uses(names, sample, source.cells)
     left = left_of(source.columns, names, uses, sample, source.cells)
-    return replace(listings, uses=tuple(uses), left=left, seen=names)
+    commas = decimal_commas(sample.values())
+    return replace(listings, uses=tuple(uses), left=left, seen=names, decimal_commas=commas)
 
 
 def _usable(names: Sequence[str], place: str) -> tuple[str, ...]:
