@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 _BARE = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _FRACTION = re.compile(r"([0-9]{1,4})\s?/\s?([1-9][0-9]{0,3})")
+_SLASHED = re.compile(r"[+-]?[0-9][0-9.,]*\s?/\s?[+-]?[0-9][0-9.,]*")
 _PAIR = re.compile(r"\[\s*([^\[\];]*?)\s*(?:,\s+|;|,(?=[^,]*\Z))\s*([^\[\];]*?)\s*\]")
 _DOTS = re.compile(r"(.*?[^.])\s*\.\.\.?\s*([^.].*)")
 
@@ -115,9 +116,12 @@ def _of_text(text: str, unit: str | None) -> tuple[float, float]:
         return _two_ends(ends[1].strip(), ends[2].strip(), unit)
     if unit == "AWG" and re.fullmatch(r"[1-4]/0", plain):
         return _of_text(f"{plain} AWG", unit)
-    if (fraction := _FRACTION.fullmatch(plain)) and unit != "AWG":
+    if unit == "fraction" and (fraction := _FRACTION.fullmatch(plain)):
         value = int(fraction[1]) / int(fraction[2])
         return value, value
+    # Sellers write "45 / 100" for two figures of one kind, such as continuous and peak: divided it would be 0.45 A.
+    if _SLASHED.fullmatch(plain):
+        raise UnreadableQuantity("", f"'{text}' is two numbers", "write the one that is meant")
     return _printed(text, plain, unit)
 
 

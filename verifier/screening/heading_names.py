@@ -15,13 +15,16 @@ from pathlib import Path
 from registry.printed.units import Unit, converted, unit_after
 from verifier.case.fields import case_fields
 from verifier.screening.columns import TEXT, fields
-from verifier.screening.lines import VALUE_LEAVES, words_of
+from verifier.screening.lines import VALUE_LEAVES, meanings, words_of
 from verifier.screening.values import CURRENCY, PRICE, currency_of
 
 TITLE, SELLER, LINE, CARRIED = "title", "seller", "line", "-"
 ROLES = (TEXT, TITLE, SELLER)
 _OF_THE_OFFER = frozenset({TEXT, TITLE, SELLER, PRICE, CURRENCY})
 _BRACKETED = re.compile(r"(.*\S)\s*[(\[]\s*(?:in\s+)?([^()\[\]]{1,12}?)\s*[)\]]\s*")
+_BEFORE = re.compile(r"([A-Za-z]{1,3})[\s.]+(.*\S)\s*")
+# What may stand behind a unit that is all the name of its column: "V nom.", "A cont.", "Wh max".
+_WHICH = frozenset({"nominal", "continuous", "peak", "max", "full", "charge", "discharge"})
 _BEHIND = re.compile(r"(.*[^\s_,/])(?:\s+in\s+|[\s_,/]+)([^\s_,/]{1,8})\s*")
 
 
@@ -151,6 +154,10 @@ def unit_apart(heading: str) -> tuple[str, str | None]:
             unit = unit_of(spelled)
             if unit is not None:
                 return re.sub(r"\s+in\Z", "", match[1]), canonical_unit(spelled)
+    first = _BEFORE.fullmatch(heading.strip())
+    if first and unit_of(first[1]) is not None and (names := meanings(first[2])) and names <= _WHICH:
+        # The unit is the name too, and stays.
+        return heading, canonical_unit(first[1])
     return heading, None
 
 

@@ -8,7 +8,7 @@ name holds only serves to offer it in a message.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -42,6 +42,7 @@ from verifier.screening.lines import as_written, claimed_in, gives_claims, is_pr
 from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
 from verifier.screening.told_columns import Left, listed, option, use_told
+from verifier.screening.two_meanings import Divided, divided, two_of
 from verifier.screening.values import (
     CELL_COUNT,
     CURRENCY,
@@ -49,6 +50,7 @@ from verifier.screening.values import (
     PRICE,
     cells_stated,
     prepared,
+    with_points,
 )
 
 
@@ -64,9 +66,13 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class ColumnMap:
-    """How columns are used: as told (heading to target), the others by their names."""
+    """How columns are used: as told (heading to target), the others by their names.
+
+    ``decimal_commas`` is whether a comma is a decimal sign throughout the table, settled once by its first rows.
+    """
 
     told: Mapping[str, str] = field(default_factory=dict)
+    decimal_commas: bool = False
 
     def uses(
         self, names: Sequence[str], sample: Sample | None = None, cells: Cells | None = None
@@ -158,23 +164,14 @@ class ColumnMap:
             elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= FEWEST_NAMED:
                 found[name] = Use(name, MARKING)
                 taken.add(MARKING)
-            elif air is None and gives_claims(words, unit, values, cells):
+            elif air is None and (two_of(name) or gives_claims(words, unit, values, cells)):
                 found[name] = Use(name, TEXT) if is_prose(values) else Use(name, LINE, unit)
 
     def given(self, rows: Rows) -> Given:
         """Return what the rows of a chunk give."""
         names = list(rows.columns)
         uses, count = self.uses(names), len(rows.faults)
-        judged: dict[str, list[Any]] = {}
-        lines: list[list[str]] = [[] for _ in range(count)]
-        for use in uses:
-            raw = rows.columns[use.heading]
-            if is_field(use.target) and use.target != TEXT:
-                judged |= _values(use, raw, judged)
-                if use.heading != use.target and use.target in judged:
-                    _odd_as_lines(use, raw, judged[use.target], lines)
-            elif use.target == LINE:
-                _as_lines(use, raw, rows.columns, lines)
+        judged, lines = _judged(uses, rows, with_points if self.decimal_commas else None)
         ends = {use.target: rows.columns[use.heading] for use in uses if use.target in (AIR_FROM, AIR_TO)}
         if len(ends) == 2:
             judged[AIR] = first_stated(judged.get(AIR), both_ends(ends[AIR_FROM], ends[AIR_TO]))
@@ -202,6 +199,35 @@ class ColumnMap:
         )
 
 
+def _judged(
+    uses: Sequence[Use], rows: Rows, reread: Callable[[Sequence[Any]], list[Any]] | None
+) -> tuple[dict[str, list[Any]], list[list[str]]]:
+    """Return the fields that the columns give, and the lines of each row."""
+    judged: dict[str, list[Any]] = {}
+    lines: list[list[str]] = [[] for _ in rows.faults]
+    unread: list[tuple[str, list[Any]]] = []
+    for use in uses:
+        raw: Sequence[Any] = rows.columns[use.heading]
+        if reread is not None and use.heading != use.target:
+            raw = reread(raw)
+        two = divided(use.heading, raw) if use.heading != use.target else None
+        if two is not None and use.target == LINE:
+            unread.append(_both_as_lines(two, use.unit, lines))
+        elif two is not None and use.target in [each.field for each in two.parts]:
+            judged |= _values(use, _told_of_two(use, two, lines), judged)
+        elif is_field(use.target) and use.target != TEXT:
+            judged |= _values(use, raw, judged)
+            if use.heading != use.target and use.target in judged:
+                _odd_as_lines(use, raw, judged[use.target], lines)
+        elif use.target == LINE:
+            _as_lines(use, raw, rows.columns, lines)
+    for name, values in unread:
+        if any(each is not None for each in values):
+            # They stand in the column of their field, which says that they cannot be read.
+            judged[name] = first_stated(judged.get(name), values)
+    return judged, lines
+
+
 def _as_lines(
     use: Use, raw: Sequence[Any], columns: Mapping[str, Sequence[Any]], lines: Sequence[list[str]]
 ) -> None:
@@ -211,6 +237,37 @@ def _as_lines(
         line = line_of(words, use.unit, value)
         if line is not None:
             lines[row].append(line)
+
+
+def _both_as_lines(two: Divided, unit: str | None, lines: Sequence[list[str]]) -> tuple[str, list[Any]]:
+    """Add both figures of a column to the lines of each row; return the cells that hold no such two, by field."""
+    for part, values in zip(two.parts, two.values, strict=True):
+        for row, value in enumerate(values):
+            line = line_of(part.words, unit, value)
+            if line is not None:
+                lines[row].append(line)
+    odd = list(two.odd)
+    for row, value in enumerate(odd):
+        # "30 A peak" says itself which of the two it is.
+        if isinstance(value, str) and claimed_in(value):
+            lines[row].append(value)
+            odd[row] = None
+    return next(each.field for each in two.parts if each.field is not None), odd
+
+
+def _told_of_two(use: Use, two: Divided, lines: Sequence[list[str]]) -> list[Any]:
+    """Return the figure that a column of two was told to give; the other is read as a line."""
+    mine = [each.field for each in two.parts].index(use.target)
+    values = list(two.values[mine])
+    for row, (other, odd) in enumerate(zip(two.values[1 - mine], two.odd, strict=True)):
+        if odd is not None:
+            values[row] = odd
+        elif values[row] is None and mine == 1 and other is not None and two.lone[row]:
+            # A lone number is what the column was told to be.
+            values[row] = other
+        elif (line := line_of(two.parts[1 - mine].words, use.unit, other)) is not None:
+            lines[row].append(line)
+    return values
 
 
 def _odd_as_lines(use: Use, raw: Sequence[Any], values: list[Any], lines: Sequence[list[str]]) -> None:

@@ -35,6 +35,7 @@ _COUNTED = frozenset({"cell", "count", "pack"})
 _SENTENCE = re.compile(r"[.!?。！？](?:\s|\Z)")
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
 _SHARE_OF_PROSE = 0.3
+_CHEMISTRY = "claim.chemistry"
 
 Packs = tuple[dict[str, Any], ...]
 
@@ -50,17 +51,23 @@ def words_of(heading: str) -> str:
 @lru_cache(maxsize=2_000)
 def meanings(heading: str) -> frozenset[str]:
     """Return what the words of a heading mean, in any of the languages that are read."""
+    return frozenset().union(*(names for _, _, names in placed_meanings(words_of(heading))))
+
+
+def placed_meanings(text: str) -> list[tuple[int, int, frozenset[str]]]:
+    """Return where each known word of a text begins and ends, and what it means, in order."""
     from verifier.listing.source import folded
     from verifier.listing.vocabulary import load_vocabulary
 
-    lower = folded(words_of(heading))
+    lower = folded(text)
     known = load_vocabulary()
-    return frozenset().union(
-        *(
-            names
-            for words in (known.shared, *(each.words for each in known.languages.values()))
-            for _, _, names in words.find(lower, 0, len(lower))
-        )
+    return sorted(
+        (
+            each
+            for words in (known.shared, *(language.words for language in known.languages.values()))
+            for each in words.find(lower, 0, len(lower))
+        ),
+        key=lambda each: each[:2],
     )
 
 
@@ -151,13 +158,14 @@ def claimed_in(line: str) -> frozenset[str]:
 
 def gives_claims(words: str, unit: str | None, values: Sequence[Any], cells: Cells | None) -> bool:
     """Return whether the reader of listings finds claims in a column's first values."""
-    lines = dict.fromkeys(
-        line
-        for each in values
-        if (line := line_of(words, unit, each)) and any(map(str.isdigit, as_written(each) or ""))
-    )
+    lines = {line: each for each in values if (line := line_of(words, unit, each))}
+    figures = [line for line, each in lines.items() if any(map(str.isdigit, as_written(each) or ""))]
     known: dict[str, Packs] = {}
-    return any(read_line(line, cells, known) for line in list(lines)[:_MOST_READ])
+    if any(read_line(line, cells, known) for line in figures[:_MOST_READ]):
+        return True
+    # A chemistry has no digit in most languages; what else a word may claim is no reason to read a column.
+    worded = [line for line in lines if line not in set(figures)][:_MOST_READ]
+    return any(_CHEMISTRY in claimed_in(line) for line in worded)
 
 
 def is_prose(values: Sequence[Any]) -> bool:

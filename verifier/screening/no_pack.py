@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Any
 
 from verifier.screening.columns import FAULT, NO_FIGURE, NO_PACK, states_nothing
+from verifier.screening.lines import placed_meanings
 
 CHARGER, HOUSING = "a charger", "an empty housing"
 # Whoever states one of these offers a pack, whatever comes with it.
@@ -50,11 +51,7 @@ def _named(title: str) -> str | None:
 
     lower = folded(title)
     known = load_vocabulary()
-    words = sorted(
-        (start, end, names)
-        for each in (known.shared, *(language.words for language in known.languages.values()))
-        for start, end, names in each.find(lower, 0, len(lower))
-    )
+    words = placed_meanings(title)
     things = [each for each in words if each[2] & {"charger", "pack", "cell", "vehicle", "motor"}]
     if things and "charger" in things[0][2]:
         pack = next((each for each in things if "pack" in each[2]), None)

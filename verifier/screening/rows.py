@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any, BinaryIO
 
 from registry.input_bounds import CHUNK, ROW
@@ -56,13 +58,18 @@ class Lines:
         self.position = 0
         self._stream = stream
         self._place = place
-        self._ahead: bytes | None = None
+        self._ahead: deque[tuple[bytes, int]] = deque()
+        self._begun = False
 
     def ahead(self) -> bytes:
         """Return the next line without taking it."""
-        if self._ahead is None:
-            self._ahead = self.next()
-        return self._ahead
+        return next(iter(self.several_ahead(1)), b"")
+
+    def several_ahead(self, count: int) -> list[bytes]:
+        """Return the next lines without taking them, at most `count`."""
+        while len(self._ahead) < count and (found := self._read())[0]:
+            self._ahead.append(found)
+        return [line for line, _ in islice(self._ahead, count)]
 
     def next(self) -> bytes:
         """Return the next line with its end, or nothing at the end of the stream.
@@ -72,23 +79,27 @@ class Lines:
         UnreadableInput
             When the stream fails.
         """
-        if self._ahead is not None:
-            line, self._ahead = self._ahead, None
-            return line
-        first = self.position == 0
-        line = self._read(LONGEST_ROW + 1)
-        if len(line) > LONGEST_ROW and not line.endswith(b"\n"):
-            while (rest := self._read(LONGEST_ROW)) and not rest.endswith(b"\n"):
-                pass
-        return line.removeprefix(BOM) if first else line
+        line, size = self._ahead.popleft() if self._ahead else self._read()
+        self.position += size
+        return line
 
-    def _read(self, most: int) -> bytes:
+    def _read(self) -> tuple[bytes, int]:
+        """Return a line, and how many bytes it takes in the stream."""
+        line = self._part(LONGEST_ROW + 1)
+        size = len(line)
+        if len(line) > LONGEST_ROW and not line.endswith(b"\n"):
+            rest = b" "
+            while rest and not rest.endswith(b"\n"):
+                rest = self._part(LONGEST_ROW)
+                size += len(rest)
+        first, self._begun = not self._begun, True
+        return (line.removeprefix(BOM) if first else line), size
+
+    def _part(self, most: int) -> bytes:
         try:
-            line = self._stream.readline(most)
+            return self._stream.readline(most)
         except OSError as error:
             raise UnreadableInput(self._place, f"cannot be read ({error.strerror or error})") from error
-        self.position += len(line)
-        return line
 
 
 def chunk_sizes(most: int) -> Iterator[int]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -15,13 +14,14 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 
 from registry.cells import Cells
 from verifier.errors import UnreadableInput
-from verifier.screening import csv_rows, json_rows
+from verifier.screening import csv_head, csv_rows, json_rows
 from verifier.screening.columns import fields, refuse_many
 from verifier.screening.encoding import UTF_8, decoded
 from verifier.screening.heading_names import Use
 from verifier.screening.headings import ColumnMap, check_names, left_of
 from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, chunk_sizes, in_chunks
 from verifier.screening.told_columns import Left, as_told, check_there, how_read
+from verifier.screening.values import decimal_commas
 
 if TYPE_CHECKING:
     import pyarrow.parquet as pq
@@ -34,8 +34,7 @@ FORMS = {
     ".xlsx": XLSX,
 }  # fmt: skip
 _PEEKED = 200
-# A sign or a tab, but not the quotation mark, which wraps cells.
-_SEPARATOR_LINE = re.compile(rb"sep=([\t !#-/:-@\[-`{-~])\s*", re.I)
+_LONGEST_SHOWN = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +72,7 @@ class Listings:
     ``read`` can be sent to another process; it turns the raw rows of a chunk into columns. ``uses`` says what the
     columns are used as, ``left`` which are not and what they seem to be, ``told`` how the file is written where that is
     not usual and which sheet is read, ``separator`` what divides its cells. ``seen`` are the columns of the first rows
-    where the table does not name them.
+    where the table does not name them. ``decimal_commas`` is whether those rows write decimals with a comma throughout.
     """
 
     place: str
@@ -85,6 +84,7 @@ class Listings:
     told: str = ""
     separator: str = csv_rows.COMMA
     seen: tuple[str, ...] = ()
+    decimal_commas: bool = False
 
     @property
     def how_read(self) -> dict[str, str]:
@@ -94,7 +94,7 @@ class Listings:
     def as_told(self, otherwise: ColumnMap) -> ColumnMap:
         """Return how columns are used, settled once for the table; those of later rows alone go by their names."""
         names = self.names or self.seen
-        return ColumnMap(as_told(self.uses, names)) if names else otherwise
+        return ColumnMap(as_told(self.uses, names), self.decimal_commas) if names else otherwise
 
     def chunks(self) -> Iterator[Chunk]:
         """Yield the rows in chunks, each with its number and that of its first row."""
@@ -176,11 +176,14 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
         return _by_first_rows(
             source, Listings(place, None, json_rows.read, blocks, told=", ".join(told)), first
         )
-    separator = "\t" if form == TSV else _separator(lines)
+    separator, above = csv_head.begin(lines, "\t" if form == TSV else None)
     if separator != csv_rows.COMMA and form != TSV:
         told.append(
             "divided by " + {";": "semicolons", "\t": "tabs", "|": "bars"}.get(separator, f"'{separator}'")
         )
+    if above:
+        shown = above[0] if len(above[0]) <= _LONGEST_SHOWN else f"{above[0][: _LONGEST_SHOWN - 1]}…"
+        told.append(f"the headings stand below '{shown}'")
     rows = csv_rows.Records(lines, separator)
     records = iter(rows)
     names = _header(next(records, b""), place, separator)
@@ -196,17 +199,6 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
             separator=separator,
         ),
     )  # fmt: skip
-
-
-def _separator(lines: Lines) -> str:
-    """Return what divides the cells, told by a first line such as ``sep=;`` or by the header."""
-    while (line := lines.ahead()) and not line.strip(b"\r\n"):
-        lines.next()
-    told = _SEPARATOR_LINE.fullmatch(line)
-    if told:
-        lines.next()
-        return told[1].decode()
-    return csv_rows.separator_of(line)
 
 
 def _header(record: bytes, place: str, separator: str) -> tuple[str, ...]:
@@ -255,7 +247,8 @@ def _with_uses(
     check_there(source.columns.told, names)
     uses = check_names(source.columns, names, sample, source.cells)
     left = left_of(source.columns, names, uses, sample, source.cells)
-    return replace(listings, uses=tuple(uses), left=left)
+    commas = decimal_commas(sample.values())
+    return replace(listings, uses=tuple(uses), left=left, decimal_commas=commas)
 
 
 def _by_first_rows(source: Source, listings: Listings, first: Sequence[bytes]) -> Listings:
@@ -264,7 +257,8 @@ def _by_first_rows(source: Source, listings: Listings, first: Sequence[bytes]) -
     names = tuple(sample)
     uses = source.columns.uses(names, sample, source.cells)
     left = left_of(source.columns, names, uses, sample, source.cells)
-    return replace(listings, uses=tuple(uses), left=left, seen=names)
+    commas = decimal_commas(sample.values())
+    return replace(listings, uses=tuple(uses), left=left, seen=names, decimal_commas=commas)
 
 
 def _usable(names: Sequence[str], place: str) -> tuple[str, ...]:

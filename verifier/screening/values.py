@@ -6,7 +6,7 @@ Nothing is repaired: what cannot be read goes on as it stands, and the field say
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -24,6 +24,14 @@ _NOTHING = frozenset(
         "-", "--", "–", "—", "/", "?", "n/a", "na", "n.a.", "none", "null", "nan", "unknown", "not stated", "tbd",
         "k.a.", "k. a.", "keine angabe", "unbekannt", "nicht angegeben", "entfällt", "o.a.",
         "nc", "n.c.", "non précisé", "non communiqué", "inconnu", "sin datos", "desconocido", "无", "未知", "不详",
+        "n.d.", "n.d", "nd", "n/d", "s/d", "n/s", "n.s.", "n.r.", "n.b.", "n. b.", "n.v.t.", "nvt", "b.d.", "bd", "b/d",
+        "not specified", "not given", "not available", "nicht bekannt", "nicht spezifiziert", "ohne angabe",
+        "non renseigné", "non spécifié", "non indiqué", "inconnue", "no disponible", "no indicado",
+        "no especificado", "sin especificar", "desconocida", "non disponibile", "non dichiarato", "non dichiarata",
+        "non specificato", "non specificata", "non indicato", "non indicata", "non noto", "sconosciuto", "sconosciuta",
+        "onbekend", "niet opgegeven", "niet bekend", "niet vermeld", "brak danych", "nie podano", "nieznany",
+        "nieznana", "nieznane", "não informado", "não disponível", "não especificado", "não indicado", "desconhecido",
+        "desconhecida", "不明", "記載なし", "未記載", "情報なし", "未标注", "未注明", "未提供", "暂无", "未標注",
         # Of a part that does not come with the pack.
         "without", "not included", "not supplied", "ohne", "nicht enthalten", "keine", "keiner", "kein", "sans",
         "aucun", "aucune", "non fourni", "non inclus", "sin", "ninguno", "no incluido", "senza", "nessuno",
@@ -51,6 +59,42 @@ _CHEMISTRIES = {
 # "1 759,00" and "1'759.00", as France and Switzerland write them.
 _THOUSANDS = re.compile(r"[0-9]{1,3}(?:[\s'’][0-9]{3})+(?:[.,][0-9]{1,2})?")
 _BARE = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)*")
+# A number whose comma or point can only be a decimal sign, or only one of thousands.
+_DECIMAL = {
+    ",": re.compile(r"(?<![\d.,])(?:\d{1,3}(?:\.\d{3})+|\d+),(?:\d{1,2}|\d{4,})(?![\d.,])|(?<![\d.,])0,\d+"),
+    ".": re.compile(r"(?<![\d.,])(?:\d{1,3}(?:,\d{3})+|\d+)\.(?:\d{1,2}|\d{4,})(?![\d.,])|(?<![\d.,])0\.\d+"),
+}
+_EITHER = re.compile(r"(?<![\d.,])([1-9]\d{0,2}),(\d{3})(?![\d.,])")
+_FEWEST_DECIMALS = 3
+_SHORT = 60
+
+
+def decimal_commas(columns: Iterable[Sequence[Any]]) -> bool:
+    """Return whether a table writes decimals with a comma throughout: several surely do, and none with a point.
+
+    Parameters
+    ----------
+    columns : iterable of sequences
+        The first values of its columns. Long texts are left out: they may be quoted from elsewhere.
+    """
+    counts = dict.fromkeys(_DECIMAL, 0)
+    for values in columns:
+        for each in values:
+            if isinstance(each, str) and len(each) <= _SHORT:
+                for sign, pattern in _DECIMAL.items():
+                    counts[sign] += pattern.search(each) is not None
+    return counts[","] >= _FEWEST_DECIMALS and not counts["."]
+
+
+def with_points(values: Sequence[Any]) -> list[Any]:
+    """Return the values of a table of decimal commas so that each reads in one way: "1,176 kWh" as "1.1760 kWh".
+
+    With a fourth decimal no reader takes the point for one of thousands.
+    """
+    return [
+        _EITHER.sub(r"\1.\g<2>0", each) if isinstance(each, str) and len(each) <= _SHORT else each
+        for each in values
+    ]
 
 
 def prepared(field: str, unit: str | None, raw: Sequence[Any]) -> dict[str, list[Any]]:

@@ -79,6 +79,9 @@ def test_a_typed_quantity_is_converted(typed: Any, unit: str | None, low: float,
         ("5 A", None, "unit"),
         (["1..2", 3], "A", "range"),
         ("15 Wh/km", "Wh", "Wh/km"),
+        ("45 / 100", "A", "two numbers"),
+        ("36/42", "V", "two numbers"),
+        ("2/3", "percent", "two numbers"),
     ],
 )
 def test_what_does_not_fit_is_refused_in_one_line(typed: Any, unit: str | None, told: str) -> None:

@@ -13,6 +13,7 @@ from openpyxl import Workbook
 
 from registry.errors import PlacedError
 from tests.verifier.desk.conftest import answers, rows_of, screened
+from verifier.screening.heading_names import unit_apart
 from verifier.screening.headings import ColumnMap
 from verifier.screening.output import Wanted, figures_named
 from verifier.screening.tables import Source, open_listings
@@ -52,6 +53,37 @@ def test_a_line_that_names_the_separator_is_no_row(tmp_path: Path) -> None:
     """What spreadsheets write before the headings would be taken for them."""
     found = answers("sep=;\r\nVerkäufer;Kapazität (Ah)\r\nA;10\r\n", tmp_path)
     assert [(row["row"], row["seller"]) for row in found] == [(1, "A")]
+
+
+@pytest.mark.parametrize(
+    "above",
+    ["Listino batterie;;\n", "Price list, November 2026\n", "\nStand 3/2026\n\nalle Angaben ohne Gewähr\n"],
+)
+def test_what_stands_above_the_headings_is_no_heading(
+    above: str, tmp_path: Path, packclaim: Callable[..., int], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A title above the headings would leave a table unread, its headings a row. Rule: as in a spreadsheet."""
+    table = above + 'Verkäufer;Kapazität (Ah);Beschreibung\nMühle;10;"36V\nneu"\nSöhne;12;\n'
+    found = answers(table, tmp_path)
+    assert [(row["row"], row["seller"]) for row in found] == [(1, "Mühle"), (2, "Söhne")]
+    packclaim("in.csv", "--out", "again.csv")
+    assert "the headings stand below '" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "table",
+    ["text\nNice pack, new\nGood pack, used\n", "Verkäufer\nMühle\n", "A;Kapazität (Ah)\n1;2;3\n1;2\n"],
+)
+def test_a_table_that_begins_with_its_headings_does(table: str, tmp_path: Path) -> None:
+    """A row would be taken for the headings, and what it claims not be judged."""
+    from io import BytesIO
+
+    from verifier.screening.csv_head import begin
+    from verifier.screening.rows import Lines
+
+    lines = Lines(BytesIO(table.encode()), "")
+    assert begin(lines, None)[1] == []
+    assert lines.next() == table.splitlines(keepends=True)[0].encode()
 
 
 def test_a_sheet_of_a_spreadsheet_is_read(tmp_path: Path) -> None:
@@ -219,3 +251,58 @@ def test_a_told_column_that_is_not_there_is_refused(tmp_path: Path) -> None:
     source = Source(str(tmp_path / "in.csv"), ColumnMap({"Txt": "text"}))
     with pytest.raises(PlacedError, match=r"'Txt'.*no column of the table.*'Text'"), open_listings(source):
         pass
+
+
+def test_a_comma_is_a_decimal_sign_where_it_is_one_throughout(tmp_path: Path) -> None:
+    """ "1,176 kWh" beside "29,4 V" would be left unread. Rule: one reading where the table allows one."""
+    rows = "36,5;1,176 kWh\n29,4;0,5 kWh\n48,1;1,2 kWh\n"
+    wanted = Wanted(figures=("energy",))
+    found = answers(f"Spannung;Energie (Wh)\n{rows}", tmp_path, wanted=wanted)
+    assert found[0]["energy.claimed"] == 1176
+    mixed = answers(f"Spannung;Energie (Wh)\n{rows}36.5;1 kWh\n", tmp_path, wanted=wanted)
+    assert "1,176 kWh" in mixed[0]["not_read"]
+
+
+@pytest.mark.parametrize(
+    "nothing",
+    ["n.d.", "N.D.", "n/s", "k. A.", "non renseigné", "sin especificar", "non dichiarato", "niet bekend", "brak danych",
+     "não informado", "暂无", "不明"],
+)  # fmt: skip
+def test_what_is_not_stated_is_no_figure(nothing: str, tmp_path: Path) -> None:
+    """A seller who states nothing would be told that a figure cannot be read. Common practice, no source."""
+    found = answers(f"Capacity (Ah);Current\n10;{nothing}\n", tmp_path, columns=ColumnMap(_TOLD_CURRENT))
+    assert "not_read" not in found[0]
+
+
+_TOLD_CURRENT = {"Current": "claim.continuous_current_a"}
+
+
+@pytest.mark.parametrize(
+    ("heading", "unit"),
+    [("V nom.", "V"), ("A cont.", "A"), ("Ah nominali", "Ah"), ("A cell", None), ("Art. Nr.", None)],
+)
+def test_a_unit_may_be_the_name_of_its_column(heading: str, unit: str | None) -> None:
+    """The bare numbers below "V nom." would be of no unit, and not be judged. Common practice, no source."""
+    assert unit_apart(heading)[1] == unit
+
+
+def test_a_chemistry_in_words_is_judged(tmp_path: Path) -> None:
+    """A column that says "Lithium-Eisenphosphat" would be carried along, and a false voltage not seen."""
+    lines = '{"technik": {"Zellchemie": "Lithium-Eisenphosphat", "Volt": "36 V"}}\n'
+    (tmp_path / "in.jsonl").write_text(lines)
+    with open_listings(Source(str(tmp_path / "in.jsonl"))) as listings:
+        assert "technik.Zellchemie" in [use.heading for use in listings.uses]
+
+
+@pytest.mark.parametrize(
+    ("heading", "role"),
+    [
+        ("Rivenditore", "seller"),
+        ("Denominazione", "title"),
+        ("Revendeur", "seller"),
+        ("Denominación", "title"),
+    ],
+)
+def test_who_sells_what_is_known_in_more_languages(heading: str, role: str) -> None:
+    """A summary would name no seller, and show scraps of notes for titles. Common practice, no source."""
+    assert [use.target for use in ColumnMap().uses([heading])] == [role]
