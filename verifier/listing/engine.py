@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from registry.cells import Cells
+from verifier.listing.apart import told_apart
 from verifier.listing.asides import is_condition_of_warranty, is_time_of_use
 from verifier.listing.bare import bare_numbers
 from verifier.listing.binding import Binder, mark_runs
@@ -206,6 +207,8 @@ class _Reader:
         pairs += [(each.shop["others"], each.shop["buying"]) for each in self.spoken if each.shop]
         pairs += [(each.shop["others"], each.shop["goods"]) for each in self.spoken if each.shop]
         self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
+        apart = [each.apart for each in self.spoken if each.apart]
+        self.voices.of_others |= set(told_apart(self.lower, self.clauses, self.title, apart))
         bought = [each.advice["bought"] for each in self.spoken if "bought" in each.advice]
         self.voices.of_others |= set(acquired(figures, self.clauses, self.title, bought))
         self.voices.of_others |= set(priced(figures, self.clauses, self.title, self.heads))

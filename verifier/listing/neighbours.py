@@ -158,7 +158,7 @@ def _is_own(figures: Figures, line: Line, volts: float, capacity: float) -> bool
     )
 
 
-def _own(
+def own_figures(
     sentences: Sequence[Sequence[Clause]], title: tuple[int, int]
 ) -> tuple[set[tuple[str, float]], set[str]]:
     """Return what the title says of the pack, else the first figures, and of which of volts and Ah there is one."""
@@ -187,7 +187,7 @@ def acquired(
         By language the words for having bought something.
     """
     sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
-    own, told = _own(sentences, title)
+    own, told = own_figures(sentences, title)
     for sentence in sentences if told else ():
         start, end = sentence[0].start, min(sentence[-1].end, sentence[0].start + _LONGEST_ADVICE)
         packs = [q for c in sentence for q in c.quantities if q.dimension in ("voltage", "capacity")]
@@ -278,7 +278,7 @@ def advised(
         By language pairs of words that stand together in such a sentence.
     """
     sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
-    own, told = _own(sentences, title)
+    own, told = own_figures(sentences, title)
     if not told:
         return
     for sentence in sentences:

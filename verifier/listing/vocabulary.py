@@ -117,6 +117,8 @@ class Language:
     states: dict[str, re.Pattern[str]]
     # What advises to take another pack.
     advice: dict[str, re.Pattern[str]]
+    # What tells of another article: that there is one, what it is called, where it is offered.
+    apart: dict[str, re.Pattern[str]]
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
@@ -196,14 +198,18 @@ def _sizes(given: Mapping[str, Iterable[str]]) -> tuple[dict[str, re.Pattern[str
 
 
 def _any_of(written: Iterable[str]) -> re.Pattern[str]:
-    """Return the pattern of any of some words, each whole unless it ends with a star."""
-    return re.compile(
-        "|".join(
-            rf"(?<![{LETTER}]){re.escape(folded(word.strip('*')))}"
-            + ("" if "*" in word else rf"(?![{LETTER}])")
-            for word in written
-        )
-    )
+    """Return the pattern of any of some words, each whole unless it ends with a star.
+
+    Signs need nothing between: "15Ah版" holds the word for a version.
+    """
+    return re.compile("|".join(map(_whole, written)))
+
+
+def _whole(written: str) -> str:
+    word = folded(written.strip("*"))
+    before = f"(?<![{LETTER}])" if _is_word(word[:1]) else ""
+    behind = f"(?![{LETTER}])" if _is_word(word[-1:]) and "*" not in written else ""
+    return before + re.escape(word) + behind
 
 
 def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Language:
@@ -228,6 +234,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         {name: _any_of(words) for name, words in data.get("shop", {}).items()},
         {name: _any_of(words) for name, words in data.get("states", {}).items()},
         {name: _any_of(words) for name, words in data.get("advice", {}).items()},
+        {name: _any_of(words) for name, words in data.get("apart", {}).items()},
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),

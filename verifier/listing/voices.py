@@ -42,8 +42,10 @@ _MORE_OF_A_PACK = ("series", "parallel", "cells", "current", "energy", "mass")
 _FEWEST_MORE = 2
 _NOT_OFFERED = frozenset({"label", "measured", "earlier", "hearsay", "common"})
 _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
-# Two packs come to twice the figure of one, as far as it is printed rounded.
-_SEVERAL = 1.9
+# Several packs come to a multiple of the figure of one, as far as it is printed rounded; more are not coupled.
+_MOST_COUPLED = 16
+_ROUNDED = 0.1
+_OF_CELLS = frozenset({"cell", "per_cell"})
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _OF_A_PACK = frozenset({"capacity", "energy", "voltage"})
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
@@ -335,14 +337,17 @@ class Voices:
         near = [clause]
         if not clause.labels and clause_index and self.clauses[clause_index - 1].sentence == clause.sentence:
             near.append(self.clauses[clause_index - 1])
+        # "Two of these cells in parallel" are one pack.
+        if any(each.named("cell") for each in near):
+            return False
         if not any("several" in voice.names for each in near for voice in each.voices):
             return False
         return any(
-            quantity.value > _SEVERAL * other.value
+            _is_sum(quantity.value, other.value)
             for each in self.clauses
             if each not in near
             for other in each.quantities
-            if other.dimension == quantity.dimension
+            if other.dimension == quantity.dimension and not other.own & _OF_CELLS
         )
 
     def _is_multiple(self, quantity: Quantity) -> bool:
@@ -400,3 +405,9 @@ class Voices:
                 ):
                     return "derived"
         return None
+
+
+def _is_sum(value: float, one: float) -> bool:
+    """Return whether a figure is what several packs of another figure come to."""
+    count = round(value / one) if one > 0 else 0
+    return 2 <= count <= _MOST_COUPLED and abs(value / one - count) <= _ROUNDED
