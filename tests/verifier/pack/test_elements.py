@@ -333,7 +333,7 @@ def test_the_rise_decides_nothing(bench: Bench) -> None:
 
 
 def test_links_of_a_row_of_a_few_lengths_hold_each_of_them(bench: Bench) -> None:
-    """Five to seven would exclude six. Rule: a tab in the middle lies on one cell of five or seven, and on two of six."""
+    """Five to seven would exclude six. Rule: the middle of an odd row is one cell, that of an even one is two."""
     seen = {
         "observed.take_off": {"where": "middle"},
         "observed.series_links.count": 12,
