@@ -6,7 +6,7 @@ out. Numbers are rounded to the safe side, two figures.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import inf
@@ -45,6 +45,8 @@ from verifier.words import (
 )
 
 MOST_ASKED = 3
+# Of what a current waits for, the BMS limits most often; common practice, no source.
+_MOST_TELLING = "observed.bms.continuous_a"
 _ROOM_C = 20.0
 
 
@@ -213,6 +215,7 @@ def answer(
         _asked(facts, step.observe, step.settles, step.waiting)
         for step in _first(
             [each for each in steps if _safe_to_ask(facts, each.observe)],
+            {each.figure for each in findings if each.verdict is Verdict.NOT_SETTLED},
             listed=facts.case.stage == "listed",
         )
     ]
@@ -263,7 +266,7 @@ def _safe_to_ask(facts: CaseFacts, field: str) -> bool:
     return bool(known) or not case_fields()[field].under_load
 
 
-def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
+def _first(steps: Sequence[NextStep], open_: Set[str], *, listed: bool) -> list[NextStep]:
     """Return the few steps that are worth most, the easiest of equals first.
 
     Of a pack that is only listed the seller alone is asked, as nobody has it in hand yet; where asking him settles
@@ -274,7 +277,12 @@ def _first(steps: Sequence[NextStep], *, listed: bool) -> list[NextStep]:
     known: dict[str, NextStep] = {}
     for step in asked:
         known.setdefault(subject(step.observe), step)
-    return sorted(known.values(), key=lambda step: -step.worth)[:MOST_ASKED]
+    found = sorted(known.values(), key=lambda step: -step.worth)[:MOST_ASKED]
+    if open_ and all(open_.isdisjoint(step.settles or step.waiting) for step in found):
+        # What is said to be open would be named by none of them.
+        waiting = [step for step in known.values() if not open_.isdisjoint(step.settles or step.waiting)]
+        found[MOST_ASKED - 1 :] = sorted(waiting, key=lambda step: step.observe != _MOST_TELLING)[:1]
+    return found
 
 
 def _which_is_right(facts: CaseFacts, against: Sequence[Contradiction]) -> list[AskFirst]:

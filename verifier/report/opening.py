@@ -106,8 +106,7 @@ OPENING = {
     "most that is granted for use",
     "less_power": "less than the {claims} claimed, though that holds: when nearly empty it takes more than {part} of "
     "the limit, the most that is granted for use",
-    "power_of_battery": "the {claims} claimed are what the battery gives; a motor is named by what is left of it at "
-    "the shaft",
+    "power_of_battery": "the {claims} claimed is what the battery gives: it drives no motor of so much",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
     "use_short": "at most {amps} A {air}",

@@ -429,3 +429,17 @@ def test_a_pack_to_be_left_alone_is_not_to_be_mended_nor_charged_in_the_warm(ben
     sound = bench.judge(bench.seen_through(**changes), cell)
     assert any("fit a fuse" in each.text for each in sound.answer.alarms)
     assert under("beware", sound)
+
+
+def test_what_is_said_to_be_open_is_asked_for(bench: Bench) -> None:
+    """ "Cannot tell yet: continuous current" stood above three questions, and none of them was about the current."""
+    claims = {
+        "nominal_voltage_v": 48, "capacity_ah": 10.4, "configuration": "13S4P", "cell_marking": bench.MARKING,
+        "continuous_current_a": 20, "charge_voltage_v": 54.6, "energy_wh": 480,
+    }  # fmt: skip
+    report = bench.judge({"case": {"stage": "listed"}, "claim": claims}, bench.cell("lyr-18650-26"))
+    open_ = {each.figure for each in report.findings if each.verdict is Verdict.NOT_SETTLED}
+    assert "continuous_current" in open_
+    named = {name for each in report.answer.ask_first for name in (each.settles or each.waiting)}
+    assert open_ & named
+    assert "observed.bms.continuous_a" in {each.observe for each in report.answer.ask_first}
