@@ -52,6 +52,7 @@ def _found(finder: Finder) -> Layout:
     status, directions = find_status(finder)
     layout = Layout(times, voltage, currents, groups, temperatures, counters, status, directions)
     layout.reports = reports
+    layout.cells_apart = [] if groups else _cells_apart(finder)
     layout.of_means = voltage is not None and voltage.about == "mean voltage"
     if not currents and finder.table.of("power"):
         layout.power = _power(finder)
@@ -140,6 +141,31 @@ def _names_a_cell_apart(finder: Finder) -> bool:
     """Whether a log holds the lowest or highest cell: only what measures every group knows it."""
     abouts = {each.about for each in finder.table.meanings if each is not None}
     return bool(abouts & {"lowest group", "highest group"})
+
+
+def _cells_apart(finder: Finder) -> list[Series]:
+    """Return the voltage of the lowest cell and of the highest, else the mean one; nothing where one is not there."""
+    table = finder.table
+    found = []
+    for keys in (("lowest",), ("highest", "mean")):
+        columns = [
+            n
+            for key in keys
+            for n in table.of("other")
+            if (table.meanings[n] or Meaning("")).about == f"{key} group" and n not in finder.told
+        ]
+        if not columns:
+            return []
+        unit = (table.meanings[columns[0]] or Meaning("")).unit
+        middle = float(np.nanmedian(table.numbers(columns[0])))
+        factor = unit.factor if unit is not None else 0.001 if middle > 500 else 1.0
+        if not 0.5 < middle * factor < 5:
+            return []
+        found.append((columns[0], "lowest cell" if "lowest" in keys else "cell beside the lowest", factor))
+    return [
+        finder.series(column, f"voltage of the {name}", "V" if factor == 1 else "mV", "heading", factor)
+        for column, name, factor in found
+    ]
 
 
 def _means(finder: Finder, quantity: str) -> list[int]:

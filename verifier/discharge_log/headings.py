@@ -183,7 +183,7 @@ def _extreme(words: Sequence[str], quantity: str) -> str:
     if len(keys) != 1 or quantity not in ("voltage", "current"):
         return ""
     rest = [each for each in words if not says([each], "extreme", keys[0])]
-    if quantity == "voltage" and says(rest, "about", "group"):
+    if quantity == "voltage" and says(words, "about", "group"):
         return f"{keys[0]} group"
     return "" if says(rest, "about", "other_meaning") else f"{keys[0]} {quantity}"
 

@@ -139,3 +139,17 @@ def test_a_protection_beside_the_lowest_cell_is_the_bms_s(cells: str, maker: typ
     flow = read(text).discharges[0]
     assert flow.ended_by.startswith(BMS)
     assert "'Protezione' said 'Sottotensione cella'" in flow.ended_how
+
+
+@pytest.mark.parametrize(
+    ("low", "ended_by"), [("2.79", "lowest cell"), ("3.4", NOT_KNOWN)], ids=["empty", "not empty"]
+)
+def test_the_lowest_cell_says_whether_one_was_empty(
+    low: str, ended_by: str, maker: type[Maker], read: Read
+) -> None:
+    """A pack that one empty cell ended is told as stopped for no known reason. (Rule.)"""
+    made = stopped(maker)
+    text = written(made, "Highest cell (V),Lowest cell (V)", lambda ended: f"3.6,{low}")
+    flow = read(text).discharges[0]
+    assert flow.ended_by == ended_by
+    assert ("down to 2.790 V" in flow.ended_how) == (low == "2.79")
