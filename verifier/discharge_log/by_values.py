@@ -77,9 +77,7 @@ def times_back(entries: Sequence[str], kind: str) -> int:
     """Return how often a clock or a moment goes back from row to row."""
     import pandas as pd
 
-    order = (
-        clock.date_order([each.split()[0] for each in entries if each.split()])[0] if kind == "moment" else ""
-    )
+    order = clock.date_order([each for each in entries if each.strip()])[0] if kind == "moment" else ""
     form = clock.TimeForm(kind, order=order)
     seconds = clock.seconds_of(pd.Series(list(entries), dtype="str"), form, ".")
     return int((np.diff(seconds[np.isfinite(seconds)]) < 0).sum())

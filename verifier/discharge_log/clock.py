@@ -33,7 +33,10 @@ _TIME_BEHIND_DATE = (
     r"(?:[T_,\s]+)(?P<first>\d{1,2})[:.](?P<second>\d{2})(?:[:.](?P<third>\d{2})(?:[.,:](?P<part>\d+))?)?"
     r"\s*(?P<half>[AaPp])?"
 )
-_DATE = r"(?P<one>\d{1,4})[-/.](?P<two>\d{1,2})[-/.](?P<three>\d{1,4})\.?"
+_DATE = r"(?P<one>\d{1,4})[-/.]\s?(?P<two>\d{1,2})[-/.]\s?(?P<three>\d{1,4})\.?"
+# 20261005T091510Z. Source: ISO 8601, the basic format.
+_WITHOUT_MARKS = re.compile(r"^'?(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})")
+_WITH_MARKS = r"\1-\2-\3T\4:\5:\6"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +104,8 @@ def date_order(dates: list[str]) -> tuple[str, str]:
 
     Of two possible orders the one in which the dates lie closer together is taken.
     """
-    parts = [found for each in dates if (found := re.match(_DATE, tidy(each)))]
+    marked = [_WITHOUT_MARKS.sub(_WITH_MARKS, tidy(each)) for each in dates]
+    parts = [found for each in marked if (found := re.match(_DATE, each))]
     if not parts:
         return "words", ""
     triples = {(int(each["one"]), int(each["two"]), int(each["three"])) for each in parts}
@@ -166,6 +170,7 @@ def _of_text(text: pd.Series, form: TimeForm) -> Array:
         return seconds
     if form.order == "words":
         return _by_library(text)
+    text = text.str.replace(_WITHOUT_MARKS, _WITH_MARKS, regex=True)
     days = _date_days(text.str.extract(f"^'?{_DATE}"), form.order)
     if form.kind == "date":
         return days * DAY_S

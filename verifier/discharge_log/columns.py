@@ -26,6 +26,7 @@ HIGHEST_V, HIGHEST_A, HIGHEST_AH = 1000.0, 1000.0, 1000.0
 """No pack of a light electric vehicle is beyond; what is, stands in thousandths."""
 
 _LONGEST_FLOW_H = 150.0
+_NUMBERED = re.compile(r"(?<!\d)\d{1,2}(?!\d)")
 _GROUP_VOLTAGE = re.compile(r"\d+(?:\.\d+)?")
 
 
@@ -45,12 +46,14 @@ def _found(finder: Finder) -> Layout:
     refuse_several_in_turn(finder)
     voltage, currents, groups = _electrical(finder, times.time)
     # A protection from temperature is no temperature.
-    reports = find_reports(finder, of_bms=bool(groups))
+    reports = find_reports(finder, of_bms=bool(groups) or _names_a_cell_apart(finder))
     temperatures = find_temperatures(finder)
     counters = find_counters(finder) if currents else []
     status, directions = find_status(finder)
     layout = Layout(times, voltage, currents, groups, temperatures, counters, status, directions)
     layout.reports = reports
+    layout.cells_apart = [] if groups else _cells_apart(finder)
+    layout.of_means = voltage is not None and voltage.about == "mean voltage"
     if not currents and finder.table.of("power"):
         layout.power = _power(finder)
     elif not currents:
@@ -80,8 +83,13 @@ def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple
     )
     # A unit in a heading says more than a letter that may be a symbol.
     currents.sort(key=lambda each: (table.meanings[each] or Meaning("")).unit is None)
+    turns = _by_turns(finder, [*currents, *parts[0], *parts[1]]) if not all(parts) else None
+    if turns is not None:
+        currents, parts = [], [[each] for each in turns]
     if not currents and not all(parts):
         currents = [*parts[0], *parts[1]][:1]
+    voltages = voltages or _means(finder, "voltage")
+    currents = currents if currents or all(parts) else _means(finder, "current")
     if not currents and not all(parts) and voltages and (table.of("power") or table.of("capacity")):
         return _one_voltage(finder, voltages), [], groups
     missing = [
@@ -102,6 +110,112 @@ def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple
         return voltage, [(_one_current(finder, currents), 1)], groups
     both = [(_current(finder, parts[0][0]), 1), (_current(finder, parts[1][0]), -1)]
     return voltage, both, groups
+
+
+def _by_turns(finder: Finder, candidates: list[int]) -> tuple[int, int] | None:
+    """Return two columns of a current that never flow at once: of a charge and a discharge, whatever they are called.
+
+    Which is which the voltage tells, unless a heading does.
+    """
+    table = finder.table
+    moving = [each for each in candidates if len(set(table.numbers(each)[:5000])) > 1]
+    if len(moving) != 2:
+        return None
+    one, other = (np.nan_to_num(table.numbers(each)) for each in moving)
+    flows, other_flows = one > 0.02 * one.max(), other > 0.02 * other.max()
+    if (one < 0).any() or (other < 0).any() or not flows.any() or not other_flows.any():
+        return None
+    if (flows & other_flows).sum() > 0.001 * len(one):
+        return None
+    first, second = moving
+    abouts = [(table.meanings[each] or Meaning("")).about for each in moving]
+    if abouts[0] == "discharge" or abouts[1] == "charge":
+        first, second = second, first
+    finder.remarks.append(
+        f"{table.name(moving[0])} and {table.name(moving[1])} flow by turns: read as one current each way"
+    )
+    return first, second
+
+
+def _names_a_cell_apart(finder: Finder) -> bool:
+    """Whether a log holds the lowest or highest cell: only what measures every group knows it."""
+    abouts = {each.about for each in finder.table.meanings if each is not None}
+    return bool(abouts & {"lowest group", "highest group"})
+
+
+def _cells_apart(finder: Finder) -> list[Series]:
+    """Return the voltage of the lowest cell and of the highest, else the mean one; nothing where one is not there."""
+    table = finder.table
+    found = []
+    for keys in (("lowest",), ("highest", "mean")):
+        columns = [
+            n
+            for key in keys
+            for n in table.of("other")
+            if (table.meanings[n] or Meaning("")).about == f"{key} group" and n not in finder.told
+        ]
+        if not columns:
+            return []
+        unit = (table.meanings[columns[0]] or Meaning("")).unit
+        middle = float(np.nanmedian(table.numbers(columns[0])))
+        factor = unit.factor if unit is not None else 0.001 if middle > 500 else 1.0
+        if not 0.5 < middle * factor < 5:
+            return []
+        found.append((columns[0], "lowest cell" if "lowest" in keys else "cell beside the lowest", factor))
+    return [
+        finder.series(column, f"voltage of the {name}", "V" if factor == 1 else "mV", "heading", factor)
+        for column, name, factor in found
+    ]
+
+
+def _means(finder: Finder, quantity: str) -> list[int]:
+    """Return the mean of a quantity over each row's time, where it lies between a least and a largest one."""
+    table = finder.table
+    names = {
+        key: [n for n in table.of("other") if (table.meanings[n] or Meaning("")).about == f"{key} {quantity}"]
+        for key in ("lowest", "highest", "mean")
+    }
+    if any(len(each) != 1 for each in names.values()):
+        return []
+    low, high, mean = (table.numbers(names[key][0]) for key in ("lowest", "highest", "mean"))
+    known = np.isfinite(low) & np.isfinite(high) & np.isfinite(mean)
+    slack = 1e-3 * np.abs(mean) + 1e-9
+    if not known.any() or not (((low - slack <= mean) & (mean <= high + slack)) | ~known).mean() > 0.99:
+        return []
+    finder.remarks.append(
+        f"{table.name(names['mean'][0])} read as the {quantity}: the mean of each row's time; between rows it may "
+        "have been more or less"
+    )
+    return names["mean"]
+
+
+def _summed_to_the_pack(finder: Finder) -> list[tuple[int, int, float]]:
+    """Return columns side by side that are called alike and numbered, and together make the pack's voltage.
+
+    Such columns are the groups, whatever they are called; each as its number, column, and factor to V.
+    """
+    table = finder.table
+    totals = [
+        table.numbers(each) * (unit.factor if (unit := (table.meanings[each] or Meaning("")).unit) else 1.0)
+        for each in table.of("voltage", "", "total")
+    ]
+    named = [_NUMBERED.search(table.heading(each)) for each in range(table.width)]
+    stems = [
+        f"{table.heading(n)[: each.start()]}#{table.heading(n)[each.end() :]}" if each is not None else ""
+        for n, each in enumerate(named)
+    ]
+    for stem in dict.fromkeys(filter(None, stems)):
+        alike = [n for n in range(table.width) if stems[n] == stem and n not in finder.told]
+        if len(alike) < 3 or alike[-1] - alike[0] + 1 != len(alike):
+            continue
+        parts = np.sum([table.numbers(n) for n in alike], axis=0)
+        for factor in (1.0, 0.001):
+            for total in totals:
+                share = (factor * parts / np.where(total == 0, np.nan, total))[np.isfinite(parts * total)]
+                share = share[np.isfinite(share)]
+                if len(share) > 0.5 * len(parts) and (np.abs(share - 1) < 0.01).mean() > 0.95:
+                    return [(int(found[0]), n, factor) for n in alike if (found := named[n]) is not None]
+    return []
 
 
 def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[int]) -> None:
@@ -214,6 +328,8 @@ def _groups(finder: Finder) -> list[Series]:
         factor = meaning.unit.factor if meaning.unit else 0.001 if middle > 500 else 1.0
         if 0.5 < float(np.median(values)) * factor < 5:
             found.append((meaning.number, column, factor))
+    if len(found) < 2:
+        found = _summed_to_the_pack(finder)
     numbers = [each for each, _, _ in found]
     if len(found) < 2 or len(set(numbers)) != len(numbers) or max(numbers) - min(numbers) + 1 != len(numbers):
         return []

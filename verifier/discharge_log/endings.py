@@ -20,6 +20,8 @@ Array = npt.NDArray[np.float64]
 
 TESTER, BMS, END_OF_LOG, NOT_KNOWN, CHARGER = "tester", "bms", "end of log", "not known", "charger"
 
+LOWEST_CELL = "lowest cell"
+"""What ended it where a log names no group, only the voltage of the lowest cell."""
 _POINTS = 200
 _STEEPER = 3.0
 _COLLAPSED = 0.5
@@ -50,7 +52,7 @@ def as_the_bms_says(end: Ending, said: AtEnd) -> Ending:
     if said.went_off or (said.protects and not said.stayed_on):
         if end.by.startswith(BMS):
             return Ending(end.by, f"{end.how}; {words}", end.end_v)
-        if end.by.startswith("group "):
+        if end.by.startswith(("group ", LOWEST_CELL)):
             return Ending(f"{BMS} ({end.by})", f"the BMS opened: {words}; {end.how}", end.end_v)
         if said.protects:
             return Ending(BMS, f"the BMS opened at {end.end_v:.4g} V: {words}", end.end_v)
@@ -66,7 +68,7 @@ def as_the_bms_says(end: Ending, said: AtEnd) -> Ending:
 
 def was_emptied(flow: Flow) -> bool:
     """Whether a discharge went on until the pack gave no more: past the knee, or one group was empty."""
-    return flow.knee is not None or "group " in flow.ended_by
+    return flow.knee is not None or "group " in flow.ended_by or LOWEST_CELL in flow.ended_by
 
 
 def knee_of(passed_ah: Array, volts: Array) -> Knee | None:
@@ -117,22 +119,18 @@ def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None)
         (each for each in (flow.after_v, after.low_v if after is not None else None) if each is not None),
         default=None,
     )
-    group = _empty_group(flow)
+    empty = _empty_group(flow) or _empty_cell(flow)
     if collapsed_inside or (then is not None and then < _COLLAPSED * end_v):
         left = tail[-1] if then is None else then
         how = f"the voltage fell from {end_v:.4g} to {left:.3g} V as the current stopped: the BMS opened"
         if after is not None and after.closed_again is not None:
             again = after.closed_again
             how += f", and closed again {again.seconds - flow.end_s:.0f} s later at {again.after_v:.4g} V"
-        if group is None:
+        if empty is None:
             return Ending(BMS, how, end_v)
-        number, volts, mean = group
-        how += f", group {number} down to {volts:.3f} V while the mean of all was {mean:.3f} V"
-        return Ending(f"{BMS} (group {number})", how, end_v)
-    if group is not None:
-        number, volts, mean = group
-        how = f"group {number} was down to {volts:.3f} V while the mean of all was {mean:.3f} V"
-        return Ending(f"group {number}", how, end_v)
+        return Ending(f"{BMS} ({empty[0]})", f"{how}, {empty[0]} {empty[1]}", end_v)
+    if empty is not None:
+        return Ending(empty[0], f"{empty[0]} was {empty[1]}", end_v)
     rounds = _round_voltages(flow)
     # No rounder voltage is claimed than the rows allow: of two, nobody knows which was set.
     cutoff = rounds[0] if len(rounds) == 1 else None
@@ -156,17 +154,38 @@ def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None)
     return Ending(NOT_KNOWN, f"stopped at {end_v:.4g} V before the voltage fell off", end_v)
 
 
-def _empty_group(flow: Stretch) -> tuple[int, float, float] | None:
+def _empty_group(flow: Stretch) -> tuple[str, str] | None:
+    """Return the group that was empty when the others were not, and how far it was down."""
     groups = flow.last_groups
     if len(groups) < 2 or not np.isfinite(groups).all():
         return None
     lowest, mean = int(np.argmin(groups)), float(np.mean(groups))
-    # A group is empty where it stands at the foot of its curve: 3.0 V, iron phosphate 2.6 V.
     others = float(np.mean(np.delete(groups, lowest)))
-    foot = 2.6 if mean < 3.25 and float(np.max(flow.first_groups)) < 3.65 else 3.05
-    if groups[lowest] <= foot and others - groups[lowest] > _APART_V:
-        return lowest + 1, float(groups[lowest]), mean
+    # A group is empty where it stands at the foot of its curve.
+    if groups[lowest] <= _foot(mean, float(np.max(flow.first_groups))) and others - groups[lowest] > _APART_V:
+        return (
+            f"group {lowest + 1}",
+            f"down to {float(groups[lowest]):.3f} V while the mean of all was {mean:.3f} V",
+        )
     return None
+
+
+def _empty_cell(flow: Stretch) -> tuple[str, str] | None:
+    """Return that the lowest cell was empty when others were not, and how far it was down."""
+    if len(flow.last_apart) < 2 or not np.isfinite(flow.last_apart).all():
+        return None
+    lowest, beside = map(float, flow.last_apart)
+    if lowest > _foot(beside, float(np.max(flow.first_apart))) or beside - lowest <= _APART_V:
+        return None
+    return LOWEST_CELL, f"down to {lowest:.3f} V while others were at {beside:.3f} V"
+
+
+def _foot(others_v: float, first_v: float) -> float:
+    """Return the voltage at which a cell is empty, by that of the others at the end and the highest at the beginning.
+
+    3.0 V, iron phosphate 2.6 V. Common practice, no source.
+    """
+    return 2.6 if others_v < 3.25 and first_v < 3.65 else 3.05
 
 
 def _round_voltages(flow: Stretch) -> list[float]:

@@ -27,11 +27,13 @@ _SPOKEN_CLOCK = re.compile(
     r"(?:\d+\s*d\w*\s*)?(?:\d+\s*h\w*\s*)?(?:\d+\s*m(?:in)?\w*\s*)(?:\d+(?:[.,]\d+)?\s*s\w*)?$", re.IGNORECASE
 )
 _DATE = re.compile(
-    r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\.?$|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}$"
+    r"\d{1,4}[-/.]\s?\d{1,2}[-/.]\s?\d{1,4}\.?$|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}$"
     r"|[A-Za-z]{3,9} \d{1,2},? \d{4}$"
 )
+# Without marks between its parts only with the letter T, else it is a number. Source: ISO 8601, the basic format.
 _DATE_CLOCK = re.compile(
-    r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}|[A-Za-z]{3,9} \d{1,2},? \d{4})"
+    r"\d{8}T\d{6}(?:[.,]\d+)?(?:Z|[-+]\d{2}:?\d{2})?$"
+    r"|(?:\d{1,4}[-/.]\s?\d{1,2}[-/.]\s?\d{1,4}\.?|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}|[A-Za-z]{3,9} \d{1,2},? \d{4})"
     r"(?:[T_,]\s*|\s+)\d{1,2}[:.]\d{2}(?:[:.]\d{2}(?:[.,:]\d+)?)?\s*(?:[ap]\.?m\.?)?\s*(?:Z|UTC|[-+]\d{2}:?\d{2})?$",
     re.IGNORECASE,
 )

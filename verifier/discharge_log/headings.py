@@ -20,6 +20,7 @@ _BRACKETED = re.compile(r"[\[({]\s*([^\])}]*?)\s*[\])}]")
 _BEHIND = re.compile(r"(?:/|\bin\b|,|_|:|\s-\s|\s)\s*([^\s/,_:]+(?:\s?[CF])?)\s*$")
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z])")
 _SENSOR = re.compile(r"(?:[tT]emps|[tTθϑ])[\s_.\-]*(\w[\w\s_.\-]*)")
+_NUMBERED_T = re.compile(r"[tTθϑ][\s_.\-]*\d{1,2}")
 _PARTS = re.compile(r"[^\W\d_]+|\d+")
 # "(h:min:s)" says how a time is written: its "min" is no minimum.
 _CLOCK_FORM = re.compile(r"[\[({]?\b(?:d+[.:\s])?h+:m\w*(?::s\w*(?:[.,:]\w+)?)?[\])}]?", re.IGNORECASE)
@@ -130,6 +131,9 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
     unit, rest = unit_in(_CLOCK_FORM.sub(" ", heading))
     below = unit_named(unit_below) if unit_below else None
     unit = below if below is not None else unit
+    # T1 is a sensor, if its values are those of one, and never a time.
+    if unit is None and _NUMBERED_T.fullmatch(rest.strip()):
+        return None
     words = words_of(rest)
     number = next((int(each) for each in words if each.isdigit() and int(each) < 1000), None)
     if unit is not None and unit.quantity in ("percent", "resistance"):
@@ -143,7 +147,7 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
         )
         return Meaning("voltage", "group", unit, number) if named else None
     if says(words, "about", "other_meaning"):
-        return Meaning("other", unit=unit)
+        return Meaning("other", _extreme(words, quantity), unit)
     if unit is not None and unit.quantity != quantity:
         unit = None
     return Meaning(quantity, _about(words, quantity, number), unit, number)
@@ -171,6 +175,17 @@ def _quantity(rest: str, words: Sequence[str], unit: Unit | None) -> str | None:
                 continue
             return quantity
     return None
+
+
+def _extreme(words: Sequence[str], quantity: str) -> str:
+    """Return which of several values a column holds, ``lowest voltage``, ``mean current`` or ``lowest group``."""
+    keys = [key for key in ("lowest", "highest", "mean") if says(words, "extreme", key)]
+    if len(keys) != 1 or quantity not in ("voltage", "current"):
+        return ""
+    rest = [each for each in words if not says([each], "extreme", keys[0])]
+    if quantity == "voltage" and says(words, "about", "group"):
+        return f"{keys[0]} group"
+    return "" if says(rest, "about", "other_meaning") else f"{keys[0]} {quantity}"
 
 
 def _about(words: Sequence[str], quantity: str, number: int | None) -> str:

@@ -55,7 +55,9 @@ class Layout:
     ``currents`` is one column, or one for charge and one for discharge with the signs +1 and -1, or none
     where ``power`` or a counted ``charge`` stands for it. ``reports`` are what the BMS says of itself, each with what
     it is of (see `headings.report_of_bms`). ``directions`` says of each word of the status
-    which way the current flows; ``unsigned`` that it must, as the current is written without a sign.
+    which way the current flows; ``unsigned`` that it must, as the current is written without a sign. ``of_means`` says
+    that a row holds the means of the time since the row before. ``cells_apart`` are the lowest cell and the highest or
+    mean one, or nothing.
     """
 
     times: TimeColumns
@@ -69,6 +71,8 @@ class Layout:
     columns: tuple[Column, ...] = ()
     remarks: list[str] = field(default_factory=list)
     unsigned: bool = False
+    of_means: bool = False
+    cells_apart: list[Series] = field(default_factory=list)
     power: Series | None = None
     charge: Series | None = None
     group_list: tuple[Series, int] | None = None
@@ -87,7 +91,7 @@ class Layout:
         places = [each.number for each in several if each is not None]
         places += [each.number for each, _ in self.currents]
         places += [each.number for _, each in (*self.counters, *self.reports)]
-        return places + [each.number for each in (*self.groups, *self.temperatures)]
+        return places + [each.number for each in (*self.groups, *self.temperatures, *self.cells_apart)]
 
 
 class Table:

@@ -11,9 +11,16 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from verifier.discharge_log.entries import kind_of
 from verifier.errors import UnreadableInput
 
 _PAIR = re.compile(r"([^\W\d][\w.\[\]/%°()-]*)\s*[=:]\s*([-+]?\d[^\s,;|]*|[^\s,;|=:]+)")
+# "[00:00:02] V=29.1" and "2026-10-05T09:15:10Z V=29.1": a stamp stands before the first name.
+_STAMP = re.compile(
+    r"\s*(?:[\[(<]\s*(\d[\d\s./:,TZ+-]*?)\s*[\])>][\s:,;|]*|(\d[\d\s./:TZ+-]*?)[\s,;|]+)(?=[^\W\d])"
+)
+_STAMP_NAME = "timestamp"
+_TIMES = ("clock", "moment", "number")
 _MOST_JSON_BYTES = 100_000_000
 _LOOK = 40
 
@@ -21,9 +28,18 @@ _LOOK = 40
 def is_named(head: str) -> bool:
     """Whether most lines of a text name three values or more each, the same on every line."""
     lines = [line for line in head.splitlines()[:_LOOK] if line.strip()]
-    names = [tuple(name for name, _ in _PAIR.findall(line)) for line in lines]
+    names = [tuple(_named(line)) for line in lines]
     several = [each for each in names if len(each) >= 3]
     return bool(several) and len(several) >= 0.6 * len(lines) and len(set(several)) <= 3
+
+
+def _named(line: str) -> dict[str, str]:
+    """Return the values of a line by their names, and the time that stands before them."""
+    stamp = _STAMP.match(line)
+    written = (stamp[1] or stamp[2]) if stamp is not None else ""
+    if stamp is None or kind_of(written, ".") not in _TIMES:
+        return dict(_PAIR.findall(line))
+    return {_STAMP_NAME: written} | dict(_PAIR.findall(line, stamp.end()))
 
 
 def is_json(head: str) -> bool:
@@ -34,7 +50,7 @@ def is_json(head: str) -> bool:
 def named_to_table(path: Path, encoding: str, target: Path) -> Path:
     """Write named values as a table divided by tabs."""
     with path.open(encoding=encoding, errors="replace") as file:
-        return _written((dict(_PAIR.findall(line)) for line in file), target)
+        return _written(map(_named, file), target)
 
 
 def json_to_table(path: Path, encoding: str, target: Path, place: str) -> Path:

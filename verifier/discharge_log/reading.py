@@ -139,7 +139,8 @@ def _put_together(found: Streamed, place: str, rows: int, first_s: float, last_s
     volts = [
         each for stretch in found.stretches for each in (stretch.low_v, stretch.high_v) if isfinite(each)
     ]
-    told_of_steps = resistances(found, discharges, first_s)
+    # In a mean over the time of a row nothing tells the voltage just before and after a step.
+    told_of_steps = () if found.layout.of_means else resistances(found, discharges, first_s)
     groups = with_resistance(groups_of_log(found, discharges), told_of_steps)
     reading = LogReading(
         place, rows, (last_s - first_s) / 3600, found.layout.columns, discharges, charges, rests,

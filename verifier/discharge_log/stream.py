@@ -30,7 +30,7 @@ class Rows:
 
     ``row`` counts rows of the file, ``seconds`` runs on over restarts, ``known`` is False where nobody knows
     how long the log stood still before a row; ``since`` is the time in the tester's step, nan where not told.
-    ``temperatures``, ``groups`` and ``counters`` have one column each.
+    ``temperatures``, ``groups`` and ``counters`` have one column each; ``cells_apart`` see `layout.Layout`.
     """
 
     row: npt.NDArray[np.int64]
@@ -42,6 +42,7 @@ class Rows:
     temperatures: Array
     groups: Array
     counters: Array
+    cells_apart: Array
 
     def __len__(self) -> int:
         return len(self.row)
@@ -187,6 +188,7 @@ class Stream:
                 row, seconds, known, volts[good], amps, since[good],
                 self._several(chunk, layout.temperatures)[good], groups[good],
                 self._several(chunk, [each for _, each in layout.counters])[good],
+                self._several(chunk, layout.cells_apart)[good],
             )  # fmt: skip
 
     def _one(self, chunk: pd.DataFrame, series: Series) -> Array:

@@ -123,6 +123,8 @@ class Stretch:
     first_groups: Array = field(default_factory=lambda: np.zeros(0))
     last_groups: Array = field(default_factory=lambda: np.zeros(0))
     low_groups: Array = field(default_factory=lambda: np.zeros(0))
+    first_apart: Array = field(default_factory=lambda: np.zeros(0))
+    last_apart: Array = field(default_factory=lambda: np.zeros(0))
     settled_groups: Array | None = None
     settled_s: float = 0.0
     settled_v: float | None = None
@@ -182,6 +184,7 @@ class Stretch:
         self.closed_again = self.closed_again if self.closed_again is not None else other.closed_again
         self.max_c = np.fmax(self.max_c, other.max_c)
         self.last_groups = other.last_groups
+        self.last_apart = other.last_apart
         self.low_groups = np.fmin(self.low_groups, other.low_groups)
         self.counted = self.counted + other.counted
         self.gaps = (self.gaps + other.gaps)[:1000]
@@ -437,6 +440,8 @@ class _Carried:
         if groups.shape[1]:
             found.first_groups, found.last_groups = groups[0], groups[-1]
             found.low_groups = np.fmin.reduce(groups, axis=0)
+        if rows.cells_apart.shape[1]:
+            found.first_apart, found.last_apart = rows.cells_apart[begin], rows.cells_apart[end - 1]
         found.counted = self._counted(begin, end)
         lost = np.flatnonzero(~rows.known[max(begin, 1) : end]) + max(begin, 1)
         if len(lost):

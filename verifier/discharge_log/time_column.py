@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log import by_values, clock
+from verifier.discharge_log.headings import place_of_sensor
 from verifier.discharge_log.layout import NAME_THEM, Finder, Series, TimeColumns, table_seconds
 from verifier.errors import UnreadableInput
 
@@ -79,7 +80,10 @@ def _best_column(finder: Finder, steps: list[int]) -> tuple[int, str, bool]:
         name = table.name(steps[0])
         finder.remarks.append(f"{name} starts anew with each step: its steps were put one after another")
         return steps[0], "heading", True
-    column = by_values.time_column(table.width, table.entries, table.numbers, table.form.decimal, finder.told)
+    # A temperature that rises with the test runs on as a time does.
+    sensors = {each for each in range(table.width) if place_of_sensor(table.heading(each)) is not None}
+    taken = {*finder.told, *sensors}
+    column = by_values.time_column(table.width, table.entries, table.numbers, table.form.decimal, taken)
     if column is None:
         raise UnreadableInput(finder.place, "no column holds a time that runs on", NAME_THEM)
     kind = finder.kind(column)
@@ -138,5 +142,5 @@ def _time_form(finder: Finder, column: int) -> clock.TimeForm:
         minutes = clock.two_parts_are_minutes(entries)
         guessed = "read as minutes and seconds" if minutes else ""
         return clock.TimeForm("clock", minutes_seconds=minutes, guessed=guessed)
-    order, guessed = clock.date_order([each.split()[0] if "T" not in each else each for each in entries])
+    order, guessed = clock.date_order(entries)
     return clock.TimeForm(kind, order=order, guessed=guessed)

@@ -124,3 +124,32 @@ def test_a_warning_on_the_way_is_a_remark_and_no_temperature(maker: type[Maker],
     reading = read(text)
     assert reading.discharges[0].start_c is None
     assert any("on 'Over temperature alarm' says '1'" in each for each in reading.remarks)
+
+
+@pytest.mark.parametrize(
+    "cells", ["Cella max (V),Cella min (V)", "Max cell V,Min cell V", "最高单体电压(V),最低单体电压(V)"]
+)
+def test_a_protection_beside_the_lowest_cell_is_the_bms_s(cells: str, maker: type[Maker], read: Read) -> None:
+    """A log without groups or switches leaves open who ended the test, though its BMS says it. (Rule.)"""
+    text = written(
+        stopped(maker),
+        f"{cells},Protezione",
+        lambda ended: "3.6,2.8,Sottotensione cella" if ended else "3.6,3.5,-",
+    )
+    flow = read(text).discharges[0]
+    assert flow.ended_by.startswith(BMS)
+    assert "'Protezione' said 'Sottotensione cella'" in flow.ended_how
+
+
+@pytest.mark.parametrize(
+    ("low", "ended_by"), [("2.79", "lowest cell"), ("3.4", NOT_KNOWN)], ids=["empty", "not empty"]
+)
+def test_the_lowest_cell_says_whether_one_was_empty(
+    low: str, ended_by: str, maker: type[Maker], read: Read
+) -> None:
+    """A pack that one empty cell ended is told as stopped for no known reason. (Rule.)"""
+    made = stopped(maker)
+    text = written(made, "Highest cell (V),Lowest cell (V)", lambda ended: f"3.6,{low}")
+    flow = read(text).discharges[0]
+    assert flow.ended_by == ended_by
+    assert ("down to 2.790 V" in flow.ended_how) == (low == "2.79")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from verifier.discharge_log import source as source_module
+from verifier.errors import UnreadableInput
 
 if TYPE_CHECKING:
     from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read, Same
@@ -470,3 +471,117 @@ def test_units_behind_a_blank_stay_with_their_headings(usual_log: Made, read: Re
     reading = read(text, "log.txt")
     same(reading, usual_log)
     assert [each.heading for each in reading.columns] == ["Time (s)", "Voltage (V)", "Current (A)"]
+
+
+@pytest.mark.parametrize(
+    "stamp", ["[{c}] ", "<{c}> ", "({c}): ", "2024-03-09T{c}Z ", "[{s:.1f}] ", "{c} "], ids=str.strip
+)
+def test_a_stamp_before_named_values_is_the_time(stamp: str, usual_log: Made, read: Read, same: Same) -> None:
+    """The time of a serial monitor's rows is dropped, and a temperature T1 is read as seconds. (Rule.)"""
+
+    def line(row: Any) -> str:
+        warm = 20 + row.s / 2000
+        return f"{stamp.format(c=clock(row.s).rjust(8, '0'), s=row.s)}V={row.v:.3f} I={row.a:.3f} T1={warm:.1f} SOC=98%"
+
+    reading = read("boot ok, log every 5 s\n" + usual_log.write(line), "log.txt")
+    same(reading, usual_log)
+    assert [each.read_as for each in reading.columns] == ["time", "voltage", "current", "temperature"]
+
+
+@pytest.mark.parametrize("heading", ["T1", "t2", "T_1"])
+def test_a_numbered_t_is_never_the_time(heading: str, usual_log: Made, read: Read) -> None:
+    """A temperature that rises row by row is taken for the seconds of a log that has no time. (Rule.)"""
+    text = usual_log.write(lambda r: f"{va(r)},{20 + r.s / 500:.3f}", f"volts,amps,{heading}")
+    with pytest.raises(UnreadableInput, match="no column holds a time"):
+        read(text)
+
+
+@pytest.mark.parametrize(
+    ("form", "part"), [("%Y%m%dT%H%M%SZ", "Z"), ("%Y%m%dT%H%M%S", "T"), ("%d. %m. %Y %H:%M:%S", ". ")]
+)
+def test_dates_without_marks_and_with_blanks_are_read(
+    form: str, part: str, usual_log: Made, read: Read, same: Same
+) -> None:
+    """A log is refused for a date as its standard or its country writes it. (ISO 8601, basic format; Czech usage.)"""
+    text = usual_log.write(
+        lambda r: f"{(START + dt.timedelta(seconds=r.s)).strftime(form)};{r.v:.3f};{r.a:.3f}",
+        "Stamp;U (V);I (A)",
+    )
+    assert part in text
+    same(read(text), usual_log)
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        "Nabíjecí proud (A);Vybíjecí proud (A)",
+        "Current one (A);Current two (A)",
+        "Charging current (A);Other current (A)",
+    ],
+)
+@pytest.mark.parametrize("swapped", [False, True])
+def test_two_currents_that_flow_by_turns_are_a_charge_and_a_discharge(
+    headings: str, maker: type[Maker], read: Read, swapped: bool
+) -> None:
+    """The discharge is told as a rest, and the log as one without a discharge. (Rule.)"""
+    made = maker().hold(0.0, 60).empty(5.0).rest(300).hold(4.0, 3600).rest(60).made()
+    names = headings.split(";")
+    order = (1, 0) if swapped else (0, 1)
+
+    def line(row: Any) -> str:
+        ways = (f"{max(row.a, 0.0):.3f}", f"{max(-row.a, 0.0):.3f}")
+        return f"{row.s:.0f};{row.v:.3f};{ways[order[0]]};{ways[order[1]]}"
+
+    reading = read(made.write(line, f"t (s);U (V);{names[order[0]]};{names[order[1]]}"))
+    assert [each.ah for each in reading.charges] == pytest.approx([4.0], rel=0.01)
+    flowed = sum(-row.a for row in made.rows if row.a < 0) * 5 / 3600
+    assert [each.ah for each in reading.discharges] == pytest.approx([flowed], rel=0.01)
+
+
+@pytest.mark.parametrize("heading", ["[mV] P{n:02d}", "Tray {n} V", "x{n}"])
+def test_numbered_columns_that_make_up_the_pack_are_its_groups(
+    heading: str, maker: type[Maker], read: Read
+) -> None:
+    """The weak group that ended a test is not read, and the tester is blamed. (Kirchhoff's voltage law.)"""
+    made = maker(weak={7: 8.5}, with_groups=True).hold(0.0, 60).empty(5.0).opened().made()
+    factor = 1000 if "mV" in heading else 1
+    names = ",".join(heading.format(n=n) for n in range(1, 11))
+    reading = read(
+        made.write(
+            lambda r: f"{r.s:.0f},{va(r)}," + ",".join(f"{factor * each:.3f}" for each in r.groups),
+            f"t (s),[V] pack,[A] shunt,{names}",
+        )
+    )
+    assert len(reading.groups) == 10
+    assert [each.group for each in reading.groups if each.ends_first] == [7]
+
+
+def test_numbered_columns_that_do_not_make_up_the_pack_are_no_groups(usual_log: Made, read: Read) -> None:
+    """Supplies of a logger are told as groups of the pack. (Kirchhoff's voltage law.)"""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{va(r)},3.3,3.31,3.29", "t (s),U (V),I (A),[V] P01,[V] P02,[V] P03"
+    )
+    assert not read(text).groups
+
+
+def test_the_mean_of_a_row_goes_before_its_least_and_largest(usual_log: Made, read: Read, same: Same) -> None:
+    """A logger of means is refused, or a resistance is told of a step inside a mean. (Rule.)"""
+    head = "t (s),U min (V),U max (V),U avg (V),I min (A),I max (A),I avg (A)"
+    text = usual_log.write(
+        lambda r: (
+            f"{r.s:.0f},{r.v - 1:.3f},{r.v + 1:.3f},{r.v:.3f},{r.a - 0.5:.3f},{r.a + 0.5:.3f},{r.a:.3f}"
+        ),
+        head,
+    )
+    reading = read(text)
+    same(reading, usual_log)
+    assert not reading.resistance
+    assert any("the mean of each row's time" in each for each in reading.remarks)
+
+
+def test_a_mean_outside_its_least_and_largest_is_not_the_current(usual_log: Made, read: Read) -> None:
+    """A mean since the log began is counted as the current of every row. (Rule.)"""
+    head = "t (s),U (V),I min (A),I max (A),I avg (A)"
+    text = usual_log.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a - 0.1:.3f},{r.a:.3f},{r.a + 2:.3f}", head)
+    with pytest.raises(UnreadableInput, match="the current"):
+        read(text)
