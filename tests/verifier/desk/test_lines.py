@@ -14,7 +14,7 @@ from tests.verifier.desk.conftest import REGISTRY, answers, rows_of, screened
 from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.screening.headings import ColumnMap
-from verifier.screening.lines import line_of, read_line
+from verifier.screening.lines import line_of, lines_of, read_line
 from verifier.screening.one_row import row_cases
 from verifier.screening.tables import Source, open_listings
 
@@ -223,3 +223,16 @@ def test_how_a_table_was_read_stands_in_what_is_mailed(packclaim: Callable[..., 
     assert "'Charger kit'" in told["columns judged"]
     assert {"registry", "sellers", "air of use where a row names none"} <= set(told)
     assert all(each in page for each in ("'Shelf'", "'Charger kit'", "no column names them"))
+
+
+def test_an_entry_of_a_list_says_nothing_of_the_next() -> None:
+    """The power behind the charger in a list of bullets would be lost, and a false one not be found."""
+    assert lines_of("points", None, ["Lader: 84 V, 5 A", "Dauerleistung: 3400 W"]) == [
+        "points: Lader: 84 V, 5 A",
+        "points: Dauerleistung: 3400 W",
+    ]
+
+
+def test_entries_of_several_packs_stay_together() -> None:
+    """Two packs of one listing would contradict each other. Rule: an honest offer is not accused."""
+    assert len(lines_of("variants", None, ["Small: 10 Ah", "Large: 20 Ah"])) == 1
