@@ -38,7 +38,15 @@ from verifier.screening.heading_names import (
     unit_apart,
     uses_by_name,
 )
-from verifier.screening.lines import as_written, claimed_in, gives_claims, is_prose, line_of, with_units
+from verifier.screening.lines import (
+    as_written,
+    claimed_in,
+    gives_claims,
+    is_prose,
+    line_of,
+    lines_of,
+    with_units,
+)
 from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
 from verifier.screening.told_columns import Left, listed, option, use_told
@@ -234,9 +242,7 @@ def _as_lines(
     """Add a column to the lines of each row."""
     words, _ = unit_apart(use.heading)
     for row, value in enumerate(with_units(use.heading, raw, columns)):
-        line = line_of(words, use.unit, value)
-        if line is not None:
-            lines[row].append(line)
+        lines[row] += lines_of(words, use.unit, value)
 
 
 def _both_as_lines(two: Divided, unit: str | None, lines: Sequence[list[str]]) -> tuple[str, list[Any]]:

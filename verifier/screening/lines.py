@@ -36,6 +36,8 @@ _SENTENCE = re.compile(r"[.!?。！？](?:\s|\Z)")
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
 _SHARE_OF_PROSE = 0.3
 _CHEMISTRY = "claim.chemistry"
+_LABEL = re.compile(r"[^\d:：]{2,40}[:：]")
+_MOST_ENTRIES = 20
 
 Packs = tuple[dict[str, Any], ...]
 
@@ -112,6 +114,29 @@ def line_of(words: str, unit: str | None, value: Any) -> str | None:
             # "Cells: 52" counts them.
             written = f"{written} pcs"
     return f"{words_of(words)}: {written}"
+
+
+def lines_of(words: str, unit: str | None, value: Any) -> list[str]:
+    """Return a heading and its value as lines of a listing, of a list one for each entry that has a label of its own.
+
+    "Lader: 84 V, 5 A" says nothing of the "Dauerleistung: 3400 W" behind it. Entries that state the same figure stay
+    together, for they may be those of several packs.
+    """
+    line = line_of(words, unit, value)
+    if line is None or not isinstance(value, list):
+        return [] if line is None else [line]
+    groups: list[list[Any]] = []
+    for each in value:
+        if not groups or _LABEL.match(_part(each) or ""):
+            groups.append([])
+        groups[-1].append(each)
+    apart = [each for group in groups if (each := line_of(words, unit, group))]
+    if len(apart) < 2 or len(apart) > _MOST_ENTRIES:
+        return [line]
+    claimed = [claimed_in(each) for each in apart]
+    every = frozenset().union(*claimed)
+    more = claimed_in(line) < every and sum(map(len, claimed)) == len(every)
+    return apart if more else [line]
 
 
 def with_units(heading: str, values: Sequence[Any], columns: Mapping[str, Sequence[Any]]) -> Sequence[Any]:

@@ -22,6 +22,8 @@ _OF_A_PACK = tuple(
         "parallel", "configuration", "cell_count", "cell_capacity_ah", "cell_marking", "cycles", "range_km",
     )
 )  # fmt: skip
+# Of an empty housing these say which cells it takes.
+_ROOM_FOR = frozenset(f"claim.{name}" for name in ("series", "parallel", "configuration", "cell_count"))
 _HOUSINGS = re.compile(
     r"\b(?:case|housing|shell|box|geh[äa]use|bo[îi]tier|coque|carcasa|caja|custodia|guscio|behuizing|obudowa|caixa|"
     r"carca[çc]a)\b|leergeh[äa]use|外壳|空壳|ケース",
@@ -39,9 +41,16 @@ def offers_no_pack(title: str | None, row: Mapping[str, Any]) -> str | None:
     row : mapping of dotted name to value
         What is claimed.
     """
-    if not title or any(not states_nothing(row.get(name)) for name in _OF_A_PACK):
+    stated = {name for name in _OF_A_PACK if not states_nothing(row.get(name))}
+    if not title or stated - _ROOM_FOR:
         return None
-    return _named(title)
+    thing = _named(title)
+    if not stated or thing != HOUSING:
+        return thing if not stated else None
+    # "13S4P battery with spare empty case" is a pack: what stands before the housing is not its own.
+    housing = _HOUSINGS.search(title)
+    before = title[: housing.start()] if housing else title
+    return None if any(map(str.isdigit, before)) else thing
 
 
 @lru_cache(maxsize=20_000)

@@ -14,7 +14,7 @@ from tests.verifier.desk.conftest import REGISTRY, answers, rows_of, screened
 from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.screening.headings import ColumnMap
-from verifier.screening.lines import line_of, read_line
+from verifier.screening.lines import line_of, lines_of, read_line
 from verifier.screening.one_row import row_cases
 from verifier.screening.tables import Source, open_listings
 
@@ -182,6 +182,10 @@ def test_other_temperatures_are_not_those_of_use(heading: str, tmp_path: Path) -
     [
         ("Spare charger 54.6 V 3 A", "a charger"), ("Ersatzladegerät 42 V 5 A", "a charger"),
         ("Chargeur 54,6 V 3 A pour batterie 48 V", "a charger"), ("Boîtier de batterie vide", "an empty housing"),
+        ("Guscio vuoto per 35 celle 18650", "an empty housing"), ("Leergehäuse für 52 Zellen", "an empty housing"),
+        ("Carcasa vacía 10S4P", "an empty housing"), ("Lege behuizing voor 40 cellen", "an empty housing"),
+        ("Empty case for 52 cells 18650", "an empty housing"), ("Pusta obudowa na 52 ogniwa", "an empty housing"),
+        ("Caricabatterie 54,6V 5A (solo caricatore)", "a charger"), ("Tylko ładowarka 42 V", "a charger"),
     ],
 )  # fmt: skip
 def test_what_is_no_pack_is_told_and_not_judged(title: str, thing: str, tmp_path: Path) -> None:
@@ -194,6 +198,16 @@ def test_what_is_no_pack_is_told_and_not_judged(title: str, thing: str, tmp_path
         f"It offers no battery pack, but {thing}.",
     )
     assert pack["conclusion"] != "nothing claimed"
+
+
+@pytest.mark.parametrize(
+    "title",
+    ["48V battery 13S4P with spare empty case", "Akku 13S4P mit Leergehäuse", "52 cells in an empty case"],
+)
+def test_a_pack_beside_an_empty_housing_is_judged(title: str, tmp_path: Path) -> None:
+    """A pack would pass for an empty housing, and what is claimed of it go unjudged."""
+    (row,) = answers(f"title;text;Spannung\n{title};Neu.;54,6\n", tmp_path)
+    assert row["conclusion"] != "nothing claimed"
 
 
 def test_how_a_table_was_read_stands_in_what_is_mailed(packclaim: Callable[..., int]) -> None:
@@ -209,3 +223,16 @@ def test_how_a_table_was_read_stands_in_what_is_mailed(packclaim: Callable[..., 
     assert "'Charger kit'" in told["columns judged"]
     assert {"registry", "sellers", "air of use where a row names none"} <= set(told)
     assert all(each in page for each in ("'Shelf'", "'Charger kit'", "no column names them"))
+
+
+def test_an_entry_of_a_list_says_nothing_of_the_next() -> None:
+    """The power behind the charger in a list of bullets would be lost, and a false one not be found."""
+    assert lines_of("points", None, ["Lader: 84 V, 5 A", "Dauerleistung: 3400 W"]) == [
+        "points: Lader: 84 V, 5 A",
+        "points: Dauerleistung: 3400 W",
+    ]
+
+
+def test_entries_of_several_packs_stay_together() -> None:
+    """Two packs of one listing would contradict each other. Rule: an honest offer is not accused."""
+    assert len(lines_of("variants", None, ["Small: 10 Ah", "Large: 20 Ah"])) == 1
