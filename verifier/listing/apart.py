@@ -13,6 +13,8 @@ from verifier.listing.numbers import Quantity
 _LONGEST_SENTENCE = 240
 # "is a separate item".
 _LONGEST_LEAD = 8
+_ARTICLES = frozenset({"article", "article of a version"})
+_ALONE = frozenset({"exists", "article of a version"})
 _PACK = ("voltage", "capacity", "energy")
 
 
@@ -25,8 +27,9 @@ def told_apart(
     """Yield the figures of packs that are said to be another article than this one.
 
     A sentence tells of one where it names another article, or says of a version that it exists or is in the shop,
-    and gives a capacity or voltage that is not this pack's own. Without an own figure nothing is set aside:
-    then the versions are what the listing offers.
+    and gives a capacity or voltage that is not this pack's own. Where no own figure is known, versions are what the
+    listing offers, unless they are called another article; a sentence that stands first or alone may be about another
+    article too, but not about several.
 
     Parameters
     ----------
@@ -41,23 +44,31 @@ def told_apart(
     """
     sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
     own, told = own_figures(sentences, title)
-    for sentence in sentences if told else ():
-        if sentence[0].start < title[1] or sentence[-1].end - sentence[0].start > _LONGEST_SENTENCE:
+    first = next((each for each in sentences if any(clause.quantities for clause in each)), None)
+    for sentence in sentences:
+        if sentence[-1].end - sentence[0].start > _LONGEST_SENTENCE:
             continue
-        begins = [begin for each in words if (begin := _begins(lower, sentence, each)) is not None]
-        packs = [
-            q
-            for clause in sentence[min(begins, default=len(sentence)) :]
-            for q in clause.quantities
-            if q.dimension in _PACK and (q.dimension, q.value) not in own
-        ]
-        others = {q.dimension for q in packs} & told
+        begin = next((begin for each in words if (begin := _begins(lower, sentence, each)) is not None), None)
+        if begin is None:
+            continue
+        index, form = begin
+        packs = [q for clause in sentence[index:] for q in clause.quantities if q.dimension in _PACK]
+        if sentence is first:
+            # What it gives is in no other sentence before it, and not told of this pack.
+            several = len({q.value for q in packs if q.dimension == "capacity"}) > 1
+            others = {q.dimension for q in packs} if form in _ALONE and not several else set()
+        else:
+            packs = [q for q in packs if (q.dimension, q.value) not in own]
+            others = {q.dimension for q in packs}
+            others &= set(_PACK) if form in _ARTICLES else told
         if "capacity" in others or (others and not any(clause.named("charger") for clause in sentence)):
             yield from packs
 
 
-def _begins(lower: str, sentence: Sequence[Clause], words: Mapping[str, re.Pattern[str]]) -> int | None:
-    """Return from which clause on a sentence tells of another article, None where it does not."""
+def _begins(
+    lower: str, sentence: Sequence[Clause], words: Mapping[str, re.Pattern[str]]
+) -> tuple[int, str] | None:
+    """Return from which clause on and in what form a sentence tells of another article, None where it does not."""
 
     def said(name: str, clause: Clause) -> re.Match[str] | None:
         return words[name].search(lower, clause.start, clause.end)
@@ -72,10 +83,15 @@ def _begins(lower: str, sentence: Sequence[Clause], words: Mapping[str, re.Patte
         if article is not None:
             # "30 Ah, charger as a separate item": a word before it says what else is meant.
             leads = article.start() - clause.start <= _LONGEST_LEAD and not clause.named("charger")
-            return named if named is not None and leads else index
-        if exists and any(said("version", each) for each in sentence[index:]):
-            return index
+            of_a_version = named is not None and (leads or named == index)
+            return (named if of_a_version and named is not None else index), (
+                "article of a version" if of_a_version else "article"
+            )
+    for index, clause in enumerate(sentence):
+        version = said("version", clause)
+        if said("exists", clause) and any(said("version", each) for each in sentence[index:]):
+            return index, "exists"
         # "This 20 Ah model is in our shop" is the pack itself.
         if version and said("shop", clause) and not said("this", clause):
-            return index
+            return index, "shop"
     return None

@@ -54,14 +54,7 @@ def set_aside(found: Sequence[Found], sentence: Callable[[Found], int | None]) -
 
 def _counts(found: Sequence[Found], place: int, sentence: Callable[[Found], int | None]) -> Iterator[Found]:
     for each in found:
-        # "Two of these cells in parallel" are in one pack.
-        cells = each.quantity is not None and "cell" in each.quantity.labels
-        if (
-            each.field == "parallel"
-            and not cells
-            and sentence(each) == place
-            and 2 <= _value(each) <= _MOST_PACKS
-        ):
+        if each.field == "parallel" and sentence(each) == place and 2 <= _value(each) <= _MOST_PACKS:
             yield each
 
 

@@ -342,13 +342,16 @@ class Voices:
             return False
         if not any("several" in voice.names for each in near for voice in each.voices):
             return False
-        return any(
-            _is_sum(quantity.value, other.value)
+        alike = [
+            other.value
             for each in self.clauses
             if each not in near
             for other in each.quantities
             if other.dimension == quantity.dimension and not other.own & _OF_CELLS
-        )
+        ]
+        # Of a note that stands alone, its words tell.
+        by_words = not alike and any(each.named("of_these") for each in near)
+        return by_words or any(_is_sum(quantity.value, each) for each in alike)
 
     def _is_multiple(self, quantity: Quantity) -> bool:
         """Return whether another figure of the listing is a half, a third or a quarter of it."""
