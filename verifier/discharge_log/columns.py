@@ -184,7 +184,7 @@ def _means(finder: Finder, quantity: str) -> list[int]:
         return []
     finder.remarks.append(
         f"{table.name(names['mean'][0])} read as the {quantity}: the mean of each row's time; between rows it may "
-        "have been more or less"
+        "have been more or less, and no resistance is told of its steps"
     )
     return names["mean"]
 
