@@ -132,7 +132,7 @@ def _checked(path: Path, data: Mapping[str, Any]) -> Settings:
         place=path,
         registry=None if registry is None else path.parent / Path(registry).expanduser(),
         temperature=_quantity(path, data, "temperature", "C"),
-        reserve=_quantity(path, data, "reserve", None),
+        reserve=_quantity(path, data, "reserve", "fraction"),
         language=_language(path, _text(path, data, "language")),
         shop_name=_text(path, shop, "name", "shop.", _LONGEST_NAME),
         shop_logo=_text(path, shop, "logo", "shop.", _LONGEST_LOGO),
