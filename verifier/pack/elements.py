@@ -161,9 +161,7 @@ def _link_imbalance(facts: Facts, count: Quantity, row: Quantity) -> Quantity:
     ]
     found = several[0][1]
     for here, factor in several[1:]:
-        low, high = smaller(found.low, factor.low), larger(found.high, factor.high)
-        wider = found.with_ends(where(here, low, found.low), where(here, high, found.high))
-        found = wider.resting_on(factor)
+        found = where(here, hull(found, factor), found)
     wide = row.high - row.low > MOST_COUNTS
     most = where(wide, larger(found.high, where(count.known, count.high, inf)), found.high)
     found = found.with_ends(where(wide, smaller(found.low, 1.0), found.low), most).resting_on(row)

@@ -22,6 +22,7 @@ from verifier.quantities import (
     both,
     counts_in,
     either,
+    hull,
     larger,
     only_where,
     smaller,
@@ -155,12 +156,10 @@ def imbalance(facts: Facts) -> Quantity:
     """Return the hottest cell's current over the mean in a row of this pack, 1 to any where nothing is known."""
     count = facts.find(parallel)
     several = facts.find(rows)
-    low, high, found = several[0][2].low, several[0][2].high, several[0][2]
+    found = several[0][2]
     for _, here, factor in several[1:]:
-        low = where(here, smaller(low, factor.low), low)
-        high = where(here, larger(high, factor.high), high)
-        found = found.resting_on(factor)
+        found = where(here, hull(found, factor), found)
     wide = count.high - count.low > MOST_COUNTS
-    high = where(wide, larger(high, where(count.high < inf, count.high, 1.0)), high)
-    found = found.with_ends(where(wide, 1.0, low), high).resting_on(count)
+    high = where(wide, larger(found.high, where(count.high < inf, count.high, 1.0)), found.high)
+    found = found.with_ends(where(wide, 1.0, found.low), high).resting_on(count)
     return where(count.high < inf, found, Quantity(1.0, inf, found.missing, found.rests_on))
