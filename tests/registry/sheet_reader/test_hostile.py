@@ -136,7 +136,7 @@ def test_any_order_of_the_words_of_sheets(words: list[str], tmp_path: Path) -> N
         read_or_refuse(tmp_path / name)
 
 
-@settings(QUIET, max_examples=12)
+@settings(QUIET, max_examples=6)
 @given(places=st.lists(st.tuples(st.integers(0, 2500), st.integers(0, 255)), min_size=1, max_size=30))
 def test_a_pdf_with_changed_bytes(places: list[tuple[int, int]], tmp_path: Path) -> None:
     """Otherwise a file that was damaged on its way ends in a traceback or hangs."""
