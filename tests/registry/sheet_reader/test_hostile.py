@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import runpy
+import time
 import zlib
 from contextlib import suppress
 from pathlib import Path
@@ -112,6 +113,19 @@ def test_a_line_of_a_megabyte(piece: str, tmp_path: Path) -> None:
     """Otherwise a saved page without line ends hangs the command."""
     (tmp_path / "line.txt").write_text("Nominal capacity 2600 mAh\n" + piece * 300_000, encoding="utf-8")
     read_or_refuse(tmp_path / "line.txt")
+
+
+def test_digits_without_end_are_no_number(tmp_path: Path) -> None:
+    """Otherwise a few kB of digits hang the command. Rule: the time of a reader grows with the length alone.
+
+    The bound is on the processor's time of this process, which other programs do not lengthen.
+    """
+    path = tmp_path / "digits.csv"
+    path.write_text("Nominal capacity,2600 mAh\nSerial," + "1" * 12_000, encoding="utf-8")
+    began = time.process_time()
+    (draft,) = read_sheet(path).drafts
+    assert time.process_time() - began < 2.0
+    assert [(figure.figure, figure.value) for figure in draft.figures] == [("capacity", 2.6)]
 
 
 @QUIET
