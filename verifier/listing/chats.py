@@ -188,8 +188,14 @@ class Chat:
 
     def posts(self) -> dict[int, Turn]:
         """Return the lines of a thread: who is called a seller sells, else who opens it."""
+        wrote = {
+            number: voice.start
+            for number, voices in self.voices.items()
+            for voice in voices
+            if "wrote" in voice.names
+        }
         posts = posts_of(
-            self.lower, self.lines, lambda start, end, line: not self._is_figure(line, start, end)
+            self.lower, self.lines, lambda start, end, line: not self._is_figure(line, start, end), wrote
         )
         if not posts:
             return {}
