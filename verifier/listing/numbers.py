@@ -41,7 +41,7 @@ _LONGEST_SECONDS = 1000
 _SHORTEST_STRING = 5
 _COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
-_OF_A_MODEL = re.compile(r"(?<![A-Za-z])[A-Z]{1,5}-\Z")
+_OF_A_MODEL = re.compile(r"(?<![A-Za-z\d])[A-Z]{1,5}-\Z")
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".

@@ -18,7 +18,7 @@ _LONGEST_HEADING = 48
 _MOST_WORDS = 6
 _MOST_COLUMNS = 40
 _LONGEST_STATE = 24
-_LEAD = re.compile(r"[^\d\n:：]{2,36}[:：]")
+_LEAD = re.compile(r"[^\d\n:：]{2,48}[:：]")
 _OF_VOICE: tuple[tuple[str, ClaimKind], ...] = (("other_product", "other_product"), ("earlier", "derived"))
 
 
