@@ -74,6 +74,10 @@ def is_use_so_far(quantity: Quantity, clause: Clause, names: AbstractSet[str], *
         return True
     if quantity.dimension in ("cycles", "times") and _has(quantity, clause):
         return True
+    # "Measured: 15.2 Ah left and 210 cycles".
+    few = quantity.dimension in ("cycles", "times") and quantity.value < FEWEST_OF_LIFE
+    if few and "measured" in names and "life" not in quantity.own:
+        return True
     if "so_far" in names and "range" not in quantity.own:
         return True
     far = quantity.dimension == "distance" and quantity.value > FURTHEST_KM

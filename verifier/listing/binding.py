@@ -99,6 +99,8 @@ class Binder:
         for before, clause in pairwise([clauses[0], *clauses] if clauses else []):
             if clause.sentence != head.sentence:
                 head = _Head(clause.sentence)
+                if _goes_on_charging(before, clause):
+                    head.topics = frozenset({"charge"})
             else:
                 self._bind_verb(before, clause)
             for label in clause.labels:
@@ -371,6 +373,11 @@ class Binder:
                 return
             following.own |= topics
             place = following.end
+
+
+def _goes_on_charging(before: Clause, clause: Clause) -> bool:
+    """Return whether a sentence says that what the one before says of charging goes faster or slower too."""
+    return before.line == clause.line and clause.named("faster") and before.named("charge", "charger")
 
 
 def _is_reference(clause: Clause, label: Label) -> bool:

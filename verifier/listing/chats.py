@@ -90,7 +90,12 @@ class Chat:
         found = list(self._found())
         # Where the names of all who may speak stand.
         self.names = [each.place for each in found]
-        spoken = _long(found) or self._short(found)
+        # By line, where a word for having written stands: such lines head posts.
+        self.wrote = {
+            number: voice.start for number, said in voices.items() for voice in said if "wrote" in voice.names
+        }
+        heads = [each for each in found if each.line in self.wrote]
+        spoken = [] if len(heads) > 1 else _long(found) or self._short(found)
         self.leads = [each.lead for each in spoken]
         self.turns = self._turns(spoken) if spoken else self._quoted()
 
@@ -189,7 +194,10 @@ class Chat:
     def posts(self) -> dict[int, Turn]:
         """Return the lines of a thread: who is called a seller sells, else who opens it."""
         posts = posts_of(
-            self.lower, self.lines, lambda start, end, line: not self._is_figure(line, start, end)
+            self.lower,
+            self.lines,
+            lambda start, end, line: not self._is_figure(line, start, end),
+            self.wrote,
         )
         if not posts:
             return {}

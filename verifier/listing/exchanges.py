@@ -32,6 +32,7 @@ _MOST_TIMES = 4.0
 _LONGEST_YOURS = 32
 _MOST_FIGURES = 40
 _NEAR_VERB = 6
+_NEAR_AGAINST = 3
 _CHANGES = frozenset({"capacity", "energy", "mass", "distance"})
 _BEHIND_YOURS = 14
 
@@ -56,6 +57,7 @@ def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str], 
     _mark_more_growth(lower, clauses, re.compile(rf"{linking.either('from')}\s\Z"))
     for _, group in groupby(clauses, key=lambda clause: clause.sentence):
         sentence = list(group)
+        _mark_against(sentence)
         figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
         verbs = [v for clause in sentence for v in clause.voices if "exchanging" in v.names]
         # No sentence of people is so long, and no text takes long.
@@ -115,6 +117,18 @@ def _mark_growth(lower: str, clause: Clause) -> None:
                 old.about.add(TAKEN_OUT)
                 new.about.add(PUT_IN)
                 new.own |= old.own & KINDS.keys()
+
+
+def _mark_against(sentence: Sequence[Clause]) -> None:
+    """Mark the figure right before a word that sets another against it ("現在の約20kmに対し、55km程度")."""
+    figures = [q for clause in sentence for q in clause.quantities if q.dimension in _CHANGES]
+    verbs = [v for clause in sentence for v in clause.voices if "against" in v.names]
+    for old, new in pairwise(figures[:_MOST_FIGURES]):
+        set_against = any(0 <= verb.start - old.end <= _NEAR_AGAINST for verb in verbs[:_MOST_FIGURES])
+        if set_against and old.dimension == new.dimension:
+            old.about.add(TAKEN_OUT)
+            new.about.add(PUT_IN)
+            new.own |= old.own & KINDS.keys()
 
 
 def _mark_more_growth(lower: str, clauses: Sequence[Clause], origin: re.Pattern[str]) -> None:

@@ -43,6 +43,13 @@ _CALLED = re.compile(
 )
 # "1 – 36 V 10 Ah": a digit alone.
 _DIGIT = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[1-9]){_BRACKET}{_END}", re.M)
+# "① the one in use" above a block: a circled number, or a digit with its bracket, and a name of the pack.
+_CIRCLED = re.compile(
+    rf"{_BULLET}(?P<word>)(?P<key>[①-⑳]|[1-9](?=\ufe0f?\u20e3|[.)）]\s))[\ufe0f\u20e3.)）]*\s?[^\d\n]{{0,40}}$",
+    re.M,
+)
+# "①36V10Ah": a circled number before figures.
+_BEFORE_FIGURES = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[①-⑳])\s?(?=\d)")
 # "M: 36 V 10 Ah": letters alone.
 _LETTERED = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[a-z]{{1,3}}){_BRACKET}\s?[:：–—]\s")
 _VOLTS = re.compile(r"\d\s?v(?![a-z])|伏")
@@ -82,7 +89,7 @@ def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[
         The known words: one that names a figure heads a figure, and no pack.
     """
     by_start = {label.start: label for label in known}
-    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT, _LETTERED):
+    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT, _CIRCLED, _BEFORE_FIGURES, _LETTERED):
         for heads in _alike(lower, lines, pattern, by_start).values():
             first: dict[str, Head] = {}
             for head in heads:
@@ -131,7 +138,7 @@ def _tells_of_a_pack(
     lower: str, lines: Sequence[Line], head: Head, heads: Mapping[str, Head], pattern: re.Pattern[str]
 ) -> bool:
     """Return whether volts or ampere-hours stand behind a head, or in the lines below it."""
-    if pattern in (_NAMED, _CALLED, _DIGIT, _LETTERED):
+    if pattern in (_NAMED, _CALLED, _DIGIT, _BEFORE_FIGURES, _LETTERED):
         line = lines[head.line]
         return all(each.search(lower, head.end, line.end) for each in (_VOLTS, _AMPERE_HOURS))
     others = {each.line for each in heads.values()}
@@ -140,7 +147,9 @@ def _tells_of_a_pack(
         if line.number in others:
             break
         end = line.end
-    return any(each.search(lower, head.end, end) for each in (_VOLTS, _AMPERE_HOURS))
+    told = [each.search(lower, head.end, end) is not None for each in (_VOLTS, _AMPERE_HOURS)]
+    # A list of what is in the box is numbered too.
+    return all(told) if pattern is _CIRCLED else any(told)
 
 
 def without_heads(text: str, heads: Mapping[int, Head]) -> str:

@@ -118,9 +118,9 @@ class Included:
         return plain or first <= quantity.start
 
     def _without_charger(self, quantity: Quantity, clause: Clause) -> bool:
-        """Return whether a "no" beside the charger stands before a figure of it, in its sentence."""
+        """Return whether a "no" beside the charger stands before a figure of it, in its part of a sentence."""
         for each in self.clauses[max(0, quantity.clause - 3) : quantity.clause + 1]:
-            if each.sentence == clause.sentence and any("charger" in label.names for label in each.labels):
+            if each.part == clause.part and any("charger" in label.names for label in each.labels):
                 voices = [voice for voice in each.voices if voice.start < quantity.start]
                 if any("negation" in voice.names for voice in voices):
                     return True

@@ -31,6 +31,7 @@ _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
 _FEWEST_CELLS = 4
+_BESIDE = 3
 _LONGEST_CHARGE_H = 48
 _NO_CHARGING = ("range", "shipping", "discharge", "how_far", "odometer", "time", "used")
 # A range of volts from empty to full spans about this (2.5..3 V to 4.2 V a cell; datasheets).
@@ -371,10 +372,22 @@ def _cells(quantity: Quantity, context: Context) -> Read:
         return Aside("the cells of one group")
     if quantity.value != round(quantity.value) or quantity.value < _FEWEST_CELLS:
         return None
+    if quantity.dimension == "pieces" and _are_packs(quantity, context):
+        return Aside("how many packs are for sale")
     counted = "cell" in quantity.labels or context.clause.named("cell") or context.speaks_of_cells
     if quantity.dimension == "pieces" and not counted:
         return None
     return Meaning("cell_count", context.plain)
+
+
+def _are_packs(quantity: Quantity, context: Context) -> bool:
+    """Return whether the volts and ampere-hours of a pack stand right behind a number ("6 pieces 48V 18Ah")."""
+    behind = [q for q in context.clause.quantities if q.start >= quantity.end]
+    return (
+        [q.dimension for q in behind[:2]] == ["voltage", "capacity"]
+        and behind[0].value > HIGHEST_CELL_V
+        and behind[0].start - quantity.end <= _BESIDE
+    )
 
 
 def _seconds(quantity: Quantity, context: Context) -> Read:

@@ -41,6 +41,7 @@ _LONGEST_SECONDS = 1000
 _SHORTEST_STRING = 5
 _COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
+_OF_A_MODEL = re.compile(r"(?<![A-Za-z\d])[A-Z]{1,5}-\Z")
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".
@@ -131,6 +132,11 @@ class NumberReader:
         self.words = words
         self.half = re.compile(rf"\s{words.linking.either('half')}")
         self.or_ = re.compile(rf"\s?{words.linking.either('or')}\s?")
+        # "Tra gli 80 e i 110 km", "tussen de 80 en de 110 km", "dai 40 ai 55 km".
+        article = rf"(?:{words.linking.either('article', 'of_a_range')}\s)?"
+        self.between = re.compile(rf"{words.linking.either('between')}\s{article}\Z")
+        self.and_ = re.compile(rf"\s{words.linking.either('and')}\s{article}")
+        self.to = re.compile(rf"{words.range_pattern.pattern}{article}|\s{words.linking.either('to_the')}\s")
         self.ambiguous: list[tuple[int, int]] = []
 
     def read(self) -> list[Quantity]:
@@ -340,6 +346,10 @@ class NumberReader:
         joined = quantity.dimension in ("series", "parallel", "seconds_or_series")
         if joined and _OF_A_CODE.search(self.lower, max(0, start - 2), start):
             return True
+        # "XS-60A": so is this, unless the letters are a word for what the amperes are of ("BMS-60A").
+        named = _OF_A_MODEL.search(self.text, max(0, start - 8), start) if quantity.attached else None
+        if named is not None and quantity.dimension == "current" and start - 1 not in self.word_ends:
+            return True
         touching = start > 0 and re.match(f"[{LETTER}]", self.lower[start - 1]) is not None
         if touching and _DIRECT.search(self.lower, max(0, start - 3), start):
             return False
@@ -389,9 +399,12 @@ class NumberReader:
         ):
             return
         gap = self.lower[before.end : quantity.start]
+        joined = self.or_.fullmatch(gap) or self.to.fullmatch(gap)
+        if self.and_.fullmatch(gap):
+            joined = self.between.search(self.lower, max(0, before.start - 16), before.start)
         if (
-            quantity.dimension in ("hours", "distance")
-            and self.or_.fullmatch(gap)
+            quantity.dimension in ("hours", "distance", "mass", "cycles")
+            and joined
             and before.low < quantity.value
         ):
             quantity.high, quantity.value = quantity.value, before.low
