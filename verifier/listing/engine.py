@@ -143,7 +143,7 @@ class _Reader:
         for word in known:
             by_line.setdefault(word.line, []).append(word)
         shops = [language.shop for language in words.languages.values()]
-        self.turns = Turns(self.lower, self.lines, known, by_line, shops)
+        self.turns = Turns(self.lower, self.lines, known, by_line, shops, self.heads)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
         labels, voices = joined_labels(
             self.lower, known, self.quantities, self.fillers, self.abbreviations,
