@@ -46,6 +46,8 @@ _NOT_FITTED = frozenset({"bms", "charger", "continuous", "peak", "discharge", "n
 _THINGS = frozenset({"bms", "charger", "controller", "motor", "pack"})
 # A word of so few letters limits only the number that stands against it.
 _SHORT = 3
+# What a label measures; seconds and degrees are conditions of it.
+_FIGURES = frozenset().union(*KINDS.values())
 # With these words something else is said.
 _OTHERWISE = frozenset({"measured", "first_person", "earlier", "hearsay", "other_product"})
 _FORWARD = frozenset({"limit", "at_least"})
@@ -403,6 +405,8 @@ class _Head:
     topics: frozenset[str] = frozenset()
     modifiers: frozenset[str] = frozenset()
     first: bool = True
+    # Whether the sentence has given a figure.
+    told: bool = False
     # Whether the BMS that heads the sentence has a figure of its own already.
     spent: bool = False
     # The largest current that a word for continuous stands at. [A]
@@ -412,13 +416,17 @@ class _Head:
 
     def enter(self, lower: str, clause: Clause) -> None:
         """Take note of what stands before the first number of a clause."""
-        if clause.start and lower[clause.start - 1] in ";；":
+        # "Peak current ; 300 A": a semicolon ends what was said only behind a figure.
+        if self.told and clause.start and lower[clause.start - 1] in ";；":
             self.modifiers = frozenset()
+        self.told = self.told or any(each.dimension in _FIGURES for each in clause.quantities)
         first = clause.quantities[0].start if clause.quantities else clause.end
         leading = [label for label in clause.labels if label.end <= first]
         names = frozenset(name for label in leading for name in label.names)
         if self.first and leading and _COLON.match(lower, leading[0].end):
             self.base = leading[0].names & TOPICS
+            # "Peak current - 150 A": the label of a row says what kind of current it is.
+            self.modifiers = leading[0].names & MODIFIERS
         self._take(lower, names, clause)
         self.first = False
         self._drop(clause)

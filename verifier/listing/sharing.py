@@ -27,6 +27,7 @@ _LONGEST_BULLET = 3
 _COLON = re.compile(r"[)）]?\s?[:：]\s?")
 _SENTENCE_END = re.compile(r"[.!?](?=\s|$)|[。！？]")
 _WIDEST_PAIR = 12
+_BRACKET = re.compile(r"[(（][^()（）\n]{1,120}[)）]")
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
 
@@ -260,6 +261,7 @@ class _Sharer:
         """Yield the parts of a line between separators outside of brackets, each with its figures."""
         cuts = [line.start]
         mentioned = self._mentioned(line)
+        lists = list(self._lists(line, loose))
         for match in self.separator.finditer(self.lower, line.start, line.end):
             inside = any(each.start < match.end() and match.start() < each.end for each in loose)
             # "Lots 1 and 2" is one mention.
@@ -270,9 +272,11 @@ class _Sharer:
                 and (a.field, b.field) in _PAIRS
                 for a, b in pairwise(loose)
             )
-            if not inside and not joins and self._depth(line.start, match.start()) == 0:
+            listed = any(start <= match.start() < end for start, end in lists)
+            if not inside and not joins and (listed or self._depth(line.start, match.start()) == 0):
                 cuts.append(match.end())
         first = [*self._mentioned_first(line, loose), *self._before_colon(loose, mentioned)]
+        first += [start for start, _ in lists]
         cuts = sorted({*cuts, *self._brackets(line, loose), *first})
         begin = cuts[0]
         for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
@@ -323,11 +327,18 @@ class _Sharer:
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""
-        for match in re.compile(r"[(（][^()（）]{1,60}[)）]").finditer(self.lower, line.start, line.end):
+        for match in _BRACKET.finditer(self.lower, line.start, line.end):
             inside = [each for each in loose if match.start() <= each.start < match.end()]
             outside = {each.field for each in loose if each.start < match.start()}
             if any(each.field in outside and each.field not in _REFERENCES for each in inside):
                 yield match.start()
+
+    def _lists(self, line: Line, loose: list[Found]) -> Iterator[tuple[int, int]]:
+        """Yield the brackets that tell packs apart ("2 A (42 V for the 36 V packs, 54.6 V for the long one)")."""
+        for match in _BRACKET.finditer(self.lower, line.start, line.end):
+            fields = [each.field for each in loose if match.start() <= each.start < match.end()]
+            if any(fields.count(name) > 1 for name in fields if name not in _REFERENCES):
+                yield match.span()
 
     def _depth(self, start: int, place: int) -> int:
         before = self.lower[max(start, place - 60) : place]

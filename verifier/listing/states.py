@@ -130,7 +130,7 @@ class States:
     # -- leads -----------------------------------------------------------------------------------------------
 
     def _leads(self) -> Iterator[tuple[int, ClaimKind]]:
-        """Yield the lines that begin with how a pack is now ("Present pack: 36V 10Ah"), above one on what it will be."""
+        """Yield the lines on how a pack is now ("Present pack: 36V 10Ah"), above one on what it will be."""
         ends = {line.number: _LEAD.match(self.lower, line.start, line.end) for line in self.lines}
         leads = {number: match.span() for number, match in ends.items() if match is not None}
         heads = {line.number: (line.start, line.end) for line in self.lines if self._is_heading(line)}

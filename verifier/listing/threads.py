@@ -61,7 +61,9 @@ def posts_of(
         By line, where a word for having written stands ("Jo wrote:").
     """
     heads = (
-        _dated(lower, lines, is_name) or _written(lower, lines, is_name, wrote) or _alone(lower, lines, is_name)
+        _dated(lower, lines, is_name)
+        or _written(lower, lines, is_name, wrote)
+        or _alone(lower, lines, is_name)
     )
     if not heads:
         return _in_rows(lower, lines, is_name)
