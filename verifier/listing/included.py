@@ -77,13 +77,15 @@ class Included:
         if read.field in _CHARGER_FIELDS and charger:
             if without or self._without_charger(quantity, clause) or self._answered_no(quantity):
                 return Meaning(read.field, "negated")
+            # "A charger of 54.6 V 2 A is optional" speaks of both figures.
+            end = max(q.end for q in clause.quantities if q is quantity or q.run == quantity.run)
             optional = any(
-                "optional" in voice.names and _beside(self.taken.rest, voice, quantity)
+                "optional" in voice.names and _beside(self.taken.rest, voice, quantity.start, end)
                 for voice in clause.voices
             )
             # "5A +30€": what costs more is not the one that comes with the pack.
             extra = any(
-                price.plus and 0 <= price.start - quantity.end <= _NEAR_PRICE for price in self.taken.prices
+                price.plus and 0 <= price.start - end <= _NEAR_PRICE for price in self.taken.prices
             )
             if optional or extra:
                 return Meaning(read.field, "derived")
@@ -127,9 +129,9 @@ class Included:
         return False
 
 
-def _beside(lower: str, voice: Label, quantity: Quantity) -> bool:
-    """Return whether a word stands before a number, or behind it with no other number between."""
-    if voice.end <= quantity.start:
+def _beside(lower: str, voice: Label, start: int, end: int) -> bool:
+    """Return whether a word stands before numbers, or behind them with no other number between."""
+    if voice.end <= start:
         return True
-    between = lower[quantity.end : voice.start]
+    between = lower[end : voice.start]
     return 0 <= len(between) <= _NEAR_BEHIND and not any(letter.isdigit() for letter in between)

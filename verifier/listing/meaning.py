@@ -30,6 +30,9 @@ _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 # Nobody charges a pack so often before selling it (common practice, no source).
 _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
+# No light vehicle goes further on one charge (common practice, no source).
+_FURTHEST_EVER_KM = 600
+_MOST_WH_PER_KM = 100
 _FEWEST_CELLS = 4
 _BESIDE = 3
 _LONGEST_CHARGE_H = 48
@@ -269,6 +272,11 @@ def _named_apart(quantity: Quantity) -> bool:
 def _energy(quantity: Quantity, context: Context) -> Read:
     if quantity.labels & {"per_cell", "cell"} and quantity.value < 30:
         return Meaning("energy_wh", "per_cell")
+    if quantity.value <= _MOST_WH_PER_KM and (
+        context.clause.named("per_distance")
+        or any(q.dimension == "distance" and q.value == 1 for q in context.clause.quantities)
+    ):
+        return Aside("what it uses on its way")
     if "limit" in quantity.own and not quantity.own & {"energy", "capacity"}:
         return Aside("a limit of somebody else's")
     if context.of_carriage and context.bounded(quantity) and "energy" not in quantity.own:
@@ -294,6 +302,8 @@ def _distance(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if context.warranted:
         return Aside("a condition of the warranty")
+    if quantity.value > _FURTHEST_EVER_KM:
+        return Aside("how far it has gone")
     if any("speed" in voice.names and voice.end == quantity.start for voice in context.clause.voices):
         return Aside("a speed")
     if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):

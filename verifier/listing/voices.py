@@ -34,6 +34,7 @@ _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
     ("past", "derived"), ("sold_out", "other_product"), ("own_setting", "derived"),
+    ("set_to", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
@@ -218,6 +219,9 @@ class Voices:
         # "It had 8 Ah" tells of earlier where the sentence says what it has now.
         if name == "past":
             return self.last_now.get(clause.sentence, -1) > voice.start and self._governs(clause, voice)
+        # "I set the BMS to 25 A": what the seller did; "the BMS is set to 25 A" tells of the pack.
+        if name == "set_to":
+            return any("first_person" in each.names for each in clause.voices)
         return name != "measured" or self._heads(clause, voice)
 
     def _is_in_order(self, clause: Clause, voice: Label) -> bool:
@@ -277,7 +281,7 @@ class Voices:
         theirs = [q for q in clause.quantities if 0 <= voice.start - q.end <= 1 and q.dimension in _MEASURES]
         if theirs and "lead_acid" in voice.names:
             return min(q.start for q in clause.quantities if q.run == theirs[-1].run), stop
-        if "sold_out" in voice.names:
+        if voice.names & {"sold_out", "set_to"}:
             return clause.start, clause.end
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.
