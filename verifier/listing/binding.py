@@ -479,7 +479,10 @@ class _Head:
         """Give a number what goes for it, unless its own words say otherwise; told: words stand before it."""
         own = quantity.own & TOPICS
         things = (self.topics | self.base) - KINDS.keys()
-        if not own:
+        if own == {"supports"} and "current" == quantity.dimension:
+            # "It may be charged faster, 10 A are supported".
+            carried = self.topics & _KEPT
+        elif not own:
             carried = self.topics | self.base
             if not quantity.own & MODIFIERS:
                 carried |= self.modifiers

@@ -55,7 +55,7 @@ def mark_limits(clauses: list[Clause]) -> None:
                 limited.own -= {"at_least"}
                 limited.own.add("limit")
                 limited.about.add("limited")
-        if any("discharge" in label.names or "empty" in label.names for label in clause.labels):
+        if clause.named("discharge", "empty", "low"):
             _mark_lowest(clause, denials)
 
 

@@ -241,6 +241,9 @@ class NumberReader:
                 more = (
                     self.half.match(self.lower, unit.end()) if not match["half"] and match["word"] else None
                 )
+                # "一直" is no series of one.
+                if of.name == "series" and whole == 1:
+                    continue
                 value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
                 yield Quantity(of, value, match.start(), more.end() if more else unit.end())
 
