@@ -69,7 +69,16 @@ _OTHER_THINGS = frozenset({"connector", "vehicle", "motor", "fuse", "lead", "end
 # What a head may be called although its word means something; any other word is the label of a figure.
 _OF_PACKS = frozenset({"variant", "pack", "several"})
 # What may stand in the words before a colon that call a pack something.
-_IN_NAMES = _OF_PACKS | {"vehicle", "used", "factory", "ordinal", "without", "lead_acid", "no_negation", "yours"}
+_IN_NAMES = _OF_PACKS | {
+    "vehicle",
+    "used",
+    "factory",
+    "ordinal",
+    "without",
+    "lead_acid",
+    "no_negation",
+    "yours",
+}
 
 
 @dataclass(frozen=True, slots=True)
