@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line

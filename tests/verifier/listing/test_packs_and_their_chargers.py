@@ -21,7 +21,7 @@ NAMED = {
     "es": "Hola, dos baterías.\n\nLa pequeña: 36V 10Ah, 2,4 kg\nLa grande: 48V 20Ah, 5,1 kg\n\n"
     "Cargadores: 42V 2A para la pequeña y 54,6V 4A para la grande.",
 }
-TABLE = "            A          B\nVoltage     36 V       48 V\nCapacity    10 Ah      20 Ah\nWeight      2 kg       4 kg\n\n"
+TABLE = "            A          B\nVoltage     36 V       48 V\nCapacity    10 Ah      20 Ah\n\n"
 CHARGERS = {
     "one a part": "Chargers: 42 V 2 A for the 36 V pack, 54.6 V 4 A for the 48 V pack.",
     "in brackets": "Charger included: 42V/2A (36V version) or 54.6V/4A (48V version)",
