@@ -69,7 +69,16 @@ _OTHER_THINGS = frozenset({"connector", "vehicle", "motor", "fuse", "lead", "end
 # What a head may be called although its word means something; any other word is the label of a figure.
 _OF_PACKS = frozenset({"variant", "pack", "several"})
 # What may stand in the words before a colon that call a pack something.
-_IN_NAMES = _OF_PACKS | {"vehicle", "used", "factory", "ordinal", "without", "lead_acid", "no_negation", "yours"}
+_IN_NAMES = _OF_PACKS | {
+    "vehicle",
+    "used",
+    "factory",
+    "ordinal",
+    "without",
+    "lead_acid",
+    "no_negation",
+    "yours",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,13 +110,18 @@ def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[
             first: dict[str, Head] = {}
             for head in heads:
                 first.setdefault(head.key, head)
-            if pattern is _LED and len(first) != len(heads):
-                # Names that come again are those of people who speak.
+            if pattern in (_LETTERED, _LED) and _are_people(lower, lines, heads):
                 continue
             told = sum(_tells_of_a_pack(lower, lines, head, first, pattern) for head in first.values())
             if 2 <= len(first) <= _MOST_HEADS and told >= 2 and 2 * told > len(first):
                 return {head.line: head for head in heads}
     return {}
+
+
+def _are_people(lower: str, lines: Sequence[Line], heads: Sequence[Head]) -> bool:
+    """Return whether names before colons are those of people who speak: one asks, or comes again."""
+    asks = any(_ASKS.search(lower, head.end, lines[head.line].end) for head in heads)
+    return asks or len({head.key for head in heads}) != len(heads)
 
 
 def _alike(
@@ -154,7 +168,7 @@ def _tells_of_a_pack(
     if pattern is _LED:
         line = lines[head.line]
         words = lower[head.end : line.end]
-        several = len(_FIGURE.findall(words)) >= _FEWEST_FIGURES and _ASKS.search(words) is None
+        several = len(_FIGURE.findall(words)) >= _FEWEST_FIGURES
         return several and all(each.search(words) for each in (_VOLTS, _AMPERE_HOURS))
     if pattern in (_NAMED, _CALLED, _DIGIT, _BEFORE_FIGURES, _LETTERED):
         line = lines[head.line]

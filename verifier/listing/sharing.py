@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
@@ -19,6 +18,7 @@ _PAIRS = frozenset({
     ("charge_voltage_v", "charge_current_a"), ("nominal_voltage_v", "capacity_ah"),
     ("peak_current_a", "peak_seconds"), ("nominal_voltage_v", "charge_voltage_v"),
 })  # fmt: skip
+_OF_CHARGER = frozenset({"charge_voltage_v", "charge_current_a"})
 _LONGEST_HEADING = 48
 _LONGEST_KEY = 12
 # What is told in one breath of one pack.
@@ -260,7 +260,7 @@ class _Sharer:
     def _parts(self, line: Line, loose: list[Found]) -> Iterator[tuple[int, int, list[Found]]]:
         """Yield the parts of a line between separators outside of brackets, each with its figures."""
         cuts = [line.start]
-        mentioned = self._mentioned(line)
+        mentioned = self._mentioned(line, loose)
         lists = list(self._lists(line, loose))
         for match in self.separator.finditer(self.lower, line.start, line.end):
             inside = any(each.start < match.end() and match.start() < each.end for each in loose)
@@ -270,7 +270,9 @@ class _Sharer:
                 a.end <= match.start()
                 and match.end() <= b.start <= a.end + _WIDEST_PAIR
                 and (a.field, b.field) in _PAIRS
-                for a, b in pairwise(loose)
+                # "42 V 2 A for the 36 V pack, 54.6 V …": the volts of a pack end what is said of its charger.
+                and not (a.field in _REFERENCES and before is not None and before.field in _OF_CHARGER)
+                for before, a, b in zip([None, *loose], loose, loose[1:], strict=False)
             )
             listed = any(start <= match.start() < end for start, end in lists)
             if not inside and not joins and (listed or self._depth(line.start, match.start()) == 0):
@@ -294,22 +296,25 @@ class _Sharer:
             for place in range(start, end)
         )
 
-    def _mentioned(self, line: Line) -> list[tuple[int, int]]:
-        """Return the places of a line at which packs are mentioned."""
+    def _mentioned(self, line: Line, loose: Sequence[Found]) -> list[tuple[int, int]]:
+        """Return the places of a line at which packs are mentioned; the "A" of "2 A" is no pack of that name."""
         words = self._with_capitals(line.start, self.lower[line.start : line.end])
 
         def place(found: int) -> int:
             return line.start + found - words.count(CAPITAL, 0, found)
 
-        return [
+        found = [
             (place(match.start()), place(match.end()))
             for mention in self.mentions
             for match in mention.finditer(words)
         ]
+        return [
+            span for span in found if not any(each.start < span[1] and span[0] < each.end for each in loose)
+        ]
 
     def _mentioned_first(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where packs are mentioned before their figures ("the small in 4 h and the large in 6 h")."""
-        mentioned = sorted({start for start, _ in self._mentioned(line)})
+        mentioned = sorted({start for start, _ in self._mentioned(line, loose)})
         begin = line.start
         for end in (*(m.end() for m in _SENTENCE_END.finditer(self.lower, line.start, line.end)), line.end):
             starts = [start for start in mentioned if begin <= start < end]
