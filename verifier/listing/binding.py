@@ -106,11 +106,16 @@ class Binder:
             for label in clause.labels:
                 self._bind_label(clause, label)
             head.enter(self.lower, clause)
+            spent = False
             for quantity in clause.quantities:
                 told = _WORD.search(self.lower, clause.start, quantity.start) or _SIGN.search(
                     self.lower, clause.start, quantity.start
                 )
                 head.give(quantity, told=told is not None)
+                # "A BMS of 60 A, so 50 A continuous are no problem" gives the board one figure.
+                if spent and quantity.own & {"continuous", "peak"} and "bms" not in quantity.own:
+                    quantity.carried -= {"bms"}
+                spent = spent or ("bms" in quantity.own and not quantity.own & {"continuous", "peak"})
 
     def _bind_verb(self, before: Clause, clause: Clause) -> None:
         """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own.

@@ -55,7 +55,7 @@ def mark_limits(clauses: list[Clause]) -> None:
                 limited.own -= {"at_least"}
                 limited.own.add("limit")
                 limited.about.add("limited")
-        if clause.named("discharge", "empty", "low"):
+        if clause.named("discharge", "empty", "low", "falls"):
             _mark_lowest(clause, denials)
 
 

@@ -89,7 +89,7 @@ class Voices:
             if "now" in voice.names
         }
         self.kind_of_clause = self._scopes()
-        self.of_others = {*self._set_against(), *self._of_vehicles()}
+        self.of_others = {*self._set_against(), *self._of_vehicles(), *self._of_the_factory()}
         self.measured = set(self._below_measured())
 
     def _sells_used(self) -> bool:
@@ -179,6 +179,24 @@ class Voices:
                     continue
                 # Told nowhere else, where the pack has another.
                 if len(told[quantity.dimension]) > 1 and told[quantity.dimension][quantity.value] == 1:
+                    yield quantity
+
+    def _of_the_factory(self) -> Iterator[Quantity]:
+        """Yield the ampere-hours that "factory" or "original" stands right before, where the pack has others."""
+        told = Counter(
+            quantity.value
+            for clause in self.clauses
+            for quantity in clause.quantities
+            if quantity.dimension == "capacity" and not quantity.milli
+        )
+        for clause in self.clauses if len(told) > 1 else ():
+            if clause.named("capacity", "label"):
+                continue
+            for quantity in clause.quantities:
+                beside = any(
+                    "factory" in voice.names and 0 <= quantity.start - voice.end <= 1 for voice in clause.voices
+                )
+                if beside and quantity.dimension == "capacity" and told[quantity.value] == 1:
                     yield quantity
 
     def _below_measured(self) -> Iterator[int]:
