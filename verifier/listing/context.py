@@ -60,6 +60,8 @@ class Context:
     sentence: frozenset[str] = frozenset()
     # Whether it is one end of a warranty.
     warranted: bool = False
+    # Whether its clause tells of a share ("80 % after 600 charges").
+    share: bool = False
     # Where the bracket opens that the number stands in; -1 outside of brackets.
     bracket: int = -1
 

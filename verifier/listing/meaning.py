@@ -315,8 +315,10 @@ def _distance(quantity: Quantity, context: Context) -> Read:
         return Aside("how far it has gone")
     if once_more(quantity, context):
         return Meaning("range_km", "derived")
+    if "range" not in labels and context.clause.named("carriage", "shipping"):
+        return Aside("how far it is sent")
     if (
-        labels & {"range", "limit", "per_pack"}
+        labels & {"range", "limit", "at_least", "per_pack"}
         or context.how_far
         or context.alone
         or context.beside("capacity")
@@ -331,7 +333,7 @@ def _cycles(quantity: Quantity, context: Context) -> Read:
     if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
         return Aside("how often it was charged")
     # "Number of charges: 700" is how many a new pack stands, and how many a used one has had.
-    promised = "life" in quantity.labels and quantity.value >= FEWEST_OF_LIFE and not context.used
+    promised = ("life" in quantity.labels or context.share) and quantity.value >= FEWEST_OF_LIFE and not context.used
     if not promised and ("odometer" in quantity.labels or context.clause.named("used", "odometer")):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
