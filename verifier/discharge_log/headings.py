@@ -50,6 +50,18 @@ def _vocabulary() -> Mapping[str, Mapping[str, Sequence[str]]]:
     return tomllib.loads(VOCABULARY.read_text(encoding="utf-8"))
 
 
+@cache
+def known_words() -> tuple[str, ...]:
+    """Return all words of headings and states, by which the encoding of a log is told."""
+    tables = _vocabulary()
+    lists = [
+        each for name in ("quantity", "about", "extreme", "bms", "says") for each in tables[name].values()
+    ]
+    return tuple(
+        {word for words in lists for word in words} | {unit for unit in tables["unit"] if len(unit) > 2}
+    )
+
+
 def unit_named(text: str) -> Unit | None:
     """Return the unit of a text, None where it names none; ``mAh`` and ``MAH`` are the same, ``mA`` too."""
     units = _vocabulary()["unit"]
