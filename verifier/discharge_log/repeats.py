@@ -97,7 +97,13 @@ class RepeatFinder:
         if twice is not None:
             first, again, last = twice
             words = f"rows from about {again} to {last} repeat those from about row {first} on digit by digit"
-            if any(each.first_row <= first < again <= each.last_row for each in found.stretches if each.way):
+            # Of a log that was turned round the rows count down.
+            low, high = min(first, again), max(first, again)
+            if any(
+                min(each.first_row, each.last_row) <= low and high <= max(each.first_row, each.last_row)
+                for each in found.stretches
+                if each.way
+            ):
                 raise UnreadableInput(
                     f"{place} row {again}",
                     f"{words}, as if pasted in twice: what flowed in them would be counted twice",
