@@ -49,7 +49,7 @@ _WORDS = {
     "cp1250": (
         "napięci", "prąd", "pojemność", "pojemno", "ładowani", "rozładow", "wyładow", "energię", "napětí",
         "článek", "článk", "vybíj", "nabíj", "čas", "měřen", "výkon", "středn", "napätie", "prúd", "článok", "nabíjan",
-        "feszültség", "áram", "idő", "hőmérséklet", "töltés", "kisütés", "teljesítmény", "pražnj", "točk", "wysyłk", "ciągł", "gwarancj",
+        "feszültség", "áram", "idő", "hőmérséklet", "töltés", "kisütés", "teljesítmény", "pražnj", "točk", "ciągł",
         "temperatură", "încărc", "descărc", "număr", "punjenj", "pražnjenj", "ćelij", "ćelija", "łączn",
     ),
     "cp1254": (

@@ -15,7 +15,13 @@ from verifier.discharge_log.contradictions import MOST_AH
 from verifier.discharge_log.headings import Meaning
 from verifier.discharge_log.layout import NAME_THEM, Finder, Layout, Series, current_of_charge, table_seconds
 from verifier.discharge_log.model import Column
-from verifier.discharge_log.other_columns import find_counters, find_status, find_temperatures, not_read
+from verifier.discharge_log.other_columns import (
+    find_counters,
+    find_labels,
+    find_status,
+    find_temperatures,
+    not_read,
+)
 from verifier.discharge_log.several_packs import refuse_several_in_turn
 from verifier.discharge_log.source import Source
 from verifier.discharge_log.time_column import find_time
@@ -55,6 +61,7 @@ def _found(finder: Finder) -> Layout:
     status, directions = find_status(finder)
     layout = Layout(times, voltage, currents, groups, temperatures, counters, status, directions)
     layout.reports = reports
+    layout.labels = find_labels(finder)
     layout.cells_apart = [] if groups else _cells_apart(finder)
     layout.of_means = voltage is not None and voltage.about == "mean voltage"
     if not currents and finder.table.of("power"):

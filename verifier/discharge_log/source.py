@@ -8,7 +8,7 @@ from __future__ import annotations
 import io
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -107,6 +107,18 @@ class Source:
                     f"cannot be divided into columns ({words[:120]})",
                     "export the log again as CSV",
                 ) from error
+
+    def rows_as_written(self, wanted: Container[int]) -> Iterator[tuple[int, list[str]]]:
+        """Yield the entries of the rows of these numbers, which count as those of `chunks`."""
+        form = self.form
+        with self.path.open("rb") as binary:
+            text = io.TextIOWrapper(binary, form.encoding, errors="replace", newline="")
+            _skip_lines(text, form.first_row)
+            written = (line for part in text for line in part.splitlines() if line.strip())
+            for below, line in enumerate(written, form.first_row):
+                row = below + 1 if self.turned_at is None else self.turned_at - below
+                if row in wanted:
+                    yield row, fields(line, form.separator)
 
     def turned_round(self, target: Path) -> Source | None:
         """Return the log with its last row first, written to a file; None where it is too large for that."""

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 
 _YEAR_S = 366 * clock.DAY_S
+_MOST_LEFT_OUT = 1000
 # Counters of so many bits, and a count of the seconds of a day, begin anew where they are full.
 _FULL_AT = (2.0**16, 2.0**24, 2.0**31, 2.0**32)
 # By how much a counter may have gone on beside where it was full: rows, and parts of the whole up to some seconds.
@@ -34,7 +35,8 @@ class Rows:
 
     ``row`` counts rows of the file, ``seconds`` runs on over restarts, ``known`` is False where nobody knows
     how long the log stood still before a row; ``since`` is the time in the tester's step, nan where not told.
-    ``temperatures``, ``groups`` and ``counters`` have one column each; ``cells_apart`` see `layout.Layout`.
+    ``temperatures``, ``groups``, ``counters`` and ``labels`` have one column each; ``cells_apart`` see
+    `layout.Layout`.
     """
 
     row: npt.NDArray[np.int64]
@@ -47,6 +49,7 @@ class Rows:
     groups: Array
     counters: Array
     cells_apart: Array
+    labels: Array
 
     def __len__(self) -> int:
         return len(self.row)
@@ -172,7 +175,7 @@ class Stream:
     progress: Progress | None = None
     rows: int = 0
     left_out: int = 0
-    first_left_out: int = 0
+    left_out_rows: list[int] = field(default_factory=list)
     clockwork: Clockwork | None = None
     reports: Reports = field(default_factory=Reports)
     _before: tuple[Array, Array] | None = None
@@ -226,6 +229,7 @@ class Stream:
                 self._several(chunk, layout.temperatures)[good], groups[good],
                 self._several(chunk, [each for _, each in layout.counters])[good],
                 self._several(chunk, layout.cells_apart)[good],
+                self._several(chunk, [each for _, each in layout.labels])[good],
             )  # fmt: skip
 
     def _written(self, chunk: pd.DataFrame) -> Callable[[int], str]:
@@ -266,10 +270,9 @@ class Stream:
 
     def _count(self, good: npt.NDArray[np.bool_], row: npt.NDArray[np.int64]) -> None:
         self.rows += int(good.sum())
-        bad = int((~good).sum())
-        if bad and not self.left_out:
-            self.first_left_out = int(row[np.argmin(good)])
-        self.left_out += bad
+        self.left_out += int((~good).sum())
+        room = _MOST_LEFT_OUT - len(self.left_out_rows)
+        self.left_out_rows += [int(each) for each in row[~good][:room]]
 
     def remarks(self) -> list[str]:
         """Return what was noted of rows and times."""
@@ -277,14 +280,14 @@ class Stream:
         if self.left_out:
             rows = "1 row has" if self.left_out == 1 else f"{self.left_out} rows have"
             said.append(
-                f"{rows} no time, voltage or current, left out; the first is row {self.first_left_out}"
+                f"{rows} no time, voltage or current, left out; the first is row {self.left_out_rows[0]}"
             )
         work = self.clockwork
         if work is None:
             return said
         if work.restarts:
             said.append(
-                f"the log starts anew at row {', '.join(map(str, work.restarts[:5]))}"
+                f"the log begins again at row {', '.join(map(str, work.restarts[:5]))}"
                 f"{' and later' if len(work.restarts) > 5 else ''}: how long it stood still is not known"
             )
         for row, seconds in work.overflows[:3]:

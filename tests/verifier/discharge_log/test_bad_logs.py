@@ -85,7 +85,7 @@ def test_a_counter_that_begins_anew_or_began_long_ago_is_no_other_unit(
     same(reading, usual_log)
     anew = max(times) - min(times) > 0.9 * full
     assert anew == any("was full at row" in each for each in reading.remarks)
-    assert not any("starts anew" in each for each in reading.remarks)
+    assert not any("begins again" in each for each in reading.remarks)
 
 
 def test_more_than_any_pack_holds_is_not_told(usual_log: Made, read: Read) -> None:
