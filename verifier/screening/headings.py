@@ -49,6 +49,7 @@ from verifier.screening.lines import (
 )
 from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
+from verifier.screening.title_column import title_by_values
 from verifier.screening.told_columns import Left, listed, option, use_told
 from verifier.screening.two_meanings import Divided, divided, two_of
 from verifier.screening.values import (
@@ -104,6 +105,17 @@ class ColumnMap:
                 if use.target != CARRIED:
                     found[name] = use
                     taken.add(use.target)
+        self._add_by_name(names, found, taken)
+        if sample:
+            self._settle_cells(names, sample, cells, found)
+            self._settle_title(names, sample, found)
+            self._add_by_values(names, sample, cells, found)
+        else:
+            self._add_later(names, found)
+        return [found[name] for name in names if name in found]
+
+    def _add_by_name(self, names: Sequence[str], found: dict[str, Use], taken: set[str]) -> None:
+        """Take the columns whose headings are names of fields."""
         # A field's own name goes before what only resembles one.
         for exact in (True, False):
             for name in names:
@@ -114,12 +126,14 @@ class ColumnMap:
                     if use.target == TEXT or use.target not in taken:
                         found[name] = use
                         taken.add(use.target)
-        if sample:
-            self._settle_cells(names, sample, cells, found)
-            self._add_by_values(names, sample, cells, found)
-        else:
-            self._add_later(names, found)
-        return [found[name] for name in names if name in found]
+
+    def _settle_title(self, names: Sequence[str], sample: Sample, found: dict[str, Use]) -> None:
+        """Take the column of titles by its values, where no heading is known for one."""
+        if any(use.target == TITLE for use in found.values()):
+            return
+        title = title_by_values([name for name in names if name not in self.told], sample, found)
+        if title is not None:
+            found[title] = Use(title, TITLE)
 
     def _settle_cells(
         self, names: Sequence[str], sample: Sample, cells: Cells | None, found: dict[str, Use]
