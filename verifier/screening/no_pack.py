@@ -57,6 +57,7 @@ _MEANT = {
 # Goods of which a listing of a pack has no figures, folded: as English has them; those that may end a compound; and as
 # languages have them in which what a thing is for stands behind it. Common practice, no source.
 _GOODS = {
+    _PACK: ("batt", "akku|accu|batterie|batterij", "accus"),
     _HOUSING: (
         "case|housing|shell|box", "gehause|gehaeuse|behuizing|外壳|空壳|ケース",
         "boitier|coque|carcasa|caja|custodia|guscio|obudowa|caixa|carcaca",
@@ -93,7 +94,7 @@ _ALONG = frozenset(
         "y", "e", "ed", "com", "z", "i", "oraz", "inkl", "inclusief",
     }
 )  # fmt: skip
-_WORD = re.compile(r"(?<!\d)[^\W\d_]+")
+_WORD = re.compile(r"(?<![\d-])[^\W\d_]+(?!-)\b")
 _CLAUSE = re.compile(r"[.!?;,:\n。！？；，、()]+")
 _NEAR = 2
 
@@ -155,8 +156,8 @@ def _head(title: str) -> str | None:
         # "Battery charger", "Akku-Halterung": the last of nouns that stand together; "Chargeur batterie": the first.
         if " " not in between or "en" in head.languages or (head.kind == _PACK and each.languages & _LAST):
             head = each
-    if head.kind == _PACK and _is_what_for(lower, 0, head):
-        # "Spare keys for a battery": what it offers has no name here.
+    if _joined_by(lower, 0, head) in (_FOR if head.kind == _PACK else _ALONG):
+        # "Spare keys for a battery", "Tour 36 with charger": what it offers has no name here.
         return None
     others = [each for each in named if each.kind == _PACK and each.start >= head.end]
     if others and not lower[head.end : others[0].start].strip() and head.kind not in ("bms", "motor", _PACK):
@@ -173,9 +174,13 @@ def _comes_along(lower: str, start: int, pack: _Named, title: str) -> bool:
 
 def _is_what_for(lower: str, start: int, pack: _Named) -> bool:
     """Return whether "for" is the last that joins a pack to what stands before it."""
-    between = _WORD.findall(lower[start : pack.start])
-    last = next((word for word in reversed(between) if word in _FOR or word in _ALONG), None)
-    return last in _FOR or lower.startswith("用", pack.end)
+    return _joined_by(lower, start, pack) in _FOR or lower.startswith("用", pack.end)
+
+
+def _joined_by(lower: str, start: int, named: _Named) -> str | None:
+    """Return the last word that joins a thing to what stands before it, such as "for" or "with"; None where none is."""
+    between = _WORD.findall(lower[start : named.start])
+    return next((word for word in reversed(between) if word in _FOR or word in _ALONG), None)
 
 
 @lru_cache(maxsize=2_000)
