@@ -133,6 +133,13 @@ def _of_full_pack(heading: str, unit: str | None) -> bool:
     return of_voltage and "full" in names and names.isdisjoint(_NOT_FULL)
 
 
+def is_end_voltage(heading: str) -> bool:
+    """Return whether a heading names an end voltage and leaves open of which end, as "Endspannung" does."""
+    names = meanings(heading)
+    named = "voltage" in names or "spann" in heading.casefold()
+    return named and "end" in names and names.isdisjoint(_NOT_FULL | {"charge", "full", "low"})
+
+
 def _inside(heading: str) -> str | None:
     """Return what an object's key says of the offer: "shop.name" is the shop, "offer.title" its title."""
     parts = heading.split(".")

@@ -28,11 +28,13 @@ from verifier.screening.columns import (
 )
 from verifier.screening.heading_names import (
     CARRIED,
+    FULL_VOLTAGE,
     LINE,
     ROLES,
     SELLER,
     TITLE,
     Use,
+    is_end_voltage,
     is_exact,
     is_own,
     unit_apart,
@@ -58,6 +60,7 @@ from verifier.screening.values import (
     MARKING,
     PRICE,
     cells_stated,
+    number_in,
     prepared,
     with_points,
 )
@@ -186,6 +189,9 @@ class ColumnMap:
             elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= FEWEST_NAMED:
                 found[name] = Use(name, MARKING)
                 taken.add(MARKING)
+            elif air is None and FULL_VOLTAGE not in taken and _ends_full(name, values, sample, found):
+                found[name] = Use(name, FULL_VOLTAGE, unit)
+                taken.add(FULL_VOLTAGE)
             elif air is None and (two_of(name) or gives_claims(words, unit, values, cells)):
                 found[name] = Use(name, TEXT) if is_prose(values) else Use(name, LINE, unit)
 
@@ -219,6 +225,16 @@ class ColumnMap:
             [as_text(each) for each in (by_role[SELLER][0] if by_role[SELLER] else [None] * count)],
             rows.columns,
         )
+
+
+def _ends_full(name: str, values: Sequence[Any], sample: Sample, found: Mapping[str, Use]) -> bool:
+    """Return whether an "end voltage" is that of the full pack: most lie above the nominal voltage of their row."""
+    nominal = next((use for use in found.values() if use.target == "claim.nominal_voltage_v"), None)
+    if nominal is None or not is_end_voltage(name):
+        return False
+    pairs = zip(map(number_in, values), map(number_in, sample.get(nominal.heading, ())), strict=False)
+    over = [end > volts for end, volts in pairs if end is not None and volts is not None]
+    return sum(over) > len(over) / 2
 
 
 def _judged(

@@ -149,6 +149,14 @@ def _folded(value: Any) -> str:
     return value.strip().casefold() if isinstance(value, str) else ""
 
 
+def number_in(value: Any) -> float | None:
+    """Return the number that a cell begins with, to compare columns by; None where there is none."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return float(value)
+    match = re.match(r"\s*([0-9]+(?:[.,][0-9]+)?)", value) if isinstance(value, str) else None
+    return float(match[1].replace(",", ".")) if match else None
+
+
 def says_nothing(value: Any) -> bool:
     """Whether a cell states nothing: empty, "k. A.", "-" and their like."""
     return states_nothing(value) or _folded(value) in _NOTHING

@@ -61,6 +61,15 @@ def test_no_column_is_left_in_silence(tmp_path: Path) -> None:
     assert '--column "Akkukapazität=claim.capacity_ah"' in text
 
 
+@pytest.mark.parametrize(("volts", "target"), [("42", "claim.full_voltage_v"), ("27,5", "line")])
+def test_an_end_voltage_is_that_of_the_end_at_which_its_values_lie(
+    volts: str, target: str, tmp_path: Path
+) -> None:
+    """A full pack's 42 V would be judged as the voltage at which a BMS switches off. Rule: above nominal is full."""
+    uses, _ = opened(f"Spannung;Kapazität;Endspannung\n36 V;10 Ah;{volts} V\n36 V;10 Ah;\n", tmp_path)
+    assert uses["Endspannung"] == target
+
+
 TITLES = "36V Akku 10Ah Rahmen", "Ladegerät 42V", "Akku 48V 14Ah Gepäckträger", "E-Bike Batterie 36 V, neu"
 
 
