@@ -20,6 +20,7 @@ from verifier.screening.column_likeness import FEWEST_NAMED, Sample, offered, sh
 from verifier.screening.columns import (
     LINES,
     TEXT,
+    TITLES,
     fields,
     is_field,
     is_readable,
@@ -113,6 +114,7 @@ class ColumnMap:
             self._settle_cells(names, sample, cells, found)
             self._settle_title(names, sample, found)
             self._add_by_values(names, sample, cells, found)
+            self._add_prose(names, sample, found)
         else:
             self._add_later(names, found)
         return [found[name] for name in names if name in found]
@@ -195,6 +197,19 @@ class ColumnMap:
             elif air is None and (two_of(name) or gives_claims(words, unit, values, cells)):
                 found[name] = Use(name, TEXT) if is_prose(values) else Use(name, LINE, unit)
 
+    def _add_prose(self, names: Sequence[str], sample: Sample, found: dict[str, Use]) -> None:
+        """Take sentences for the text, where no column is one: a later row may state in them what the first do not."""
+        if any(use.target == TEXT for use in found.values()):
+            return
+        for name in names:
+            if (
+                name not in self.told
+                and name not in found
+                and not is_own(name)
+                and is_prose(sample.get(name, ()))
+            ):
+                found[name] = Use(name, TEXT)
+
     def given(self, rows: Rows) -> Given:
         """Return what the rows of a chunk give."""
         names = list(rows.columns)
@@ -215,6 +230,8 @@ class ColumnMap:
             title if not states_nothing(text) or _may_state_a_figure(title) else None
             for title, text in zip(titles, texts, strict=True)
         ]
+        if by_role[TITLE]:
+            judged[TITLES] = list(titles)
         if by_role[TEXT] or any(each is not None for each in read):
             judged[TEXT] = _joined([read, texts], count)
         titles = by_role[TITLE] or [rows.columns[name] for name in names if name.casefold() == "id"]

@@ -268,19 +268,28 @@ def _folded(text: str) -> str:
 
 
 def without_them(
-    columns: Mapping[str, Sequence[Any]], texts: Sequence[Any], listing: Sequence[int]
+    columns: Mapping[str, Sequence[Any]],
+    titles: Sequence[Any] | None,
+    texts: Sequence[Any],
+    listing: Sequence[int],
 ) -> dict[str, Sequence[Any]]:
     """Return a table without the claims of rows that offer no pack, which say in `NO_PACK` what they offer.
 
     Parameters
     ----------
     columns : mapping of column name to n_packs values
+    titles : sequence of n_listings texts, optional
+        Where there are none, the first line of a text is its title.
     texts : sequence of n_listings texts
-        Of which the first line is the title.
     listing : sequence of n_packs int
         Which listing each pack belongs to.
     """
     parted = [text.partition("\n")[::2] if isinstance(text, str) else (None, "") for text in texts]
+    if titles is not None:
+        parted = [
+            (title, text if isinstance(text, str) else "") if isinstance(title, str) else part
+            for title, text, part in zip(titles, texts, parted, strict=True)
+        ]
     names = [name for name in columns if name.startswith("claim.")]
     found = [
         None

@@ -25,7 +25,7 @@ from verifier.finding import Could, Finding, remark
 from verifier.pack.capacity import is_used
 from verifier.possible_cells import ABOUT
 from verifier.quantities import distinct
-from verifier.questions import Language, in_words, questions
+from verifier.questions import Language, best_first, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
@@ -189,7 +189,7 @@ class RowAnswers:
         facts
             What is known of these rows.
         """
-        found = RowFindings(judged, len(rows))
+        found = RowFindings(judged, len(rows), facts.air, facts.charging_air)
         remarks = _Holding(len(rows), warned, lambda each, numbers: alarm_text(remark(each.code, **numbers)))
         clashes = _Holding(
             len(rows), against, lambda each, numbers: contradiction_text(each.code, numbers)
@@ -385,7 +385,7 @@ class RowAnswers:
             ):
                 case = Case.model_validate(table.stated(self._stated, int(rows[pack])))
                 clashes = [each.of_pack(pack) for each in against.of(pack)]
-                asked = in_words(questions(findings, clashes, case), language)
+                asked = in_words(best_first(questions(findings, clashes, case), ()), language)
                 texts[pack] = "\n".join(f"{number}. {text}" for number, text in enumerate(asked, 1)) or None
         return texts
 

@@ -61,6 +61,13 @@ def test_no_column_is_left_in_silence(tmp_path: Path) -> None:
     assert '--column "Akkukapazität=claim.capacity_ah"' in text
 
 
+def test_sentences_are_read_where_the_first_rows_state_nothing_in_them(tmp_path: Path) -> None:
+    """A lie in row 300 would be carried along unread, for the first 200 only say that a pack is new."""
+    quiet = "".join(f"48V Akku {at};14 Ah;Neu und gut geprüft.\n" for at in range(300))
+    found = answers(f"Titel;Kapazität;Blabla\n{quiet}48V Akku;14 Ah;Er hat 20 Ah, ganz neu.\n", tmp_path)
+    assert "20 Ah in its title or text" in found[-1]["contradiction"]
+
+
 @pytest.mark.parametrize(("volts", "target"), [("42", "claim.full_voltage_v"), ("27,5", "line")])
 def test_an_end_voltage_is_that_of_the_end_at_which_its_values_lie(
     volts: str, target: str, tmp_path: Path

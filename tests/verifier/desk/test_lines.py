@@ -191,7 +191,7 @@ NO_PACKS = {
     "Nabenmotor 36 V 250 W ohne Akku": "a motor", "Silnik 250W 36V": "a motor",
     "Montageplaat met slot voor framebuisaccu, 36 V": "a holder", "Suporte de bateria para quadro": "a holder",
     "Akku-Halterung mit Schloss": "a holder", "Battery mount for frame": "a holder",
-    "Verlengkabel accu naar controller, 60 cm, XT60": "a cable",
+    "Verlengkabel accu naar controller, 60 cm, XT60": "a cable", "Akkuhalterung": "a holder",
 }  # fmt: skip
 PACKS = (
     "48V Akku 10Ah mit Ladegerät", "48V battery 13S4P with spare empty case", "Akku 13S4P mit Leergehäuse",
