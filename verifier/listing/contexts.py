@@ -71,6 +71,7 @@ class Contexts:
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
             if is_time_of_use(clause):
                 names.add("so_far")
+        self.line_of_sentence = {clause.sentence: clause.line for clause in clauses}
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in quantities:
             if quantity.dimension != "mass":
@@ -122,6 +123,9 @@ class Contexts:
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
             sentence=frozenset(names),
+            before=frozenset(self.sentences.get(clause.sentence - 1, ()))
+            if self.line_of_sentence.get(clause.sentence - 1) == clause.line
+            else frozenset(),
             warranted=quantity.dimension in _GUARANTEED
             and is_condition_of_warranty(self.lower, clause, quantity, names, self.linking),
         )

@@ -30,6 +30,7 @@ _SUBJECTS = frozenset(
         "voltage",
         "full",
         "range",
+        "bears",
     }
 )
 
@@ -48,6 +49,10 @@ def mark_limits(clauses: list[Clause]) -> None:
         for comparative in comparatives:
             denied = any(0 <= comparative.start - denial.end <= _LONGEST for denial in denials)
             limited = next((q for q in clause.quantities if q.start >= comparative.end), None)
+            # "More than 8 A should not flow": in German the denial stands behind.
+            denied = denied or (
+                limited is not None and any(0 <= each.start - limited.end <= _LONGEST for each in denials)
+            )
             # "No recuperation above 10 A" limits something that is not known here: that stays a denial.
             if denied and limited is not None and "at_least" in limited.own and limited.labels & _SUBJECTS:
                 limited.own -= {"at_least"}

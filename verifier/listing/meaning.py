@@ -145,6 +145,9 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
 
 def _current(quantity: Quantity, context: Context) -> Read:
     labels, own = quantity.labels, quantity.own
+    if quantity.seconds is not None and "bears" in context.sentence and labels & {"trip", "protect"}:
+        # "An overload of 55 A is tolerated for 10 s".
+        return Meaning("peak_current_a", "peak")
     if (
         "trip" in labels
         or ("end" in quantity.own and not labels & {"charge", "charger"})
@@ -182,6 +185,10 @@ def _of_mains(context: Context) -> bool:
 
 def _discharge_current(quantity: Quantity, context: Context) -> Read:
     labels, own = quantity.labels, quantity.own
+    if "bypass" in context.sentence:
+        # "It is discharged around the BMS, so the cells are the limit: 80 A".
+        labels = labels - {"bms", "cell"}
+        own = own - {"bms", "cell"}
     brief = "peak" in labels or quantity.seconds is not None
     if "bms" in labels:
         kind: ClaimKind = "peak" if brief else "continuous" if "continuous" in labels else context.plain
@@ -337,6 +344,7 @@ def _times(quantity: Quantity, context: Context) -> Read:
 def _hours(quantity: Quantity, context: Context) -> Read:
     # "The 8 A charger fills it in 5 hours": the verb stands before the amperes.
     charged = context.clause.named("charge", "charger") and not context.clause.named(*_NO_CHARGING)
+    charged = charged or (not context.clause.named(*_NO_CHARGING) and context.tells_of_charging)
     if (charged or quantity.labels & {"charge", "charger", "full", "empty"}) and _top(
         quantity
     ) <= _LONGEST_CHARGE_H:

@@ -153,6 +153,8 @@ class Vocabulary:
     largest_cell_ah: dict[str, float]
     currencies: dict[str, str]
     numerals: dict[str, int]
+    # Times that are written in words, as phrases ("half a minute"). [s]
+    spans: dict[str, int]
     linking: Linking
 
     @property
@@ -307,6 +309,12 @@ def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
         ingress_pattern=re.compile(r"(?<![A-Za-z])" + codes["ingress"] + r"(?![A-Za-z0-9])"),
         largest_cell_ah=common["largest_cell_ah"],
         numerals=_numerals(data.values()),
+        spans={
+            folded(word): int(seconds)
+            for each in data.values()
+            for seconds, words in each.get("spans", {}).items()
+            for word in words
+        },
         linking=Linking(each.get("linking", {}) for each in data.values()),
         currencies={folded(sign): code for code, signs in common["currency"].items() for sign in signs},
     )
