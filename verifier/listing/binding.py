@@ -33,7 +33,7 @@ _LONGEST_RUN = 16
 _NOT_CHARGING = frozenset({"discharge", "continuous", "peak", "motor", "controller", "bears"})
 # What a sentence may say that does nothing but limit a current.
 _OF_LIMITS = frozenset({"max", "limit", "at_least", "usual", "charge", "current", "bears"})
-_FEWEST_WORDS = 4
+_FEWEST_WORDS = 3
 # Nobody charges faster than so many times the charger's current (common practice, no source).
 _MOST_TIMES = 4
 # What heads a sentence and goes on for the rest of it.

@@ -21,7 +21,6 @@ _NO_TIME_OF_CHARGING = frozenset(
         "used",
         "so_far",
         "takes_back",
-        "answer",
         "warranty",
         "vehicle",
     }
@@ -90,7 +89,7 @@ class Context:
     def tells_of_charging(self) -> bool:
         """Whether a time in its sentence, or else behind one on charging, is how long that takes."""
         if self.sentence & _OF_CHARGING:
-            return not self.sentence & _NO_TIME_OF_CHARGING
+            return not self.sentence & (_NO_TIME_OF_CHARGING | {"how_far", "discharge"})
         ends = self.sentence <= _SAID_OF_TIMES
         return ends and bool(self.before & _OF_CHARGING) and not self.before & _NO_TIME_OF_CHARGING
 

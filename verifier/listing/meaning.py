@@ -344,7 +344,7 @@ def _times(quantity: Quantity, context: Context) -> Read:
 def _hours(quantity: Quantity, context: Context) -> Read:
     # "The 8 A charger fills it in 5 hours": the verb stands before the amperes.
     charged = context.clause.named("charge", "charger") and not context.clause.named(*_NO_CHARGING)
-    charged = charged or (not context.clause.named(*_NO_CHARGING) and context.tells_of_charging)
+    charged = charged or context.tells_of_charging
     if (charged or quantity.labels & {"charge", "charger", "full", "empty"}) and _top(
         quantity
     ) <= _LONGEST_CHARGE_H:

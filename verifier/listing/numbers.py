@@ -39,8 +39,10 @@ _FULL_OVER_NOMINAL = (1.10, 1.22)
 _MAY_BE_LONGER = ("A", "Wh", "km", "W")
 _FIRST_NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
 _WHOLE_PERCENT = 100
+_THOUSAND = 1000
 _THOUSANDS_MEANT = re.compile(r"\A'.*' may be ([1-9]\d{3,5})\Z")
 _THREE = re.compile(r"\d{3}")
+_SCALED = frozenset({("A", "milliampere_hour"), ("W", "kilowatt_hour")})
 _LONGEST_SECONDS = 1000
 _SHORTEST_STRING = 5
 _COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
@@ -270,9 +272,9 @@ class NumberReader:
         if self.text[last] in "àÀáÁ" and self.text[last - 1] in " \u00a0":
             return None  # "800 à 80 %" is no ampere.
         if own is not None:
-            # The milliamperes of a "milliampere hour" were taken for amperes.
-            milli = printed.unit == "A" and own[0].name == "milliampere_hour"
-            unit = Unit(own[0].name, own[0].dimension, 1) if milli else own[0]
+            # The milliamperes of a "milliampere hour" were taken for amperes, kilowatts in the same way for watts.
+            scaled = (printed.unit, own[0].name) in _SCALED
+            unit = Unit(own[0].name, own[0].dimension, 1) if scaled else own[0]
             return self._made(printed, unit, 1.0, start, own[1])
         if printed.unit is None or (printed.unit == "s" and printed.low >= _LONGEST_SECONDS):
             return None
@@ -330,7 +332,7 @@ class NumberReader:
         if thousands is not None:
             # "1.000 charges": nobody counts them with three decimals.
             low = high = float(thousands[1])
-        elif self._is_ambiguous(printed):
+        elif self._is_ambiguous(printed) and not (unit.thousands and low >= _THOUSAND):
             self.ambiguous.append((start, end))
             return None
         quantity = Quantity(

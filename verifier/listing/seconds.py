@@ -162,4 +162,6 @@ def _of_another(
 
 
 def _is_current(quantity: Quantity) -> bool:
-    return quantity.dimension == "current" and "trip" not in quantity.labels
+    # "An overload of 60 A for 10 s is tolerated" is no trip.
+    trips = "trip" in quantity.labels and "bears" not in quantity.labels
+    return quantity.dimension == "current" and not trips

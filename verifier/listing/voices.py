@@ -7,6 +7,7 @@ when new is past; what was measured is no claim; what stands beside "replaces" i
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -308,16 +309,14 @@ class Voices:
         clause = self.clauses[clause_index]
         asked = self.questions.asked(quantity, line)
         if asked is not None:
-            # "My moped has five 12 V lead batteries, will it fit?" "Yes".
-            other = self._scoped(quantity, clause_index) if asked == "stated" else asked
-            return other if asked != "stated" or other == "other_product" else None
+            return self._of_question(quantity, clause_index, asked)
         if line.number in self.kind_of_line:
             return self.kind_of_line[line.number]
         if self._is_past(line) and not self._is_now(quantity, line):
             return "derived"
         if TAKEN_OUT in quantity.about:
             return "derived"
-        if self.denials.negated(quantity, clause):
+        if self.denials.negated(quantity, clause) or self.questions.refused(quantity, line):
             return "negated"
         if self.denials.quoted(quantity, line):
             return "derived"
@@ -328,6 +327,24 @@ class Voices:
         if quantity in self.of_others:
             return "other_product"
         return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
+
+    def _of_question(self, quantity: Quantity, clause_index: int, asked: ClaimKind) -> ClaimKind | None:
+        """Return why a number in a question is no claim, by what its answer makes of it; None where it is one."""
+        if asked != "stated":
+            return asked
+        # "My moped has five 12 V lead batteries, will it fit?" "Yes".
+        of_lead = self._of_lead(self.clauses[clause_index].sentence)
+        other = "other_product" if of_lead else self._scoped(quantity, clause_index)
+        return other if other == "other_product" else None
+
+    def _of_lead(self, sentence: int) -> bool:
+        return any("lead_acid" in voice.names for each in self._clauses_of(sentence) for voice in each.voices)
+
+    def _clauses_of(self, sentence: int) -> Iterator[Clause]:
+        begin = bisect_left(self.clauses, sentence, key=lambda clause: clause.sentence)
+        while begin < len(self.clauses) and self.clauses[begin].sentence == sentence:
+            yield self.clauses[begin]
+            begin += 1
 
     def _of_several(self, quantity: Quantity, clause_index: int) -> bool:
         """Return whether a number is what several packs come to ("up to 4 packs in parallel: 80 Ah")."""
