@@ -197,7 +197,7 @@ def _discharge_current(quantity: Quantity, context: Context) -> Read:
     named = own & {"continuous", "peak"}
     if labels & {"controller", "motor"} or ("vehicle" in labels and not named):
         return Meaning("continuous_current_a", "other_product")
-    if "supports" in labels and not own & {"continuous", "peak"}:
+    if "supports" in labels and not own & {"continuous", "peak"} and quantity.seconds is None:
         return Meaning("continuous_current_a", "compatibility")
     if "cell" in labels or _of_cell(quantity, context):
         return Meaning("continuous_current_a", "per_cell")

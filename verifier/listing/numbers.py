@@ -45,7 +45,23 @@ _THREE = re.compile(r"\d{3}")
 _SCALED = frozenset({("A", "milliampere_hour"), ("W", "kilowatt_hour")})
 _LONGEST_SECONDS = 1000
 _SHORTEST_STRING = 5
-_COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
+_COUNTED_IN_WORDS = frozenset(
+    {
+        "series",
+        "parallel",
+        "second",
+        "hour",
+        "cell",
+        "ampere",
+        "volt",
+        "ampere_hour",
+        "kilogram",
+        "kilometre",
+        "mile",
+    }
+)
+# Units that may be a short word of the sentence behind a number word ("dos a tres").
+_SHORTEST_UNIT = 3
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
 _OF_A_MODEL = re.compile(r"(?<![A-Za-z\d])[A-Z]{1,5}-\Z")
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
@@ -232,6 +248,8 @@ class NumberReader:
             between = good.match(self.lower, match.end())
             unit = self.words.unit_pattern.match(self.lower, between.end() if between else match.end())
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
+            if unit is not None and len(unit["word"]) < _SHORTEST_UNIT and unit["word"].isascii():
+                continue
             if unit is not None and of is not None and of.name in _COUNTED_IN_WORDS:
                 whole = numerals[match["word"]] if match["word"] else int(match["digits"])
                 more = (

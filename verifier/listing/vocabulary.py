@@ -246,13 +246,26 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
 
 
 def _numerals(files: Iterable[dict[str, Any]]) -> dict[str, int]:
-    """Return the number words of all languages."""
-    return {
-        folded(word): value
-        for each in files
-        for words in each.get("numerals", {}).values()
-        for value, word in enumerate(words, 1)
-    }
+    """Return the number words of all languages, with those put together of tens and ones."""
+    found: dict[str, int] = {}
+    for each in files:
+        given = each.get("numerals", {})
+        ones = given.get("words", ())
+        found |= {folded(word): value for value, word in enumerate(ones, 1)}
+        # "Forty-two", "zweiundvierzig": where the ones stand is as the language joins them.
+        tens = {int(value): word for value, word in given.get("tens", {}).items()}
+        for ten, word in tens.items():
+            found[folded(word)] = ten
+            joined = given["joined"]
+            ones_of = {
+                value: given.get("one", one) if value == 1 else one for value, one in enumerate(ones[:9], 1)
+            }
+            found |= {
+                folded(way.format(ten=word, one=one)): ten + value
+                for value, one in ones_of.items()
+                for way in joined
+            }
+    return found
 
 
 def _unread(data: dict[str, Any]) -> Unread:

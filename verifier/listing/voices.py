@@ -34,7 +34,7 @@ _LONGEST_TAIL = 6
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
-    ("past", "derived"), ("sold_out", "other_product"), ("own_setting", "derived"),
+    ("past", "derived"), ("sold_out", "other_product"), ("lead_acid", "other_product"), ("own_setting", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
