@@ -141,8 +141,10 @@ class Binder:
             last.own.add("trip")
         words = self.lower[clause.start : clause.labels[0].end].strip()
         when = "peak" in clause.labels[0].names and " " in words
-        if when and last.dimension == "current" and not last.own & {"peak", "continuous", "trip"}:
-            last.own.add("peak")
+        # "20 A, for as long as you like".
+        steady = "continuous" in clause.labels[0].names and " " in words
+        if (when or steady) and last.dimension == "current" and not last.own & {"peak", "continuous", "trip"}:
+            last.own.add("peak" if when else "continuous")
 
     def _bind_relative(self, before: Clause, clause: Clause) -> None:
         """Give the figures of "… with a 58.8 V charger, which delivers 6 A" to the charger."""

@@ -151,7 +151,8 @@ def joined_labels(
             and last.line == word.line
             and not _ends(lower, last, word.start, meant, abbreviations)
         )
-        near = near and word.start not in cuts
+        # "The 4 A charger takes 5 hours": a verb for what is borne begins anew.
+        near = near and word.start not in cuts and "bears" not in meant
         if (
             last is not None
             and near

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from itertools import zip_longest
 
 from verifier.listing.clauses import Clause
+from verifier.listing.labels import Label
 from verifier.listing.meaning import FOR_REFERENCE, REFERENCE
 from verifier.listing.numbers import Quantity
 
@@ -46,6 +47,7 @@ def mark_limits(clauses: list[Clause]) -> None:
     for clause in clauses:
         denials = [voice for voice in clause.voices if "negation" in voice.names]
         comparatives = [label for label in clause.labels if "at_least" in label.names]
+        _mark_behind(clause, denials, comparatives)
         for comparative in comparatives:
             denied = any(0 <= comparative.start - denial.end <= _LONGEST for denial in denials)
             limited = next((q for q in clause.quantities if q.start >= comparative.end), None)
@@ -58,6 +60,18 @@ def mark_limits(clauses: list[Clause]) -> None:
                 limited.own -= {"at_least"}
                 limited.own.add("limit")
                 limited.about.add("limited")
+
+
+def _mark_behind(clause: Clause, denials: Sequence[Label], comparatives: Sequence[Label]) -> None:
+    """Turn a number before "do not exceed" into a limit, where none stands behind ("10 A nicht überschreiten")."""
+    for comparative in comparatives:
+        before = [q for q in clause.quantities if q.end <= comparative.start]
+        if not before or len(before) < len(clause.quantities):
+            continue
+        limited = before[-1]
+        if any(limited.end <= each.start and each.end <= comparative.start for each in denials):
+            limited.own.add("limit")
+            limited.about.add("limited")
 
 
 def mark_references(lower: str, quantities: Sequence[Quantity]) -> None:

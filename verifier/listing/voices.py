@@ -292,6 +292,10 @@ class Voices:
         if self.bare_behind.match(self.lower, voice.end):
             return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
+        # "700 cycles before it has lost a fifth": nothing that was.
+        counts = bool(before) and before[-1].dimension in ("cycles", "times")
+        if "earlier" in voice.names and counts:
+            return voice.start, stop
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
             return voice.start, stop
         return min(q.start for q in before if q.run == before[-1].run), stop
