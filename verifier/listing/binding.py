@@ -139,6 +139,10 @@ class Binder:
         last = before.quantities[-1]
         if "trip" in clause.labels[0].names and last.dimension == "current" and not last.said:
             last.own.add("trip")
+        # "At 40 V, the BMS cuts out."
+        switches = clause.labels[0].names | clause.labels[-1].names
+        if last.dimension == "voltage" and not last.said and "end" in switches and "charger" not in switches:
+            last.own.add("end")
         words = self.lower[clause.start : clause.labels[0].end].strip()
         when = "peak" in clause.labels[0].names and " " in words
         # "20 A, for as long as you like".

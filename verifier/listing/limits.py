@@ -49,7 +49,11 @@ def mark_limits(clauses: list[Clause]) -> None:
         comparatives = [label for label in clause.labels if "at_least" in label.names]
         _mark_behind(clause, denials, comparatives)
         for comparative in comparatives:
-            denied = any(0 <= comparative.start - denial.end <= _LONGEST for denial in denials)
+            # "The battery does not take more than 8 A" is one label, with the denial in it.
+            denied = any(
+                denial.end <= comparative.end and comparative.start - denial.end <= _LONGEST
+                for denial in denials
+            )
             limited = next((q for q in clause.quantities if q.start >= comparative.end), None)
             # "More than 8 A should not flow": in German the denial stands behind.
             denied = denied or (

@@ -163,7 +163,8 @@ def _current(quantity: Quantity, context: Context) -> Read:
     if "charger" in labels and not most_of_charging:
         return Meaning("charge_current_a", context.plain)
     if labels & {"charge", "charger", "input"} and "discharge" not in own:
-        most = own & {"max", "limit", "peak"} or quantity.carried & {"max", "limit"}
+        # "The cells accept 30 A of charge current" tells what they bear, whatever charges them.
+        most = own & {"max", "limit", "peak", "bears"} or quantity.carried & {"max", "limit"}
         return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
     return _discharge_current(quantity, context)
 

@@ -45,6 +45,8 @@ _THREE = re.compile(r"\d{3}")
 _SCALED = frozenset({("A", "milliampere_hour"), ("W", "kilowatt_hour")})
 _LONGEST_SECONDS = 1000
 _SHORTEST_STRING = 5
+_ADJECTIVE = re.compile(rf"\s[{LETTER}]{{4,16}}(?=\s)")
+_OF_CELLS = frozenset({"cell", "series", "parallel"})
 _COUNTED_IN_WORDS = frozenset(
     {
         "series",
@@ -58,6 +60,7 @@ _COUNTED_IN_WORDS = frozenset(
         "kilogram",
         "kilometre",
         "mile",
+        "cycle",
     }
 )
 # Units that may be a short word of the sentence behind a number word ("dos a tres").
@@ -247,6 +250,14 @@ class NumberReader:
         for match in pattern.finditer(self.lower):
             between = good.match(self.lower, match.end())
             unit = self.words.unit_pattern.match(self.lower, between.end() if between else match.end())
+            if unit is None and (adjective := _ADJECTIVE.match(self.lower, match.end())) is not None:
+                # "Sixteen prismatic cells in series".
+                unit = self.words.unit_pattern.match(self.lower, adjective.end())
+                if (
+                    unit is not None
+                    and self.words.units[re.sub(r"\s", " ", unit["word"])].name not in _OF_CELLS
+                ):
+                    unit = None
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
             if unit is not None and len(unit["word"]) < _SHORTEST_UNIT and unit["word"].isascii():
                 continue

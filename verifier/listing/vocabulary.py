@@ -265,6 +265,11 @@ def _numerals(files: Iterable[dict[str, Any]]) -> dict[str, int]:
                 for value, one in ones_of.items()
                 for way in joined
             }
+        # "Three thousand", "dreitausend", "tres mil".
+        for size, way in (each.get("numerals", {}).get("powers", {})).items():
+            alone = given.get("alone", {}).get(size, way.format(one=""))
+            found |= {folded(way.format(one=one)): int(size) * value for value, one in enumerate(ones, 1)}
+            found[folded(alone.strip())] = int(size)
     return found
 
 
