@@ -19,6 +19,7 @@ from verifier.listing.vocabulary import Language
 _LONGEST_SENTENCE = 240
 # "is a separate item".
 _LONGEST_LEAD = 8
+_LONGEST_POINTER = 32
 _ARTICLES = frozenset({"article", "article of a version"})
 _ALONE = frozenset({"exists", "article of a version"})
 _PACK = ("voltage", "capacity", "energy")
@@ -135,13 +136,17 @@ class _Sentence:
             article = said("article", clause)
             if article is not None:
                 # "30 Ah, charger as a separate item": a word before it says what else is meant.
-                leads = article.start() - clause.start <= _LONGEST_LEAD and not clause.named("charger")
+                # "The larger one has 26 Ah, see my other advert": where it gives no figure, more may stand before it.
+                longest = _LONGEST_LEAD if clause.quantities else _LONGEST_POINTER
+                leads = article.start() - clause.start <= longest and not clause.named("charger")
                 of_a_version = named is not None and (leads or named == index)
                 return (named if of_a_version and named is not None else index), (
                     "article of a version" if of_a_version else "article"
                 )
         for index, clause in enumerate(self.clauses):
             version = said("version", clause)
+            if said("exists", clause) and said("shop", clause):
+                return index, "shop"
             if said("exists", clause) and any(said("version", each) for each in self.clauses[index:]):
                 return index, "exists"
             # "This 20 Ah model is in our shop" is the pack itself.

@@ -123,11 +123,16 @@ class Binder:
             if clause is not before and clause.sentence == before.sentence:
                 self._bind_relative(before, clause)
             head.enter(self.lower, clause)
+            spent = False
             for quantity in clause.quantities:
                 told = _WORD.search(self.lower, clause.start, quantity.start) or _SIGN.search(
                     self.lower, clause.start, quantity.start
                 )
                 head.give(quantity, told=told is not None)
+                # "A BMS of 60 A, so 50 A continuous are no problem" gives the board one figure.
+                if spent and quantity.own & {"continuous", "peak"} and "bms" not in quantity.own:
+                    quantity.carried -= {"bms"}
+                spent = spent or ("bms" in quantity.own and not quantity.own & {"continuous", "peak"})
 
     def _bind_verb(self, before: Clause, clause: Clause) -> None:
         """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own.
@@ -535,7 +540,10 @@ class _Head:
         """Give a number what goes for it, unless its own words say otherwise; told: words stand before it."""
         own = quantity.own & TOPICS
         things = (self.topics | self.base) - KINDS.keys()
-        if not own:
+        if own == {"supports"} and quantity.dimension == "current":
+            # "It may be charged faster, 10 A are supported".
+            carried = self.topics & _KEPT
+        elif not own:
             carried = self.topics | self.base
             if not quantity.own & MODIFIERS:
                 carried |= self.modifiers

@@ -114,7 +114,12 @@ class Contexts:
             == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
             bracket=self._bracket(clause.start, quantity.start),
             # "For 35-55 km depending on the road": of a distance that something else is not said of.
-            how_far="how_far" in names and not names & {"shipping", "odometer"},
+            how_far=(clause.named("how_far") and not clause.named("shipping", "odometer"))
+            or ("how_far" in names and not names & {"shipping", "odometer"}),
+            share=any(
+                q.unit.name == "nothing" and self.lower[q.start : q.end].endswith("%")
+                for q in clause.quantities
+            ),
             beside_range=clause.sentence in self.tells_range,
             # "a) 15 A, b) 20 A" are the currents of two packs.
             continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,

@@ -58,10 +58,10 @@ def settle_counts(
     for before, quantity in zip([None, *quantities], quantities, strict=False):
         if quantity.dimension not in ("cells", "pieces") or quantity.high is not None:
             continue
-        # "16 series of 6 cells".
+        # "16 series of 6 cells" are six in parallel.
         strung = before is not None and before.dimension == "series"
         if before is not None and strung and of_each.fullmatch(lower, before.end, quantity.start):
-            quantity.about.add("of a group")
+            quantity.unit = Unit("parallel", "parallel", 1)
             continue
         behind = bisect_left(starts, quantity.end)
         if any(_of_group(lower, quantity, group) for group in groups[max(0, behind - 1) : behind + 1]):

@@ -58,6 +58,7 @@ def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str], 
     for _, group in groupby(clauses, key=lambda clause: clause.sentence):
         sentence = list(group)
         _mark_against(sentence)
+        _mark_becoming(sentence)
         figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
         verbs = [v for clause in sentence for v in clause.voices if "exchanging" in v.names]
         # No sentence of people is so long, and no text takes long.
@@ -129,6 +130,23 @@ def _mark_against(sentence: Sequence[Clause]) -> None:
             old.about.add(TAKEN_OUT)
             new.about.add(PUT_IN)
             new.own |= old.own & KINDS.keys()
+
+
+def _mark_becoming(sentence: Sequence[Clause]) -> None:
+    """Mark what stands before a "becomes" ("an 8.7 Ah pack, down to 5 Ah, becomes one of 14.5 Ah")."""
+    figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS][
+        :_MOST_FIGURES
+    ]
+    verb = next((v for clause in sentence for v in clause.voices if "becomes" in v.names), None)
+    if verb is None:
+        return
+    old = [q for q in figures if q.end <= verb.start]
+    new = [q for q in figures if q.start >= verb.end]
+    if any(q.dimension in _GROWS for q in old) and any(q.dimension in _GROWS for q in new):
+        for quantity in old:
+            quantity.about.add(TAKEN_OUT)
+        for quantity in new:
+            quantity.about.add(PUT_IN)
 
 
 def _mark_more_growth(lower: str, clauses: Sequence[Clause], origin: re.Pattern[str]) -> None:
@@ -259,6 +277,11 @@ def _mark_yours(lower: str, clauses: Sequence[Clause]) -> None:
 def _of_yours(lower: str, clause: Clause, voice: Label) -> list[Quantity]:
     """Return the figures that stand right behind a "your" with the word for a pack or cells."""
     figures = [q for q in clause.quantities if q.start >= voice.end and q.dimension in _OF_PACKS]
+    # "Your pack afterwards: 36 V 17 Ah".
+    if figures and any(
+        each.names & {"now"} and voice.end <= each.start <= figures[0].start for each in clause.voices
+    ):
+        return []
     if not figures or figures[0].start - voice.end > _LONGEST_YOURS:
         return []
     run = [figures[0]]

@@ -21,7 +21,8 @@ _KEY = (
     r"|[a-z]{0,3}-?\d{1,5}[a-z]?(?![\d.,]*\d)|[①-⑩]|[一二三四五六七八]"
 )
 _BRACKET = r"(?:\s?[(（][^()（）\n]{1,30}[)）])?"
-_END = r"(?:\s?[:：】\]|\t]|\s?[.)](?=\s)|\s[-–—=]+\s|\s?[–—]\s|\s*$)"
+# "Jo 19:40: hello" has the time of a message, and no key.
+_END = r"(?:\s?(?![:：]\d\d\s?[:：,\])–—-])[:：】\]|\t]|\s?[.)](?=\s)|\s[-–—=]+\s|\s?[–—]\s|\s*$)"
 # A lot with its number, a part with a bracket behind it, a kit with its code.
 _KEYED = re.compile(
     rf"{_BULLET}(?P<word>[^\W\d_]{{1,14}}?|n[°º])\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?(?P<key>{_KEY}){_BRACKET}{_END}",

@@ -57,9 +57,16 @@ class Included:
         self.taken = taken
         # By sentence: where it begins to say that something is not included, and whether it says so without digits.
         self.excluded: dict[int, tuple[int, bool]] = {}
+        runs: dict[int, list[Quantity]] = {}
+        for clause in clauses:
+            for quantity in clause.quantities:
+                runs.setdefault(quantity.run, []).append(quantity)
         for clause in clauses:
             if clause.named("not_included"):
-                first, plain = self.excluded.get(clause.sentence, (clause.start, False))
+                # "29.2 V / 8 A, sold separately": what runs together is one charger's.
+                run = clause.quantities[0].run if clause.quantities else -1
+                begin = min((q.start for q in runs.get(run, [])), default=clause.start)
+                first, plain = self.excluded.get(clause.sentence, (min(begin, clause.start), False))
                 # "The 48 has a charger, the 36 none": digits name another pack.
                 digits = any(letter.isdigit() for letter in lower[clause.start : clause.end])
                 self.excluded[clause.sentence] = first, plain or not digits
@@ -77,13 +84,18 @@ class Included:
         if read.field in _CHARGER_FIELDS and charger:
             if without or self._without_charger(quantity, clause) or self._answered_no(quantity):
                 return Meaning(read.field, "negated")
+            # "A charger of 54.6 V 2 A is optional" speaks of both figures.
+            end = max(q.end for q in clause.quantities if q is quantity or q.run == quantity.run)
             optional = any(
-                "optional" in voice.names and _beside(self.taken.rest, voice, quantity)
+                "optional" in voice.names and _beside(self.taken.rest, voice, quantity.start, end)
                 for voice in clause.voices
             )
             # "5A +30€": what costs more is not the one that comes with the pack.
             extra = any(
-                price.plus and 0 <= price.start - quantity.end <= _NEAR_PRICE for price in self.taken.prices
+                0 <= price.start - end <= _NEAR_PRICE
+                # "With a charger of 5 A (65 €)": what has a price of its own is sold apart.
+                and (price.plus or self.lower[end : price.start].strip() in ("(", "（"))
+                for price in self.taken.prices
             )
             if optional or extra:
                 return Meaning(read.field, "derived")
@@ -127,9 +139,9 @@ class Included:
         return False
 
 
-def _beside(lower: str, voice: Label, quantity: Quantity) -> bool:
-    """Return whether a word stands before a number, or behind it with no other number between."""
-    if voice.end <= quantity.start:
+def _beside(lower: str, voice: Label, start: int, end: int) -> bool:
+    """Return whether a word stands before numbers, or behind them with no other number between."""
+    if voice.end <= start:
         return True
-    between = lower[quantity.end : voice.start]
+    between = lower[end : voice.start]
     return 0 <= len(between) <= _NEAR_BEHIND and not any(letter.isdigit() for letter in between)

@@ -211,9 +211,25 @@ class NumberReader:
                 )
         yield from self._in_words_counted()
         yield from self._nouns_between()
+        yield from self._unit_first()
         for match in _PIECES_OF.finditer(self.lower):
             name = "a" if match["a"] else "b"
             yield Quantity(Unit("piece", "pieces", 1), float(match[name]), *match.span(name))
+
+    def _unit_first(self) -> Iterator[Quantity]:
+        """Yield what is told with its unit first ("een uur of vijf", about five hours)."""
+        about, of = self.words.linking.either("unit_first"), self.words.linking.either("or_so")
+        either = "|".join(sorted(map(re.escape, self.words.numerals), key=len, reverse=True))
+        pattern = re.compile(
+            rf"{about}\s(?P<unit>[{LETTER}]{{2,9}})\s{of}\s(?P<number>\d{{1,3}}(?:[.,]\d)?|{either})(?![\w,.]*\d|[{LETTER}])"
+        )
+        for match in pattern.finditer(self.lower):
+            unit = self.words.units.get(match["unit"])
+            number = match["number"]
+            if unit is not None and unit.dimension in ("hours", "mass", "distance"):
+                value = self.words.numerals.get(number) or number_value(number, thousands=False)
+                if value:
+                    yield Quantity(unit, round(value * unit.factor, 9), *match.span())
 
     def _nouns_between(self) -> Iterator[Quantity]:
         """Yield counts parted from "in series" by what is counted ("16 elementos prismáticos en serie")."""
@@ -266,6 +282,9 @@ class NumberReader:
                 more = (
                     self.half.match(self.lower, unit.end()) if not match["half"] and match["word"] else None
                 )
+                # "一直" is no series of one.
+                if of.name == "series" and whole == 1:
+                    continue
                 value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
                 yield Quantity(of, value, match.start(), more.end() if more else unit.end())
 

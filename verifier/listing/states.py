@@ -139,7 +139,7 @@ class States:
             if self._says("new", start, end) or self._names_now(number, start, end)
         ]  # fmt: skip
         for number, (start, end) in leads.items():
-            present = self._says("present", start, end) and not self._says("new", start, end)
+            present = self._says("present", start, end)
             if present and renewed and number < max(renewed):
                 self.heads.append((start, end))
                 yield number, "derived"

@@ -131,7 +131,7 @@ class TakenOut:
         # "R$ 350 à vista", "1200 zł à": the letter with its accent is a word, and no ampere.
         accented = frozenset("àÀáÁ")
         after = re.compile(
-            rf"(?P<plus>\+)?{blank}(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?{blank}(?P<sign>{signs})"
+            rf"(?P<plus>[+加])?{blank}(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?{blank}(?P<sign>{signs})"
             # "18650円筒形": a round cell.
             r"(?![筒柱形])"
         )
