@@ -71,6 +71,7 @@ class Contexts:
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
             if is_time_of_use(clause):
                 names.add("so_far")
+        self.line_of_sentence = {clause.sentence: clause.line for clause in clauses}
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in quantities:
             if quantity.dimension != "mass":
@@ -116,7 +117,8 @@ class Contexts:
             how_far=(clause.named("how_far") and not clause.named("shipping", "odometer"))
             or ("how_far" in names and not names & {"shipping", "odometer"}),
             share=any(
-                q.unit.name == "nothing" and self.lower[q.start : q.end].endswith("%") for q in clause.quantities
+                q.unit.name == "nothing" and self.lower[q.start : q.end].endswith("%")
+                for q in clause.quantities
             ),
             beside_range=clause.sentence in self.tells_range,
             # "a) 15 A, b) 20 A" are the currents of two packs.
@@ -126,6 +128,9 @@ class Contexts:
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
             sentence=frozenset(names),
+            before=frozenset(self.sentences.get(clause.sentence - 1, ()))
+            if self.line_of_sentence.get(clause.sentence - 1) == clause.line
+            else frozenset(),
             warranted=quantity.dimension in _GUARANTEED
             and is_condition_of_warranty(self.lower, clause, quantity, names, self.linking),
         )

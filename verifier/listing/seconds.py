@@ -13,6 +13,8 @@ _SERIES_ON_ITS_OWN = 6
 # Volts of a cell: datasheets of nickel and of iron phosphate cells.
 _NOMINAL_CELL_V = (3.15, 3.75)
 _FIRST = 50
+# So near to the beginning of its clause stands a time that comes first ("during ten seconds, …").
+_LONGEST_LEAD = 14
 # As in "For 30 s ........ 40 A" and "Maximum (10 s)    40 A".
 _LEADS = re.compile(r"\)?(?:[ \t]?(?:[.…]{2,}|:)[ \t]*| {3,})")
 
@@ -135,6 +137,16 @@ def _current_of(
         if other is not None and other.clause == seconds.clause and _is_current(other):
             apart = other is before and _of_another(lower, other, seconds, clauses, conjunctions)
             return None if apart else other
+    # "For ten seconds, it gives 120 A."
+    if (
+        after is not None
+        and _is_current(after)
+        and after.clause == seconds.clause + 1
+        and clauses[after.clause].sentence == sentence
+        and (before is None or before.clause != seconds.clause)
+        and clauses[seconds.clause].start + _LONGEST_LEAD >= seconds.start
+    ):
+        return after
     leads = after is not None and _LEADS.fullmatch(lower, seconds.end, after.start)
     if leads and after is not None and _is_current(after):
         return after
@@ -167,4 +179,6 @@ def _of_another(
 
 
 def _is_current(quantity: Quantity) -> bool:
-    return quantity.dimension == "current" and "trip" not in quantity.labels
+    # "An overload of 60 A for 10 s is tolerated" is no trip.
+    trips = "trip" in quantity.labels and "bears" not in quantity.labels
+    return quantity.dimension == "current" and not trips

@@ -7,6 +7,7 @@ when new is past; what was measured is no claim; what stands beside "replaces" i
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -33,7 +34,7 @@ _LONGEST_TAIL = 6
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
-    ("past", "derived"), ("sold_out", "other_product"), ("own_setting", "derived"),
+    ("past", "derived"), ("sold_out", "other_product"), ("lead_acid", "other_product"), ("own_setting", "derived"),
     ("set_to", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
@@ -194,7 +195,8 @@ class Voices:
                 continue
             for quantity in clause.quantities:
                 beside = any(
-                    "factory" in voice.names and 0 <= quantity.start - voice.end <= 1 for voice in clause.voices
+                    "factory" in voice.names and 0 <= quantity.start - voice.end <= 1
+                    for voice in clause.voices
                 )
                 if beside and quantity.dimension == "capacity" and told[quantity.value] == 1:
                     yield quantity
@@ -313,6 +315,10 @@ class Voices:
         if self.bare_behind.match(self.lower, voice.end):
             return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
+        # "700 cycles before it has lost a fifth": nothing that was.
+        counts = bool(before) and before[-1].dimension in ("cycles", "times")
+        if "earlier" in voice.names and counts:
+            return voice.start, stop
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
             return voice.start, stop
         return min(q.start for q in before if q.run == before[-1].run), stop
@@ -330,16 +336,14 @@ class Voices:
         clause = self.clauses[clause_index]
         asked = self.questions.asked(quantity, line)
         if asked is not None:
-            # "My moped has five 12 V lead batteries, will it fit?" "Yes".
-            other = self._scoped(quantity, clause_index) if asked == "stated" else asked
-            return other if asked != "stated" or other == "other_product" else None
+            return self._of_question(quantity, clause_index, asked)
         if line.number in self.kind_of_line:
             return self.kind_of_line[line.number]
         if self._is_past(line) and not self._is_now(quantity, line):
             return "derived"
         if TAKEN_OUT in quantity.about:
             return "derived"
-        if self.denials.negated(quantity, clause):
+        if self.denials.negated(quantity, clause) or self.questions.refused(quantity, line):
             return "negated"
         if self.denials.quoted(quantity, line):
             return "derived"
@@ -350,6 +354,24 @@ class Voices:
         if quantity in self.of_others:
             return "other_product"
         return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
+
+    def _of_question(self, quantity: Quantity, clause_index: int, asked: ClaimKind) -> ClaimKind | None:
+        """Return why a number in a question is no claim, by what its answer makes of it; None where it is one."""
+        if asked != "stated":
+            return asked
+        # "My moped has five 12 V lead batteries, will it fit?" "Yes".
+        of_lead = self._of_lead(self.clauses[clause_index].sentence)
+        other = "other_product" if of_lead else self._scoped(quantity, clause_index)
+        return other if other == "other_product" else None
+
+    def _of_lead(self, sentence: int) -> bool:
+        return any("lead_acid" in voice.names for each in self._clauses_of(sentence) for voice in each.voices)
+
+    def _clauses_of(self, sentence: int) -> Iterator[Clause]:
+        begin = bisect_left(self.clauses, sentence, key=lambda clause: clause.sentence)
+        while begin < len(self.clauses) and self.clauses[begin].sentence == sentence:
+            yield self.clauses[begin]
+            begin += 1
 
     def _of_several(self, quantity: Quantity, clause_index: int) -> bool:
         """Return whether a number is what several packs come to ("up to 4 packs in parallel: 80 Ah")."""
