@@ -411,6 +411,9 @@ class Binder:
                 place <= voice.start < following.start and voice.names & _OTHERWISE for voice in clause.voices
             ):
                 return
+            # "A board of 25 A, and it bears 20 A continuous" gives the board one figure.
+            if any("bears" in each.names for each in inside) and "continuous" not in quantity.own:
+                return
             following.own |= topics
             place = following.end
 
