@@ -71,6 +71,10 @@ class Contexts:
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
             if is_time_of_use(clause):
                 names.add("so_far")
+        self.first_charger = min(
+            (q.start for q in quantities if q.dimension == "current" and "charger" in q.own),
+            default=len(lower),
+        )
         self.line_of_sentence = {clause.sentence: clause.line for clause in clauses}
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in quantities:
@@ -128,6 +132,7 @@ class Contexts:
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
             sentence=frozenset(names),
+            has_charger=self.first_charger < quantity.start,
             before=frozenset(self.sentences.get(clause.sentence - 1, ()))
             if self.line_of_sentence.get(clause.sentence - 1) == clause.line
             else frozenset(),

@@ -48,6 +48,7 @@ _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 _MOST_COUPLED = 16
 _ROUNDED = 0.1
 _OF_CELLS = frozenset({"cell", "per_cell"})
+_BEFORE_SOMETHING = frozenset({"cycles", "times", "current", "seconds"})
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _OF_A_PACK = frozenset({"capacity", "energy", "voltage"})
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
@@ -301,7 +302,11 @@ class Voices:
         theirs = [q for q in clause.quantities if 0 <= voice.start - q.end <= 1 and q.dimension in _MEASURES]
         if theirs and "lead_acid" in voice.names:
             return min(q.start for q in clause.quantities if q.run == theirs[-1].run), stop
-        if voice.names & {"sold_out", "set_to"}:
+        # "BMS of 40 A, set by me to 35 A": the first is the pack's all the same.
+        apart = any(q.end <= voice.start for q in clause.quantities) and any(
+            voice.end <= q.start for q in clause.quantities
+        )
+        if "sold_out" in voice.names or ("set_to" in voice.names and not apart):
             return clause.start, clause.end
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.
@@ -315,9 +320,8 @@ class Voices:
         if self.bare_behind.match(self.lower, voice.end):
             return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
-        # "700 cycles before it has lost a fifth": nothing that was.
-        counts = bool(before) and before[-1].dimension in ("cycles", "times")
-        if "earlier" in voice.names and counts:
+        # "700 cycles before it has lost a fifth", "55 A before the board eases off": nothing that was.
+        if "earlier" in voice.names and before and before[-1].dimension in _BEFORE_SOMETHING:
             return voice.start, stop
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
             return voice.start, stop
