@@ -46,7 +46,6 @@ _SCALED = frozenset({("A", "milliampere_hour"), ("W", "kilowatt_hour")})
 _LONGEST_SECONDS = 1000
 _SHORTEST_STRING = 5
 _ADJECTIVE = re.compile(rf"\s[{LETTER}]{{4,16}}(?=\s)")
-_OF_CELLS = frozenset({"cell", "series", "parallel"})
 # So near behind a number of groups "in series" speaks of each.
 _BEHIND_GROUPS = 24
 _COUNTED_IN_WORDS = frozenset(
@@ -302,10 +301,7 @@ class NumberReader:
             if unit is None and (adjective := _ADJECTIVE.match(self.lower, match.end())) is not None:
                 # "Sixteen prismatic cells in series".
                 unit = self.words.unit_pattern.match(self.lower, adjective.end())
-                if (
-                    unit is not None
-                    and self.words.units[re.sub(r"\s", " ", unit["word"])].name not in _OF_CELLS
-                ):
+                if unit is not None and not self._counts_cells(unit["word"]):
                     unit = None
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
             if unit is not None and len(unit["word"]) < _SHORTEST_UNIT and unit["word"].isascii():
@@ -320,6 +316,11 @@ class NumberReader:
                     continue
                 value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
                 yield Quantity(of, value, match.start(), more.end() if more else unit.end())
+
+    def _counts_cells(self, word: str) -> bool:
+        """Return whether a unit is "cells", or begins so ("cells in series")."""
+        first = self.words.units.get(word.split()[0])
+        return first is not None and first.name == "cell"
 
     @staticmethod
     def _of_code(match: re.Match[str]) -> Iterator[Quantity]:

@@ -7,7 +7,6 @@ when new is past; what was measured is no claim; what stands beside "replaces" i
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -90,6 +89,7 @@ class Voices:
             for voice in clause.voices
             if "now" in voice.names
         }
+        self.on_lead = {clause.sentence for clause in clauses if clause.named("lead_acid")}
         self.kind_of_clause = self._scopes()
         self.of_others = {*self._set_against(), *self._of_vehicles(), *self._of_the_factory()}
         self.measured = set(self._below_measured())
@@ -364,18 +364,9 @@ class Voices:
         if asked != "stated":
             return asked
         # "My moped has five 12 V lead batteries, will it fit?" "Yes".
-        of_lead = self._of_lead(self.clauses[clause_index].sentence)
+        of_lead = self.clauses[clause_index].sentence in self.on_lead
         other = "other_product" if of_lead else self._scoped(quantity, clause_index)
         return other if other == "other_product" else None
-
-    def _of_lead(self, sentence: int) -> bool:
-        return any("lead_acid" in voice.names for each in self._clauses_of(sentence) for voice in each.voices)
-
-    def _clauses_of(self, sentence: int) -> Iterator[Clause]:
-        begin = bisect_left(self.clauses, sentence, key=lambda clause: clause.sentence)
-        while begin < len(self.clauses) and self.clauses[begin].sentence == sentence:
-            yield self.clauses[begin]
-            begin += 1
 
     def _of_several(self, quantity: Quantity, clause_index: int) -> bool:
         """Return whether a number is what several packs come to ("up to 4 packs in parallel: 80 Ah")."""
