@@ -18,6 +18,7 @@ from verifier.listing.voices import Voices
 # What a warranty may end with.
 _GUARANTEED = frozenset({"cycles", "times", "distance"})
 _TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
+_LETTER = re.compile(r"[^\W\d_]")
 _OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _MOST_WEIGHTS = 8
 
@@ -108,7 +109,7 @@ class Contexts:
             title=self.in_title(quantity.start),
             clause=clause,
             run=run,
-            alone=not any(letter.isalpha() for letter in words),
+            alone=_LETTER.search(words) is None,
             used=self.voices.used,
             # "Battery made to order, 36 V": a title names what is made.
             ask=clause.named("ask") and not self.in_title(quantity.start),
