@@ -26,6 +26,7 @@ _SIGN = re.compile("[ぁ-ヿ一-鿿]")
 # What stands between a word and its figure in Chinese and Japanese, with no blank.
 _PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到|高达")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
+_BRACKET = re.compile(rf"(?:\s[{LETTER}]{{4,14}})?\s?[(（]")
 _ENDS = frozenset({"full", "end", "low"})
 _THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
@@ -174,7 +175,8 @@ class Binder:
         for clause in clauses:
             for label in clause.labels:
                 names = label.names & _OPENERS
-                opened = re.match(r"\s?[(（]", self.lower[label.end : label.end + 3]) if names else None
+                # "Integrated BMS (30A)", "BMS integrato (30A)": an adjective may stand between.
+                opened = _BRACKET.match(self.lower, label.end) if names else None
                 closed = self.lower.find(")", label.end, label.end + 80) if opened else -1
                 for quantity in quantities[
                     bisect_left(places, label.end) : bisect_left(places, max(0, closed))
@@ -414,6 +416,9 @@ class Binder:
             if any(
                 place <= voice.start < following.start and voice.names & _OTHERWISE for voice in clause.voices
             ):
+                return
+            # "A board of 25 A, and it bears 20 A continuous" gives the board one figure.
+            if any("bears" in each.names for each in inside) and "continuous" not in quantity.own:
                 return
             following.own |= topics
             place = following.end

@@ -103,9 +103,14 @@ def mark_references(lower: str, quantities: Sequence[Quantity]) -> None:
     quantities : sequence of Quantity
         The numbers of the listing.
     """
+    charging: set[int] = set()
     for quantity, following in zip_longest(quantities, quantities[1:]):
         if quantity.dimension == "voltage" and _NAMES_A_PACK.match(lower, quantity.end):
             quantity.about.add(REFERENCE)
             near = following is not None and following.start - quantity.end <= _LONGEST_REFERENCE
             if following is not None and near and following.dimension == "voltage":
                 following.about.add(FOR_REFERENCE)
+                charging.add(following.run)
+        elif quantity.dimension == "current" and quantity.run in charging:
+            # "72V的配84V3A": the amperes behind the charger's volts are its too.
+            quantity.own.add("charger")

@@ -132,6 +132,7 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     if (
         own & {"full"}
         or own >= {"charge", "end"}
+        or _ends_charging(quantity, context)
         or (own & {"charge"} and own & {"limit", "max"} and "voltage" in own)
     ):
         return Meaning("full_voltage_v", "stated")
@@ -144,6 +145,16 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     if own & {"max"}:
         return Meaning("full_voltage_v", "stated") if not context.title or "voltage" in own else None
     return None
+
+
+def _ends_charging(quantity: Quantity, context: Context) -> bool:
+    """Return whether a verb ends discharge at one voltage and charging at this ("stops … at 39 V and charging at 54 V")."""
+    others = [q for q in context.clause.quantities if q is not quantity and q.dimension == "voltage"]
+    return (
+        "charge" in quantity.own
+        and context.clause.named("end")
+        and any(q.own & {"discharge", "low"} and not q.own & {"charge"} for q in others)
+    )
 
 
 def _current(quantity: Quantity, context: Context) -> Read:

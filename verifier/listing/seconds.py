@@ -144,6 +144,8 @@ def _current_of(
         and after.clause == seconds.clause + 1
         and clauses[after.clause].sentence == sentence
         and (before is None or before.clause != seconds.clause)
+        # "It goes up to 200 A, but only for 5 s, then the 150 A board steps in".
+        and not (before is not None and before.clause == seconds.clause - 1 and _is_open(before))
         and clauses[seconds.clause].start + _LONGEST_LEAD >= seconds.start
     ):
         return after
@@ -176,6 +178,11 @@ def _of_another(
     words = set(re.findall(r"[^\W\d_]+", lower[before.end : seconds.start]))
     rest = lower[seconds.end : clauses[seconds.clause].end]
     return bool(words & conjunctions) and any(letter.isdigit() for letter in rest)
+
+
+def _is_open(quantity: Quantity) -> bool:
+    """Return whether nothing says for how long a current is given."""
+    return _is_current(quantity) and not quantity.own & {"continuous", "working", "nominal"}
 
 
 def _is_current(quantity: Quantity) -> bool:

@@ -36,6 +36,7 @@ _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("past", "derived"), ("sold_out", "other_product"), ("lead_acid", "other_product"), ("own_setting", "derived"),
     ("set_to", "derived"),
 )  # fmt: skip
+_OF_ONE_CLAUSE = frozenset({"own_setting", "set_to"})
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
 _LONGEST_OFFER = 160
@@ -136,7 +137,11 @@ class Voices:
             for name, kind in _SCOPES:
                 if name in voice.names and self._opens(clause, voice, name):
                     start, end = self._reach(clause, voice)
-                    goes_on = end == clause.end and (name != "wish" or self._governs(clause, voice))
+                    goes_on = (
+                        end == clause.end
+                        and name not in _OF_ONE_CLAUSE
+                        and (name != "wish" or self._governs(clause, voice))
+                    )
                     yield start, end, kind, name, goes_on
 
     @staticmethod
