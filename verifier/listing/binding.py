@@ -30,6 +30,8 @@ _BRACKET = re.compile(rf"(?:\s[{LETTER}]{{4,14}})?\s?[(（]")
 _ENDS = frozenset({"full", "end", "low"})
 _THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
+# What may be said of volts at which something is switched off in the clause behind.
+_REACHED = frozenset({"voltage", "limit", "at_least", "falls", "working", "discharge", "low"})
 # A sentence with any of these tells of more than of charging.
 _NOT_CHARGING = frozenset({"discharge", "continuous", "peak", "motor", "controller", "bears"})
 # What a sentence may say that does nothing but limit a current.
@@ -147,7 +149,8 @@ class Binder:
             last.own.add("trip")
         # "At 40 V, the BMS cuts out."
         switches = clause.labels[0].names | clause.labels[-1].names
-        if last.dimension == "voltage" and not last.said and "end" in switches and "charger" not in switches:
+        reached = last.own <= _REACHED and "charger" not in switches
+        if last.dimension == "voltage" and reached and "end" in switches:
             last.own.add("end")
         words = self.lower[clause.start : clause.labels[0].end].strip()
         when = "peak" in clause.labels[0].names and " " in words
@@ -235,6 +238,9 @@ class Binder:
         short = label.names == {"limit"} and label.end - label.start <= _SHORT and after is not None
         if short and after is not None and not self._tight(label.end, after.start, clause):
             return None
+        # "Bajo la carcasa hay … 48 V": a small word for "low", or for "under", is none of a voltage further on.
+        if label.names == {"low"} and after is not None and not self._tight(label.end, after.start, clause):
+            after = None
         if after is not None and self._is_of_another(clause, label, after):
             after = None
         if before is None or after is None:
@@ -487,7 +493,12 @@ class _Head:
             self.modifiers = frozenset()
         self.told = self.told or any(each.dimension in _FIGURES for each in clause.quantities)
         first = clause.quantities[0].start if clause.quantities else clause.end
-        leading = [label for label in clause.labels if label.end <= first]
+        # A small word for "low", or for "under", heads nothing.
+        leading = [
+            label
+            for label in clause.labels
+            if label.end <= first and (label.names != {"low"} or _COLON.match(lower, label.end))
+        ]
         names = frozenset(name for label in leading for name in label.names)
         if self.first and leading and _COLON.match(lower, leading[0].end):
             self.base = leading[0].names & TOPICS

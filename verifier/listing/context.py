@@ -84,6 +84,8 @@ class Context:
     # Where the bracket opens that the number stands in; -1 outside of brackets.
     bracket: int = -1
 
+    # Whether the current of a charger is given before it.
+    has_charger: bool = False
     # What the words of the sentence before it in its line mean.
     before: frozenset[str] = frozenset()
 

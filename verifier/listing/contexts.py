@@ -18,6 +18,7 @@ from verifier.listing.voices import Voices
 # What a warranty may end with.
 _GUARANTEED = frozenset({"cycles", "times", "distance"})
 _TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
+_LETTER = re.compile(r"[^\W\d_]")
 _OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _MOST_WEIGHTS = 8
 
@@ -75,6 +76,10 @@ class Contexts:
         self.shares = {
             q.clause for q in quantities if q.unit.name == "nothing" and lower[q.start : q.end].endswith("%")
         }
+        self.first_charger = min(
+            (q.start for q in quantities if q.dimension == "current" and "charger" in q.own),
+            default=len(lower),
+        )
         self.line_of_sentence = {clause.sentence: clause.line for clause in clauses}
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in quantities:
@@ -108,7 +113,7 @@ class Contexts:
             title=self.in_title(quantity.start),
             clause=clause,
             run=run,
-            alone=not any(letter.isalpha() for letter in words),
+            alone=_LETTER.search(words) is None,
             used=self.voices.used,
             # "Battery made to order, 36 V": a title names what is made.
             ask=clause.named("ask") and not self.in_title(quantity.start),
@@ -129,6 +134,7 @@ class Contexts:
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
             sentence=frozenset(names),
+            has_charger=self.first_charger < quantity.start,
             before=frozenset(self.sentences.get(clause.sentence - 1, ()))
             if self.line_of_sentence.get(clause.sentence - 1) == clause.line
             else frozenset(),

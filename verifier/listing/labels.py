@@ -74,7 +74,20 @@ _UNLIKE = (
 _OTHER_THINGS = frozenset({"charger", "bms", "cell", "mass", "connector", "controller", "motor"})
 # What stands on either side of a stroke.
 _SIDES = frozenset(
-    {"continuous", "peak", "max", "nominal", "full", "empty", "low", "end", "min", "charge", "discharge"}
+    {
+        "continuous",
+        "peak",
+        "max",
+        "nominal",
+        "full",
+        "empty",
+        "low",
+        "end",
+        "min",
+        "charge",
+        "discharge",
+        "usual",
+    }
 )
 
 

@@ -173,7 +173,9 @@ def _current(quantity: Quantity, context: Context) -> Read:
         return aside
     # "Can it be charged faster?" "Up to 10 A": the most it may be charged with, whatever charger it is.
     of_charger = "charger" in own and "limited" not in quantity.about
-    most_of_charging = not of_charger and own & {"max", "limit"}
+    # A second charger that is only bounded ("chargers of up to 12 A may be used") does not come with the pack.
+    other_charger = of_charger and "limit" in own and context.has_charger
+    most_of_charging = (not of_charger or other_charger) and own & {"max", "limit"}
     if "charger" in labels and not most_of_charging:
         return Meaning("charge_current_a", context.plain)
     if labels & {"charge", "charger", "input"} and "discharge" not in own:

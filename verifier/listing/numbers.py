@@ -46,7 +46,8 @@ _SCALED = frozenset({("A", "milliampere_hour"), ("W", "kilowatt_hour")})
 _LONGEST_SECONDS = 1000
 _SHORTEST_STRING = 5
 _ADJECTIVE = re.compile(rf"\s[{LETTER}]{{4,16}}(?=\s)")
-_OF_CELLS = frozenset({"cell", "series", "parallel"})
+# So near behind a number of groups "in series" speaks of each.
+_BEHIND_GROUPS = 24
 _COUNTED_IN_WORDS = frozenset(
     {
         "series",
@@ -211,6 +212,7 @@ class NumberReader:
                 )
         yield from self._in_words_counted()
         yield from self._nouns_between()
+        yield from self._in_groups()
         yield from self._unit_first()
         for match in _PIECES_OF.finditer(self.lower):
             name = "a" if match["a"] else "b"
@@ -230,6 +232,36 @@ class NumberReader:
                 value = self.words.numerals.get(number) or number_value(number, thousands=False)
                 if value:
                     yield Quantity(unit, round(value * unit.factor, 9), *match.span())
+
+    def _in_groups(self) -> Iterator[Quantity]:
+        """Yield cells told by their groups: "13 groups of 5", "trece grupos de cinco celdas"."""
+        linking = self.words.linking
+        count = "|".join(sorted(map(re.escape, self.words.numerals), key=len, reverse=True))
+        number = rf"\d{{1,2}}|{count}"
+        pattern = re.compile(
+            rf"(?<![{LETTER}\d.,])(?P<series>{number})\s{linking.either('groups')}\s"
+            rf"{linking.either('of', 'of_groups')}\s(?P<parallel>{number})(?![{LETTER}\d]|[.,]\d)"
+        )
+        for match in pattern.finditer(self.lower):
+            # "4 groups of 13 in series" are strings side by side.
+            behind = self.lower[match.end() : match.end() + _BEHIND_GROUPS]
+            if any(
+                word in behind
+                for word, unit in self.words.units.items()
+                if unit.name == "series" and " " in word
+            ):
+                continue
+            cells = self.words.unit_pattern.match(self.lower, match.end())
+            of_cells = (
+                cells is not None and self.words.units[re.sub(r"\s", " ", cells["word"])].name == "cell"
+            )
+            for name in ("series", "parallel"):
+                printed = match[name]
+                value = int(printed) if printed.isdigit() else self.words.numerals[printed]
+                end = (
+                    cells.end() if name == "parallel" and cells is not None and of_cells else match.end(name)
+                )
+                yield Quantity(Unit(name, name, 1), float(value), match.start(name), end, attached=True)
 
     def _nouns_between(self) -> Iterator[Quantity]:
         """Yield counts parted from "in series" by what is counted ("16 elementos prismáticos en serie")."""
@@ -269,10 +301,7 @@ class NumberReader:
             if unit is None and (adjective := _ADJECTIVE.match(self.lower, match.end())) is not None:
                 # "Sixteen prismatic cells in series".
                 unit = self.words.unit_pattern.match(self.lower, adjective.end())
-                if (
-                    unit is not None
-                    and self.words.units[re.sub(r"\s", " ", unit["word"])].name not in _OF_CELLS
-                ):
+                if unit is not None and not self._counts_cells(unit["word"]):
                     unit = None
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
             if unit is not None and len(unit["word"]) < _SHORTEST_UNIT and unit["word"].isascii():
@@ -287,6 +316,11 @@ class NumberReader:
                     continue
                 value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
                 yield Quantity(of, value, match.start(), more.end() if more else unit.end())
+
+    def _counts_cells(self, word: str) -> bool:
+        """Return whether a unit is "cells", or begins so ("cells in series")."""
+        first = self.words.units.get(word.split()[0])
+        return first is not None and first.name == "cell"
 
     @staticmethod
     def _of_code(match: re.Match[str]) -> Iterator[Quantity]:

@@ -16,7 +16,7 @@ from verifier.listing.tables import Table
 
 # What tells the two of a pair apart, by what they measure.
 _KINDS = {
-    "current": frozenset({"continuous", "peak", "max", "nominal", "working", "charge", "discharge"}),
+    "current": frozenset({"continuous", "peak", "max", "nominal", "working", "charge", "discharge", "usual"}),
     "voltage": frozenset({"nominal", "full", "empty", "low", "end", "charge", "min", "max"}),
 }
 _WAYS = frozenset({"charge", "discharge"})

@@ -94,7 +94,7 @@ class Questions:
         asked = self.quantities[first : min(bisect_left(self.places, span[1]), first + _MOST_FIGURES)]
         if not any((each.dimension, each.value) == (quantity.dimension, quantity.value) for each in asked):
             return False
-        begin = bisect_left(self.starts, line.start)
+        begin = bisect_left(self.starts, max(line.start, quantity.start - _LONGEST_QUESTION))
         said = self.voices[begin : bisect_left(self.starts, min(line.end, quantity.end + _LONGEST_REFUSAL))]
         return any(voice.names & _REFUSES for voice in said)
 

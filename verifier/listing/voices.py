@@ -7,7 +7,6 @@ when new is past; what was measured is no claim; what stands beside "replaces" i
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -49,6 +48,7 @@ _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 _MOST_COUPLED = 16
 _ROUNDED = 0.1
 _OF_CELLS = frozenset({"cell", "per_cell"})
+_BEFORE_SOMETHING = frozenset({"cycles", "times", "current", "seconds"})
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _OF_A_PACK = frozenset({"capacity", "energy", "voltage"})
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
@@ -90,6 +90,7 @@ class Voices:
             for voice in clause.voices
             if "now" in voice.names
         }
+        self.on_lead = {clause.sentence for clause in clauses if clause.named("lead_acid")}
         self.kind_of_clause = self._scopes()
         self.of_others = {*self._set_against(), *self._of_vehicles(), *self._of_the_factory()}
         self.measured = set(self._below_measured())
@@ -306,7 +307,11 @@ class Voices:
         theirs = [q for q in clause.quantities if 0 <= voice.start - q.end <= 1 and q.dimension in _MEASURES]
         if theirs and "lead_acid" in voice.names:
             return min(q.start for q in clause.quantities if q.run == theirs[-1].run), stop
-        if voice.names & {"sold_out", "set_to"}:
+        # "BMS of 40 A, set by me to 35 A": the first is the pack's all the same.
+        apart = any(q.end <= voice.start for q in clause.quantities) and any(
+            voice.end <= q.start for q in clause.quantities
+        )
+        if "sold_out" in voice.names or ("set_to" in voice.names and not apart):
             return clause.start, clause.end
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.
@@ -320,9 +325,8 @@ class Voices:
         if self.bare_behind.match(self.lower, voice.end):
             return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
-        # "700 cycles before it has lost a fifth": nothing that was.
-        counts = bool(before) and before[-1].dimension in ("cycles", "times")
-        if "earlier" in voice.names and counts:
+        # "700 cycles before it has lost a fifth", "55 A before the board eases off": nothing that was.
+        if "earlier" in voice.names and before and before[-1].dimension in _BEFORE_SOMETHING:
             return voice.start, stop
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
             return voice.start, stop
@@ -365,18 +369,9 @@ class Voices:
         if asked != "stated":
             return asked
         # "My moped has five 12 V lead batteries, will it fit?" "Yes".
-        of_lead = self._of_lead(self.clauses[clause_index].sentence)
+        of_lead = self.clauses[clause_index].sentence in self.on_lead
         other = "other_product" if of_lead else self._scoped(quantity, clause_index)
         return other if other == "other_product" else None
-
-    def _of_lead(self, sentence: int) -> bool:
-        return any("lead_acid" in voice.names for each in self._clauses_of(sentence) for voice in each.voices)
-
-    def _clauses_of(self, sentence: int) -> Iterator[Clause]:
-        begin = bisect_left(self.clauses, sentence, key=lambda clause: clause.sentence)
-        while begin < len(self.clauses) and self.clauses[begin].sentence == sentence:
-            yield self.clauses[begin]
-            begin += 1
 
     def _of_several(self, quantity: Quantity, clause_index: int) -> bool:
         """Return whether a number is what several packs come to ("up to 4 packs in parallel: 80 Ah")."""
