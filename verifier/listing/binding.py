@@ -32,6 +32,7 @@ _THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
 # What may be said of volts at which something is switched off in the clause behind.
 _REACHED = frozenset({"voltage", "limit", "at_least", "falls", "working", "discharge", "low"})
+_LONGEST_SMALL = 6
 # A sentence with any of these tells of more than of charging.
 _NOT_CHARGING = frozenset({"discharge", "continuous", "peak", "motor", "controller", "bears"})
 # What a sentence may say that does nothing but limit a current.
@@ -239,7 +240,8 @@ class Binder:
         if short and after is not None and not self._tight(label.end, after.start, clause):
             return None
         # "Bajo la carcasa hay … 48 V": a small word for "low", or for "under", is none of a voltage further on.
-        if label.names == {"low"} and after is not None and not self._tight(label.end, after.start, clause):
+        small = _is_small_low(self.lower, label)
+        if small and after is not None and not self._tight(label.end, after.start, clause):
             after = None
         if after is not None and self._is_of_another(clause, label, after):
             after = None
@@ -424,6 +426,12 @@ class Binder:
             place = following.end
 
 
+def _is_small_low(lower: str, label: Label) -> bool:
+    """Return whether a label is but one small word for "low", as "bajo" is for "under" too."""
+    written = lower[label.start : label.end]
+    return label.names == {"low"} and len(written) <= _LONGEST_SMALL and written.isascii()
+
+
 def _goes_on_charging(before: Sequence[Clause], sentence: Sequence[Clause]) -> bool:
     """Return whether a sentence says that what the one before says of charging goes faster or slower too."""
     last, first = before[-1], sentence[0]
@@ -497,7 +505,7 @@ class _Head:
         leading = [
             label
             for label in clause.labels
-            if label.end <= first and (label.names != {"low"} or _COLON.match(lower, label.end))
+            if label.end <= first and (not _is_small_low(lower, label) or _COLON.match(lower, label.end))
         ]
         names = frozenset(name for label in leading for name in label.names)
         if self.first and leading and _COLON.match(lower, leading[0].end):
