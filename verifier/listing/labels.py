@@ -27,7 +27,7 @@ VOICES = frozenset(
     "wish greeting first_person exchanging past yours contrast grows "
     "warranty so_far at_rest have_none choosing rather condition elsewhere has "
     "carriage takes_back lead_acid came_with ordinal speed sold_out of_these own_setting set_to becomes wrote faster "
-    "against per_distance bypass".split()
+    "handed_in against per_distance bypass".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
@@ -74,7 +74,20 @@ _UNLIKE = (
 _OTHER_THINGS = frozenset({"charger", "bms", "cell", "mass", "connector", "controller", "motor"})
 # What stands on either side of a stroke.
 _SIDES = frozenset(
-    {"continuous", "peak", "max", "nominal", "full", "empty", "low", "end", "min", "charge", "discharge", "usual"}
+    {
+        "continuous",
+        "peak",
+        "max",
+        "nominal",
+        "full",
+        "empty",
+        "low",
+        "end",
+        "min",
+        "charge",
+        "discharge",
+        "usual",
+    }
 )
 
 
