@@ -72,6 +72,10 @@ class Contexts:
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
             if is_time_of_use(clause):
                 names.add("so_far")
+        # The clauses that tell of a share ("80 %").
+        self.shares = {
+            q.clause for q in quantities if q.unit.name == "nothing" and lower[q.start : q.end].endswith("%")
+        }
         self.first_charger = min(
             (q.start for q in quantities if q.dimension == "current" and "charger" in q.own),
             default=len(lower),
@@ -121,10 +125,7 @@ class Contexts:
             # "For 35-55 km depending on the road": of a distance that something else is not said of.
             how_far=(clause.named("how_far") and not clause.named("shipping", "odometer"))
             or ("how_far" in names and not names & {"shipping", "odometer"}),
-            share=any(
-                q.unit.name == "nothing" and self.lower[q.start : q.end].endswith("%")
-                for q in clause.quantities
-            ),
+            share=quantity.clause in self.shares,
             beside_range=clause.sentence in self.tells_range,
             # "a) 15 A, b) 20 A" are the currents of two packs.
             continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,

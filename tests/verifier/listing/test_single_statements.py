@@ -72,7 +72,7 @@ def test_a_pair_in_a_column_keeps_its_figures() -> None:
 
 def test_a_larger_current_behind_a_continuous_one_is_not_continuous_too() -> None:
     """A current of which it is not said for how long is judged as continuous, because one before is."""
-    text = "バッテリー 44V\n連続22Aまで、強風の日は47Aまで"
+    text = "バッテリー 44V\n連続22Aまで、強風の日は47A"
     assert claimed(text, "continuous_current_a") == [22]
     assert [each.text for each in read_listing(text).not_understood] == ["47A"]
 
