@@ -512,7 +512,15 @@ class _Head:
             self.base = leading[0].names & TOPICS
             # "Peak current - 150 A": the label of a row says what kind of current it is.
             self.modifiers = leading[0].names & MODIFIERS
-        self._take(lower, names, clause)
+        heads = bool(leading) and not clause.quantities and _COLON.match(lower, leading[-1].end)
+        if heads and not self.first:
+            # "Peak current - 60 A, continuous - 30 A": each figure has its own name before a sign.
+            # "Charging current, maximum - 40 A" is one name, and no figure parts it.
+            kept = self.base & KINDS.keys() if self.told else self.base | self.topics
+            self.base = leading[-1].names & TOPICS or kept
+            self.topics, self.modifiers = frozenset(), leading[-1].names & MODIFIERS
+        else:
+            self._take(lower, names, clause)
         self.first = False
         self._drop(clause)
 

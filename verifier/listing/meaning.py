@@ -148,7 +148,7 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
 
 
 def _ends_charging(quantity: Quantity, context: Context) -> bool:
-    """Return whether a verb ends discharge at one voltage and charging at this ("… at 39 V and charging at 54 V")."""
+    """Return whether a verb ends discharge at one voltage and charging at this ("at 39 V and charging at 54 V")."""
     others = [q for q in context.clause.quantities if q is not quantity and q.dimension == "voltage"]
     return (
         "charge" in quantity.own

@@ -34,7 +34,7 @@ _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
     ("past", "derived"), ("sold_out", "other_product"), ("lead_acid", "other_product"), ("own_setting", "derived"),
-    ("set_to", "derived"),
+    ("set_to", "derived"), ("handed_in", "derived"),
 )  # fmt: skip
 _OF_ONE_CLAUSE = frozenset({"own_setting", "set_to"})
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
@@ -428,6 +428,9 @@ class Voices:
             return "derived"
         for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
             if name == "measured" and quantity.dimension not in _MEASURES:
+                continue
+            # "Send us your 36V 9Ah pack": what it holds changes, what it is called stays.
+            if name == "handed_in" and quantity.dimension not in ("capacity", "energy"):
                 continue
             if name == "measured" and quantity.own & {"bms"}:
                 continue
