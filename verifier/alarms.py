@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Any, TypeAlias
 
+from verifier.bounds import Bounds
 from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
 from verifier.fact_names import SELLERS_WORD
 from verifier.facts import NO, YES, Facts
@@ -38,6 +39,7 @@ from verifier.verdict import at_most
 LEAVE_ALONE = frozenset(
     {
         "deeply_discharged", "group_deeply_discharged", "over_charge_limit", "group_drains", "swollen", "damaged",
+        "charged_above_full", "may_be_overcharged",
     }
 )  # fmt: skip
 
@@ -98,15 +100,21 @@ def _groups(facts: Facts) -> list[Alarm]:
     """Return a group below what may be charged, above its charge limit, or draining: the pack may not show it."""
     found, (least, _), full = facts.find(groups), facts.find(floors), facts.find(cell_full_voltage)
     lowest, highest, drift = found.lowest[1], found.highest[0], facts.find(drained)
-    most = full.high * OVER_FULL
+    most, error = full.high * OVER_FULL, facts.limits.number("meter_error")
     return [
         Alarm(
             "group_deeply_discharged", ("observed.groups_v",), lowest < least,
-            {"volts": lowest, "group": found.lowest_place},
+            {
+                "volts": lowest, "group": found.lowest_place,
+                "groups": _each_group(facts, lambda read: read.high < least, "high"),
+            },
         ),
         Alarm(
-            "over_charge_limit", ("observed.groups_v",), highest * (1 - facts.limits.number("meter_error")) > most,
-            {"volts": highest, "group": found.highest_place, "full_v": full.high},
+            "over_charge_limit", ("observed.groups_v",), highest * (1 - error) > most,
+            {
+                "volts": highest, "group": found.highest_place, "full_v": full.high,
+                "groups": _each_group(facts, lambda read: read.low * (1 - error) > most, "low"),
+            },
         ),
         Alarm(
             "group_drains", ("observed.groups_v", "observed.groups_before_v"), drift.holds,
@@ -116,6 +124,18 @@ def _groups(facts: Facts) -> list[Alarm]:
             },
         ),
     ]  # fmt: skip
+
+
+def _each_group(facts: Facts, beyond: Callable[[Bounds], bool], end: str) -> tuple[tuple[int, float], ...]:
+    """Return the places, from 1, of one pack's groups beyond a limit with what was read; of a column nothing. [V]."""
+    if not facts.single:
+        return ()
+    measured = facts.of_groups(_as_they_are, ("observed.groups_v",))
+    return tuple((place, getattr(each, end)) for place, each in enumerate(measured, 1) if beyond(each))
+
+
+def _as_they_are(measured: Sequence[Any]) -> Sequence[Any]:
+    return measured
 
 
 def _groups_left_out(facts: Facts) -> list[Alarm]:
@@ -149,6 +169,12 @@ def _charger(facts: Facts) -> list[Alarm]:
     )
     volts, claimed = facts.number("observed.charger.voltage_v"), facts.number("claim.charge_voltage_v")
     right = facts.find(pack_full_voltage)
+    # Whoever buys the right charger has not undone what the wrong one may have done.
+    never = facts.choice("observed.charged_above_full_v") == NO
+    too_strong = either(
+        both(volts.known, both(seen.cannot, seen.may_be_too_high)),
+        both(open_v.known, both(measured.cannot, measured.may_be_too_high)),
+    )
     on = {"series": count.low, "only_said": by_word, "right_low_v": right.low, "right_high_v": right.high}
     return [
         Alarm(
@@ -164,7 +190,17 @@ def _charger(facts: Facts) -> list[Alarm]:
             both(claimed.known, both(said.too_high, negated(either(volts.known, open_v.known)))),
             {"volts": claimed.high, **on},
         ),
+        Alarm(
+            "may_be_overcharged", ("observed.charged_above_full_v", "observed.charger.voltage_v"),
+            both(too_strong, negated(never)),
+        ),
     ]  # fmt: skip
+
+
+def _overcharged(facts: Facts) -> list[Alarm]:
+    """Return that the pack was charged above its full voltage: what is measured of it now does not undo that."""
+    said = facts.choice("observed.charged_above_full_v") == YES
+    return [Alarm("charged_above_full", ("observed.charged_above_full_v",), said)]
 
 
 def _damage(facts: Facts) -> list[Alarm]:
@@ -257,4 +293,4 @@ def _heat(facts: Facts) -> list[Alarm]:
 
 _Rules: TypeAlias = tuple[Callable[[Facts], list[Alarm]], ...]
 OF_WHAT_STANDS: _Rules = (_charger, _fuse_voltage, _charged_too_fast)
-RULES: _Rules = (_resting, _groups, _groups_left_out, _damage, _protection, _heat)
+RULES: _Rules = (_resting, _groups, _groups_left_out, _overcharged, _damage, _protection, _heat)

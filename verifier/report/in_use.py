@@ -58,7 +58,8 @@ def measured(report: Report, language: Language = ENGLISH) -> str:
 def charger_is_known(report: Report) -> bool:
     """Whether the voltage of the right charger is known and granted."""
     voltage = report.finding("charge_voltage")
-    return report.grants(voltage) and voltage.supported.exact
+    waits = any(each.code == "maybe_charged_above_full" for each in voltage.cautions)
+    return report.grants(voltage) and voltage.supported.exact and not waits
 
 
 def charging(report: Report, language: Language = ENGLISH, *, short: bool = True) -> str:

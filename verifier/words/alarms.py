@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
 
 from verifier.bounds import Bounds, down
@@ -59,8 +60,19 @@ def _fit(numbers: Numbers, language: Language) -> str:
     )
 
 
+def _in_a_row(texts: Sequence[str], language: Language) -> str:
+    comma, last = phrase("groups_comma", language), phrase("groups_and", language)
+    return f"{comma.join(texts[:-1])}{last}{texts[-1]}"
+
+
 def _group_stands(numbers: Numbers, language: Language) -> str:
     """Return which group stands where: one that was read, else the one or those that were not."""
+    several = numbers.get("groups", ())
+    if len(several) > 1:
+        # Who replaces one would leave the others.
+        places = _in_a_row([digits(float(place), language=language) for place, _ in several], language)
+        read = _in_a_row([digits(float(volts), language=language) for _, volts in several], language)
+        return phrase("groups_stand", language, groups=places, volts=read)
     volts = digits(float(numbers["volts"]), language=language)
     if "group" in numbers:
         group = digits(float(numbers["group"]), language=language)
@@ -100,6 +112,10 @@ ALARMS: dict[str, str] = {
     "charger_overcharges": (
         "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
     ),
+    "may_be_overcharged": "DO NOT CHARGE OR USE: ever charged with it, or nobody knows? Outdoors, away from what burns; "
+    "measure every group; a right charger does not clear it",
+    "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns; measure "
+    "every group; a right charger does not clear it",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit{fit}",
@@ -130,6 +146,8 @@ ALARM_NAMES = {
     "group_drains": "a group that drains by itself",
     "wrong_charger": "the wrong charger",
     "charger_overcharges": "a charge voltage that overcharges it",
+    "may_be_overcharged": "perhaps overcharged by it",
+    "charged_above_full": "charged above its full voltage",
     "swollen": "swollen cells",
     "damaged": "damaged, leaking or wet cells",
     "no_fuse": "no fuse",
