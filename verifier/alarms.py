@@ -19,9 +19,10 @@ from verifier.pack.group_drift import drained
 from verifier.pack.groups import groups
 from verifier.pack.groups_of_pack import left_out
 from verifier.pack.leads import lead_support
-from verifier.pack.resting import OVER_FULL, deeply_discharged, floors, over_full
+from verifier.pack.resting import deeply_discharged, floors, over_full
 from verifier.pack.sharing import imbalance
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
+from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import (
     Quantity,
     anywhere,

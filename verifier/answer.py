@@ -13,6 +13,7 @@ from math import inf
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+from registry.chemistry import VOLTAGES
 from verifier.alarms import LEAVE_ALONE, Alarm
 from verifier.bounds import down
 from verifier.case.fields import case_fields
@@ -54,8 +55,8 @@ _ABOVE_FULL = "observed.charged_above_full_v"
 _AGE, _REST = "observed.age_years", "observed.resting_voltage_v"
 _COUNTS = frozenset({"observed.series", "observed.parallel"})
 _OF_CURRENT = frozenset({"continuous_current", "peak_current", "power", "load_power"})
-# Cells that may all be discharged down to 3.0 V; from memory.
-_LITHIUM_ION = frozenset({"NMC", "NCA", "LCO", "LMO"})
+# No kind of cell that is full above it is harmed by a discharge so far down; from memory.
+_SAFELY_DOWN_TO_V = 3.0
 
 
 class Conclusion(StrEnum):
@@ -297,10 +298,10 @@ def _of_a_listing(
     Of a listing that cannot be true only what is wrong in it is asked, and of one whose claims are refuted nothing: no
     answer makes them true.
     """
+    if any(each.verdict in REFUTED and not (false and each.figure == "configuration") for each in findings):
+        return []
     if false:
         return [each for each in ask if each.said]
-    if any(each.verdict in REFUTED for each in findings):
-        return []
     age, rest = AskFirst(_AGE, (), of_the_seller=True), AskFirst(_REST, (), of_the_seller=True)
     aged = facts.case.case.condition == "new" or facts.case.observed.age_years is not None
     by_word = [each for each in ask if not each.of_the_seller]
@@ -310,9 +311,9 @@ def _of_a_listing(
 
 
 def _of_three_cells(facts: CaseFacts) -> list[AskFirst]:
-    """Return the test of some cells that tells most of ones whose wrappers do not: where it is safe to discharge them."""
-    possible = chemistries_in(int(facts.cell.chemistries))
-    if facts.case.observed.cell.capacity_ah is not None or not _LITHIUM_ION.issuperset(possible):
+    """Return the test that tells most of cells whose wrappers tell nothing, where it is safe to discharge them."""
+    full = [VOLTAGES[name].full_v[1] for name in chemistries_in(int(facts.cell.chemistries))]  # type: ignore[index]
+    if facts.case.observed.cell.capacity_ah is not None or min(full) <= _SAFELY_DOWN_TO_V:
         return []
     return [AskFirst("observed.cell.capacity_ah", (), ("capacity", "continuous_current"))]
 
@@ -381,6 +382,7 @@ def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
         for each in OBSERVATIONS
         if each.field in lacking
         and _safe_to_ask(facts, each.field)
+        and each.possible(facts.case)
         and subject(each.field) not in known
         and (each.effort == ASK_THE_SELLER or not listed)
     ]

@@ -213,7 +213,10 @@ class ObservedCell(CaseGroup):
         marking = data.get("marking") if isinstance(data, dict) else None
         if not isinstance(marking, str) or marking.strip().casefold() not in UNREADABLE_MARKINGS:
             return data
-        return {**{name: each for name, each in data.items() if name != "marking"}, "marking_unreadable": True}
+        return {
+            **{name: each for name, each in data.items() if name != "marking"},
+            "marking_unreadable": True,
+        }
 
     @model_validator(mode="after")
     def _read_or_not(self) -> Self:

@@ -12,8 +12,8 @@ from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import remark
 from verifier.pack.charger import CHARGE_VOLTAGES, charger_fit_of, made_for
 from verifier.pack.counts import series
-from verifier.pack.stated_voltages import named_together
 from verifier.pack.groups import groups
+from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import PRINTED
 from verifier.quantities import Quantity, both, either, narrowed, negated, where

@@ -103,8 +103,8 @@ def told_of_current(facts: Facts) -> Iterator[Remark]:
 class WornOut(NamedTuple):
     """A pack that gave less in a test than cells that are worn out hold: no current is granted, whatever else is known.
 
-    ``percent`` is what came out, of what new cells surely make, ``least_percent`` what would do. ``surely`` is whether no
-    other test could show more; else one that gives ``needed_ah`` down to ``empty_v`` would. [%, Ah, V]
+    ``percent`` is what came out, of what new cells surely make, ``least_percent`` what would do. ``surely`` is whether
+    no other test could show more; else one that gives ``needed_ah`` down to ``empty_v`` would. [%, Ah, V]
     """
 
     measured_ah: Bounds

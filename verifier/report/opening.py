@@ -56,7 +56,8 @@ _SAME = 100.0
 # Such remarks are told first, also where nothing is claimed that they could refute.
 DANGERS = frozenset(
     {
-        "maybe_charged_above_full", "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong", "no_charging_below",
+        "maybe_charged_above_full", "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong",
+        "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
         "charges_no_possible_pack", "too_few_balance_leads",
@@ -82,6 +83,14 @@ _SAID_BY = {
     "group_drains": ("group_drains",),
     "no_fuse": ("no_fuse",),
 }
+# Of what is built around the cells, and how they are used.
+_OF_USE = frozenset(
+    {
+        "bms_above_strip", "bms_above_links", "fuse_may_be_above_leads", "bms_may_be_above_leads",
+        "controller_too_strong", "regeneration_too_strong", "regeneration_may_be_too_strong",
+        "fuse_breaking_may_be_low", "fuse_voltage_too_low",
+    }
+)  # fmt: skip
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
@@ -89,8 +98,8 @@ Maker: TypeAlias = Callable[[Language], str]
 
 # Labels are told apart by their English words.
 LABELS = (
-    ALARM, "decision", "cannot be true", "use at most", "use it for", "charge with", "your load", "beware", "ask first", "cells",
-    "judged for", "own limits", "job", "customer", "date", "by", "condition", "notes", "capacity", "charger",
+    ALARM, "decision", "cannot be true", "use at most", "use it for", "charge with", "your load", "beware", "ask first",
+    "cells", "judged for", "own limits", "job", "customer", "date", "by", "condition", "notes", "capacity", "charger",
 )  # fmt: skip
 OPENING = {
     "alarm_box": "Alarm",
@@ -98,7 +107,7 @@ OPENING = {
     "new": "new",
     "used": "used",
     "leave_alone": "nothing, whatever holds below: do not charge, load or post it; hand it to somebody who repairs "
-    "such packs, to the seller or to a collection point for batteries",
+    "such packs or to a collection point for batteries, or carry it back to the seller",
     "until_alarm": "nothing until what the alarm says is mended, whatever holds below",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
@@ -109,10 +118,10 @@ OPENING = {
     "{motor} W ({limit})",
     "use": "{amps} A continuous {air}, limited by the {limit}",
     "use_motor": "{amps} A continuous (a motor of {motor} W until nearly empty) {air}, limited by the {limit}",
-    "less_current": "the {claims} claimed holds, inside the limit of {limit}, but takes more than {part} of it: no reserve "
-    "is left",
-    "less_power": "the {claims} claimed holds, but when nearly empty it takes more than {part} of the limit: no reserve is "
-    "left",
+    "less_current": "the {claims} claimed holds, inside the limit of {limit}, but takes more than {part} of it: no "
+    "reserve is left",
+    "less_power": "the {claims} claimed holds, but when nearly empty it takes more than {part} of the limit: no "
+    "reserve is left",
     "power_of_battery": "the {claims} claimed is what the battery gives: it drives no motor of so much",
     "decision_false": "do not buy on this advert: what it says cannot all be true",
     "decision_false_most": "do not buy on this advert: {refuted}; and what it says cannot all be true",
@@ -123,13 +132,14 @@ OPENING = {
     "worn_out": "nothing: worn out: it gave {measured}, {percent} % of new, and below {least} % no current is granted, "
     "whatever else is measured. Rebuild it with new cells, or recycle it",
     "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of new, and below {least} % no "
-    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, unless a full discharge in "
-    "a room, down to {empty} V, gives {needed} Ah or more",
+    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, unless a full discharge "
+    "in a room, down to {empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
-    "condition_not_stated": "new or used is not stated: capacity and current are those of new cells, a used pack may give "
-    "far less",
-    "chemistry_open": "do not charge it: which chemistry its cells are is not known, and so how far they may be charged",
+    "condition_not_stated": "new or used is not stated: capacity and current are those of new cells, a used pack may "
+    "give far less",
+    "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
     "count_open": "do not charge it before its groups in series are counted",
+    "if_sound": "If it were sound; none of it is a leave to use it:",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
     "use_short": "at most {amps} A {air}",
@@ -257,6 +267,7 @@ def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
     said = said_by_alarms(report)
     never = any(each.code in LEAVE_ALONE for each in report.alarms)
+    worn = report.answer.worn_out is not None
     found = [
         each
         for finding in report.findings
@@ -264,8 +275,10 @@ def dangers(report: Report) -> list[Remark]:
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
         if each.code in DANGERS
         and each.code not in said
+        # Nobody is told to mend or to use a pack that is to be left alone.
+        and not (each.code in _OF_USE and never)
         # "Not below 10 C" would allow it above.
-        and not (each.code == "no_charging_below" and (never or not in_use.charger_is_known(report)))
+        and not (each.code == "no_charging_below" and (never or worn or not in_use.charger_is_known(report)))
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
@@ -320,7 +333,7 @@ def _decision(report: Report) -> Iterator[Maker]:
     """Yield what a buyer asks of a listing first: whether to buy."""
     if report.stage != "listed":
         return
-    refuted = any(each.verdict in REFUTED for each in report.findings)
+    refuted = any(each.verdict in REFUTED for each in _beside_what_excludes_itself(report))
     if report.answer.alarms:
         yield partial(_say, "decision_alarm")
     elif any(excludes_itself(each) for each in report.contradictions):
@@ -333,8 +346,15 @@ def _decision(report: Report) -> Iterator[Maker]:
         yield partial(_say, "decision_ask")
 
 
+def _beside_what_excludes_itself(report: Report) -> list[Finding]:
+    """Return the findings without counts that exclude each other, which are told as such."""
+    clash = any(excludes_itself(each) for each in report.contradictions)
+    return [each for each in report.findings if not (clash and each.figure == "configuration")]
+
+
 def _refused(report: Report, code: str, language: Language) -> str:
-    return _say(code, language, refuted=refuted_text(report.findings, told(report.contradictions), language))
+    found = _beside_what_excludes_itself(report)
+    return _say(code, language, refuted=refuted_text(found, told(report.contradictions), language))
 
 
 def _worn_out(worn: WornOut, language: Language) -> str:
@@ -397,6 +417,9 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
 
 
 def _charger(report: Report) -> Iterator[Maker]:
+    if report.answer.worn_out is not None:
+        # A pack that is to be recycled is charged no more.
+        return
     if in_use.charger_is_known(report):
         yield partial(in_use.charging, report, short=False)
     elif report.stage != "listed" and not report.answer.alarms and not report.contradictions:

@@ -112,10 +112,10 @@ ALARMS: dict[str, str] = {
     "charger_overcharges": (
         "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
     ),
-    "may_be_overcharged": "DO NOT CHARGE OR USE: ever charged with it, or nobody knows? Outdoors, away from what burns; "
+    "may_be_overcharged": "DO NOT CHARGE OR USE: ever charged with it, or nobody knows? Outdoors, away from what "
+    "burns; measure every group; a right charger does not clear it",
+    "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns; "
     "measure every group; a right charger does not clear it",
-    "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns; measure "
-    "every group; a right charger does not clear it",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit{fit}",

@@ -26,8 +26,8 @@ _HALF_DEAD = (
 )
 _OVER_FULL = "Nor drain it with a load at hand: an overcharged cell can catch fire hours later."
 _GROUPS_FIRST = (
-    "A right charger does not undo it: nobody charges it again before every group was measured, hours apart, by somebody "
-    "who repairs such packs; a group above its charge limit, or one that falls, is never charged again."
+    "A right charger does not undo it: nobody charges it again before every group was measured, hours apart, by "
+    "somebody who repairs such packs; a group above its charge limit, or one that falls, is never charged again."
 )
 _SHORT_INSIDE = (
     "A group that drains by itself may have a short inside a cell, or a BMS that draws from it: let somebody find out "

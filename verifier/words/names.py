@@ -161,12 +161,12 @@ ASKED = {
     "withdrawn": "a datasheet of {cell} that holds, in place of the one withdrawn (packclaim cells retire {cell} "
     "--undo brings it back)",
     "of_the_seller": "{observation}: the seller's photo of it",
-    "when_built": "{observation}: a photo from when it was built or repaired, if there is one; nobody should open it for "
-    "this",
+    "when_built": "{observation}: a photo from when it was built or repaired, if there is one; nobody should open it "
+    "for this",
     "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much "
     "(observed.charged_above_full_v)",
-    "three_cells": "capacity and resistance of three cells, discharged no lower than 3.0 V: without a wrapper take them "
-    "for used and mixed",
+    "three_cells": "capacity and resistance of three cells, discharged no lower than 3.0 V: without a wrapper take "
+    "them for used and mixed",
 }
 # What is asked for though nothing is unknown to judging without it, or in other words than elsewhere.
 _DIRECTLY = {
@@ -179,11 +179,11 @@ OF_THE_SELLER = {
     "observed.age_years": "its age and how often it was charged, any fall or water, and whether it is new or used",
     "observed.resting_voltage_v": "photos of its label and of its charger's label, and its voltage some hours after a "
     "full charge",
-    "observed.series": "a photo from when it was built or repaired, if there is one: how many groups in series, how many "
-    "cells in each; nobody should open it for this",
-    "observed.parallel": "a photo from when it was built or repaired, if there is one: how many cells are in each group; "
-    "nobody should open it for this",
-    "observed.capacity_ah": "a test of its capacity, if one was made: a full discharge, with its current and temperature",
+    "observed.series": "a photo from when it was built or repaired, if there is one: how many groups in series, how "
+    "many cells in each; nobody should open it for this",
+    "observed.parallel": "a photo from when it was built or repaired, if there is one: how many cells are in each "
+    "group; nobody should open it for this",
+    "observed.capacity_ah": "a test of its capacity, if one was made: a full discharge, with current and temperature",
     "observed.mass_kg": "the seller's photo of the pack on scales, and whether that is with its case",
     "observed.cell.dc_mohm": "a test of a cell's resistance, if one was made: with temperature and seconds",
     "observed.strip.material": "the seller's word on what the strip is made of: nickel, plated steel or copper",

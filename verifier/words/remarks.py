@@ -236,8 +236,8 @@ REMARKS: dict[str, Sentence] = {
     "they stand, and none is granted",
     "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
     "knows what current they stand, and none is granted",
-    "worn_resistance_open": "worn cells may have any resistance, and nobody measured it to direct current: no more "
-    "current is granted before that",
+    "worn_resistance_open": "nobody has measured how worn the cells are: no more current is granted before the resistance "
+    "of a cell to direct current is known",
     "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
     "nothing of wear: no more current is granted",
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
@@ -437,8 +437,8 @@ REMARKS: dict[str, Sentence] = {
     "default_charging_air": (
         "for charging in a room of {low_c} to {high_c} C (our default; state use.charge_temperature_c)"
     ),
-    "maybe_charged_above_full": "nobody knows whether it was ever charged above its full voltage: measure every group before "
-    "it is charged",
+    "maybe_charged_above_full": "nobody knows whether it was ever charged above its full voltage: measure every group "
+    "before it is charged",
     "no_charging_below": "do not charge below {start_c} C (datasheet)",
     "no_charging_in_this_air": "the datasheet allows no charging from {low_c} to {high_c} C",
     "charger_too_strong": "the charger gives {charger_a} A, the pack takes at most {most_a} A",
@@ -447,10 +447,10 @@ REMARKS: dict[str, Sentence] = {
     "{most_a} A at most: nothing stops more before it overheats",
     "bms_above_links": "the BMS lets {bms_a} A through, the links between groups surely carry only {sure_a} A, and "
     "{most_a} A at most: nothing stops more before they overheat",
-    "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} A: "
-    "fit one of {fit_a} A or less",
-    "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A: fit a fuse of "
-    "{fit_a} A or less",
+    "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} "
+    "A: fit one of {fit_a} A or less",
+    "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A: fit a fuse "
+    "of {fit_a} A or less",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",

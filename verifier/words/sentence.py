@@ -143,7 +143,8 @@ def _do_not_use(known: _Known) -> str:
 
 def _contradicts(known: _Known) -> str:
     topics = list(dict.fromkeys(contradiction_topic(each.code, known.language) for each in known.against))
-    refuted = _refuted_of(known.made)
+    # Counts that exclude each other are among the topics.
+    refuted = [each for each in _refuted_of(known.made) if each.figure != "configuration"]
     if refuted:
         # That a claim cannot be met weighs more than that two of them do not go together.
         figures = known.names(refuted)
