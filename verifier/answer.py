@@ -52,7 +52,7 @@ MOST_ASKED = 3
 _MOST_TELLING = "observed.bms.continuous_a"
 _ROOM_C = 20.0
 _ABOVE_FULL = "observed.charged_above_full_v"
-_AGE, _REST = "observed.age_years", "observed.resting_voltage_v"
+_AGE = "observed.age_years"
 _COUNTS = frozenset({"observed.series", "observed.parallel"})
 _OF_CURRENT = frozenset({"continuous_current", "peak_current", "power", "load_power"})
 # No kind of cell that is full above it is harmed by a discharge so far down; from memory.
@@ -302,12 +302,8 @@ def _of_a_listing(
         return []
     if false:
         return [each for each in ask if each.said]
-    age, rest = AskFirst(_AGE, (), of_the_seller=True), AskFirst(_REST, (), of_the_seller=True)
-    aged = facts.case.case.condition == "new" or facts.case.observed.age_years is not None
-    by_word = [each for each in ask if not each.of_the_seller]
-    shown = [each for each in ask if each.of_the_seller]
-    # What names the cells, or what they are made of, is worth more than one more photo.
-    return [*([] if aged else [age]), *by_word[:1], rest, *by_word[1:], *shown]
+    # What he can safely tell and show comes before any part of the pack.
+    return [AskFirst(_AGE, (), of_the_seller=True), *ask]
 
 
 def _of_three_cells(facts: CaseFacts) -> list[AskFirst]:
@@ -338,11 +334,12 @@ def _first(steps: Sequence[NextStep], open_: Set[str], *, listed: bool) -> list[
                 worth=max(before.worth, step.worth),
             )
         known.setdefault(about, step)
-    found = sorted(known.values(), key=lambda step: -step.worth)[:MOST_ASKED]
+    most = MOST_ASKED - 1 if listed else MOST_ASKED
+    found = sorted(known.values(), key=lambda step: -step.worth)[:most]
     if open_ and all(open_.isdisjoint(step.settles or step.waiting) for step in found):
         # What is said to be open would be named by none of them.
         waiting = [step for step in known.values() if not open_.isdisjoint(step.settles or step.waiting)]
-        found[MOST_ASKED - 1 :] = sorted(waiting, key=lambda step: step.observe != _MOST_TELLING)[:1]
+        found[most - 1 :] = sorted(waiting, key=lambda step: step.observe != _MOST_TELLING)[:1]
     return found
 
 
