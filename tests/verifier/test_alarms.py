@@ -22,6 +22,7 @@ DRIFT: dict[str, Any] = {
     "observed.groups_before_v": [3.700, 3.705, 3.702],
 }  # fmt: skip
 # A lead of 18 AWG carries 13.7 to 16.9 A at 75 C in 40 C air: heat balance, checked in tests/references.
+RIGHT = {"observed.charger.voltage_v": 54.6}
 THIN = {"observed.leads": {"awg": 18, "conductor": "copper"}, "use.temperature_c": 40}
 
 
@@ -46,8 +47,8 @@ THIN = {"observed.leads": {"awg": 18, "conductor": "copper"}, "use.temperature_c
         ),
         ({**NMC_13S, "observed.charger.voltage_v": 67.2, "observed.charged_above_full_v": "no"}, ["wrong_charger"]),
         # What it did is not undone by the right one.
-        ({**NMC_13S, "observed.charger.voltage_v": 54.6, "observed.charged_above_full_v": "yes"},
-        ["charged_above_full"]), ({**NMC_13S, "observed.charger.voltage_v": 54.6, "observed.charged_above_full_v": "unknown"}, []),
+        ({**NMC_13S, **RIGHT, "observed.charged_above_full_v": "yes"}, ["charged_above_full"]),
+        ({**NMC_13S, **RIGHT, "observed.charged_above_full_v": "unknown"}, []),
         ({**NMC_13S, "observed.charger.voltage_v": 42}, ["wrong_charger"]),
         ({**NMC_13S, "observed.charger.voltage_v": 54.6}, []),
         # 3.60 V a cell is the gentle charge of iron phosphate.
