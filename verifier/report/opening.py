@@ -123,7 +123,8 @@ OPENING = {
     "less_power": "the {claims} claimed holds, but when nearly empty it takes more than {part} of the limit: no "
     "reserve is left",
     "power_of_battery": "the {claims} claimed is what the battery gives: it drives no motor of so much",
-    "decision_false": "do not buy on this advert: what it says cannot all be true",
+    "decision_false": "do not buy on this advert: what it says cannot all be true; only photos of its label and of its "
+    "charger's can tell which is right",
     "decision_false_most": "do not buy on this advert: {refuted}; and what it says cannot all be true",
     "decision_refuted": "do not buy on this advert: {refuted}; asking does not make it true",
     "decision_alarm": "do not buy it",

@@ -314,6 +314,7 @@ def could_text(report: Report) -> str:
     return f"registered cells that could, at best, do what is claimed by capacity, current and mass: {names}"
 
 
+_OF_A_COUNT = frozenset({"may_overcharge", "counts_exclude_each_other"})
 # How a pack came is nothing to a job at a bench.
 _OF_TRANSPORT = frozenset({"shipped_too_full_by_air", "perhaps_shipped_too_full"})
 # What not to rely on, told after the dangers of the opening and before all else.
@@ -352,6 +353,9 @@ def notes(report: Report, *, brief: bool = False) -> list[str]:
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
     first = [*dangers(report), *(_told_above(report) if brief else ())]
     said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
+    if brief and report.contradictions:
+        # Of counts that exclude each other nothing follows that a reader could use.
+        said = [pair for pair in said if pair[1].code not in _OF_A_COUNT]
     # A charger that was seen, or the cold, does harm whether or not the seller claims anything of charging.
     unclaimed = [each for each in report.findings if each.verdict is Verdict.NOT_CLAIMED]
     said += [

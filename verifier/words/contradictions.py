@@ -89,6 +89,7 @@ CONTRADICTIONS: dict[str, str] = {
         f"{name}_stated_differently": f"the listing names two different {words} in two places"
         for name, words in _NAMED.items()
     },
+    "charger_of_other_count": "a {volts} V charger is that of {other} in series; {series}, as claimed, take {take_v} V",
     "charger_of_other_pack": (
         "{nominal} V with {series} in series, and a charger of {volts} V: no kind of cell goes with both"
     ),
@@ -163,6 +164,7 @@ CONTRADICTIONS: dict[str, str] = {
 TOPICS = {
     **{f"{name}_stated_differently": topic for name, (_, topic) in _STATED.items()},
     "charger_of_other_pack": "its charger",
+    "charger_of_other_count": "its charger",
     "full_voltage_of_other_pack": "its voltage when full",
     "charger_against_name": "its charger",
     "full_voltage_against_name": "its voltage when full",
