@@ -98,7 +98,7 @@ def _what_nothing_stops(facts: Facts) -> None:
         if through.known and 0 < leads.low < through.low <= leads.high < inf:
             facts.caution(
                 remark(
-                    code, field, "observed.leads.awg", rating_a=through.low, sure_a=leads.low,
+                    code, field, "observed.leads.awg", rating_a=through.low, sure_a=down(leads.low),
                     fit_a=down(leads.low),
                 )
             )  # fmt: skip

@@ -111,7 +111,7 @@ OPENING = {
     "until_alarm": "nothing until what the alarm says is mended, whatever holds below",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
-    "nothing_seen": "nothing yet: nothing of it was seen, so nobody can be sure of {claimed} A",
+    "nothing_seen": "nothing before it was seen: only the seller says {claimed} A",
     "claim_not_sure": "nothing yet: what was seen is not enough to be sure of the {claimed} A claimed",
     "at_best": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve ({limit})",
     "at_best_motor": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve, a motor of "
@@ -157,7 +157,7 @@ OPENING = {
     "load_if_true": "fits if the {claimed} claimed is true",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
-    "with_others": "{asked} (with others, for {figures})",
+    "with_others": "{asked} (also needed for {figures})",
     "figures_and_more": "{figures} and {more} more",
     "cell_against": "{cell} is named, but something speaks against it: not used",
     "cell_named": "{cell}, named by {whom}; {evidence}",
