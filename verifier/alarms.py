@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Any, TypeAlias
 
-from verifier.bounds import Bounds
 from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
 from verifier.fact_names import SELLERS_WORD
 from verifier.facts import NO, YES, Facts
@@ -16,7 +15,7 @@ from verifier.pack.charger import charger_fit
 from verifier.pack.charging import cells_when_riding, charge_cells
 from verifier.pack.counts import parallel, series
 from verifier.pack.group_drift import drained
-from verifier.pack.groups import groups
+from verifier.pack.groups import groups, groups_above, groups_below
 from verifier.pack.groups_of_pack import left_out
 from verifier.pack.leads import lead_support
 from verifier.pack.resting import deeply_discharged, floors, over_full
@@ -35,6 +34,7 @@ from verifier.quantities import (
 )
 from verifier.verdict import at_most
 
+_GROUPS = ("observed.groups_v",)
 # Of the cells themselves: such a pack is neither charged nor used nor opened. What is wrong in other alarms stands
 # around the cells, and is mended there.
 LEAVE_ALONE = frozenset(
@@ -107,14 +107,14 @@ def _groups(facts: Facts) -> list[Alarm]:
             "group_deeply_discharged", ("observed.groups_v",), lowest < least,
             {
                 "volts": lowest, "group": found.lowest_place,
-                "groups": _each_group(facts, lambda read: read.high < least, "high"),
+                **_each_of(facts.of_groups(groups_below, _GROUPS, least)),
             },
         ),
         Alarm(
             "over_charge_limit", ("observed.groups_v",), highest * (1 - error) > most,
             {
                 "volts": highest, "group": found.highest_place, "full_v": full.high,
-                "groups": _each_group(facts, lambda read: read.low * (1 - error) > most, "low"),
+                **_each_of(facts.of_groups(groups_above, _GROUPS, most, error)),
             },
         ),
         Alarm(
@@ -127,16 +127,9 @@ def _groups(facts: Facts) -> list[Alarm]:
     ]  # fmt: skip
 
 
-def _each_group(facts: Facts, beyond: Callable[[Bounds], bool], end: str) -> tuple[tuple[int, float], ...]:
-    """Return the places, from 1, of one pack's groups beyond a limit with what was read; of a column nothing. [V]."""
-    if not facts.single:
-        return ()
-    measured = facts.of_groups(_as_they_are, ("observed.groups_v",))
-    return tuple((place, getattr(each, end)) for place, each in enumerate(measured, 1) if beyond(each))
-
-
-def _as_they_are(measured: Sequence[Any]) -> Sequence[Any]:
-    return measured
+def _each_of(found: Sequence[Any]) -> dict[str, Any]:
+    """Return the numbers by which every group beyond a limit is named: who mends one would leave the others."""
+    return dict(zip(("places", "from_v", "to_v"), found, strict=True))
 
 
 def _groups_left_out(facts: Facts) -> list[Alarm]:
@@ -171,7 +164,7 @@ def _charger(facts: Facts) -> list[Alarm]:
     volts, claimed = facts.number("observed.charger.voltage_v"), facts.number("claim.charge_voltage_v")
     right = facts.find(pack_full_voltage)
     # Whoever buys the right charger has not undone what the wrong one may have done.
-    never = facts.choice("observed.charged_above_full_v") == NO
+    never = facts.choice("observed.charged_above_full") == NO
     too_strong = either(
         both(volts.known, both(seen.cannot, seen.may_be_too_high)),
         both(open_v.known, both(measured.cannot, measured.may_be_too_high)),
@@ -192,7 +185,7 @@ def _charger(facts: Facts) -> list[Alarm]:
             {"volts": claimed.high, **on},
         ),
         Alarm(
-            "may_be_overcharged", ("observed.charged_above_full_v", "observed.charger.voltage_v"),
+            "may_be_overcharged", ("observed.charged_above_full", "observed.charger.voltage_v"),
             both(too_strong, negated(never)),
         ),
     ]  # fmt: skip
@@ -200,8 +193,8 @@ def _charger(facts: Facts) -> list[Alarm]:
 
 def _overcharged(facts: Facts) -> list[Alarm]:
     """Return that the pack was charged above its full voltage: what is measured of it now does not undo that."""
-    said = facts.choice("observed.charged_above_full_v") == YES
-    return [Alarm("charged_above_full", ("observed.charged_above_full_v",), said)]
+    said = facts.choice("observed.charged_above_full") == YES
+    return [Alarm("charged_above_full", ("observed.charged_above_full",), said)]
 
 
 def _damage(facts: Facts) -> list[Alarm]:

@@ -51,7 +51,7 @@ MOST_ASKED = 3
 # Of what a current waits for, the BMS limits most often; common practice, no source.
 _MOST_TELLING = "observed.bms.continuous_a"
 _ROOM_C = 20.0
-_ABOVE_FULL = "observed.charged_above_full_v"
+_ABOVE_FULL = "observed.charged_above_full"
 _AGE = "observed.age_years"
 _COUNTS = frozenset({"observed.series", "observed.parallel"})
 _OF_CURRENT = frozenset({"continuous_current", "peak_current", "power", "load_power"})

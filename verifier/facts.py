@@ -45,7 +45,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "observed.fuse.fitted": ("True", "False"),
     "observed.build.swollen": ("True", "False"),
     "observed.build.damaged": ("True", "False"),
-    "observed.charged_above_full_v": ("yes", "no", "unknown"),
+    "observed.charged_above_full": ("yes", "no", "unknown"),
     "observed.material_test.rust": ("True", "False"),
     "observed.material_test.sparks": ("True", "False"),
     "case.condition": ("new", "used"),

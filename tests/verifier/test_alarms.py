@@ -42,13 +42,13 @@ THIN = {"observed.leads": {"awg": 18, "conductor": "copper"}, "use.temperature_c
         # Sixteen in series take 67.2 V: thirteen would stand at 5.17 V each, if it was ever used and not stopped.
         ({**NMC_13S, "observed.charger.voltage_v": 67.2}, ["wrong_charger", "may_be_overcharged"]),
         (
-            {**NMC_13S, "observed.charger.no_load_v": 67.2, "observed.charged_above_full_v": "unknown"},
+            {**NMC_13S, "observed.charger.no_load_v": 67.2, "observed.charged_above_full": "unknown"},
             ["wrong_charger", "may_be_overcharged"],
         ),
-        ({**NMC_13S, "observed.charger.voltage_v": 67.2, "observed.charged_above_full_v": "no"}, ["wrong_charger"]),
+        ({**NMC_13S, "observed.charger.voltage_v": 67.2, "observed.charged_above_full": "no"}, ["wrong_charger"]),
         # What it did is not undone by the right one.
-        ({**NMC_13S, **RIGHT, "observed.charged_above_full_v": "yes"}, ["charged_above_full"]),
-        ({**NMC_13S, **RIGHT, "observed.charged_above_full_v": "unknown"}, []),
+        ({**NMC_13S, **RIGHT, "observed.charged_above_full": "yes"}, ["charged_above_full"]),
+        ({**NMC_13S, **RIGHT, "observed.charged_above_full": "unknown"}, []),
         ({**NMC_13S, "observed.charger.voltage_v": 42}, ["wrong_charger"]),
         ({**NMC_13S, "observed.charger.voltage_v": 54.6}, []),
         # 3.60 V a cell is the gentle charge of iron phosphate.

@@ -37,8 +37,8 @@ def test_no_chemistry_saves_a_charger_of_another_pack(
 
 @pytest.mark.parametrize(
     ("nominal", "count", "charger", "told"),
-    [(52, 14, 54.6, "that of 13 in series; 14, as claimed, take 58.8 V"),
-     (72, 20, 71.4, "that of 17 in series; 20, as claimed, take 84 V")],
+    [(52, 14, 54.6, "54.6 V charges 13 in series; 14, as claimed, take 58.8 V"),
+     (72, 20, 71.4, "71.4 V charges 17 in series; 20, as claimed, take 84 V")],
 )  # fmt: skip
 def test_the_charger_of_another_count_is_told(
     bench: Bench, nominal: float, count: int, charger: float, told: str

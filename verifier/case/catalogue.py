@@ -609,7 +609,7 @@ FIELDS: tuple[CaseField, ...] = (
         also=("age", "age_months", "years", "years_old"),
     ),
     CaseField(
-        "observed.charged_above_full_v",
+        "observed.charged_above_full",
         words="charged above its full voltage",
         meaning="yes, no or unknown: whether it was ever charged with more than its full voltage, as by the charger of "
         "another pack; a right charger does not undo it",

@@ -389,7 +389,7 @@ class Observed(CaseGroup):
     group_dc_temperature_c: TemperatureC | None = None
     cycles: CyclesSoFar | None = None
     age_years: Years | None = None
-    charged_above_full_v: YesNoUnknown | None = None
+    charged_above_full: YesNoUnknown | None = None
     # A group that says nothing holds nothing to validate: made without, no group needs a validator of its own.
     cell: ObservedCell = ObservedCell.model_construct()
     bms: Bms = Bms.model_construct()

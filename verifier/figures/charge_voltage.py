@@ -62,7 +62,7 @@ def judge(facts: Facts) -> Judged:
     return judged
 
 
-_ABOVE_FULL = "observed.charged_above_full_v"
+_ABOVE_FULL = "observed.charged_above_full"
 _NOBODY_KNOWS = CHOICES[_ABOVE_FULL].index("unknown") + 1
 
 

@@ -73,7 +73,7 @@ STEPS: dict[str, tuple[Group, ...]] = {
         Group("tested", ("observed.capacity_ah",), "tested",
               _each("observed", "capacity_current_a capacity_cutoff_v capacity_temperature_c group_dc_mohm "
                     "group_dc_seconds group_dc_temperature_c")),
-        Group("charger", (*_each("observed.charger", "voltage_v current_a"), "observed.charged_above_full_v"),
+        Group("charger", (*_each("observed.charger", "voltage_v current_a"), "observed.charged_above_full"),
               "charger"),
         Group("build", _each("observed.build", "weld_marks_per_cell positive_insulators spacers wires_free "
               "leads_isolated"), "build"),

@@ -123,7 +123,9 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     blocks.append(_claims(report, page))
     if page.full or report.stage != "listed":
         # Of a listing the parts are the seller's words, which the claims have told already.
-        blocks += [_path(report, current, page), _temperatures(report, page)]
+        # Of a pack that is worn out nobody uses what its parts carry.
+        shown = page.full or report.answer.worn_out is None
+        blocks += [_path(report, current, page), _temperatures(report, page)] if shown else []
     blocks = [text for text in (*blocks, _bench(report, page)) if text]
     if page.full:
         blocks += [

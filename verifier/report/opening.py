@@ -136,8 +136,7 @@ OPENING = {
     "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, unless a full discharge "
     "in a room, down to {empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
-    "condition_not_stated": "new or used is not stated: capacity and current are those of new cells, a used pack may "
-    "give far less",
+    "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
     "count_open": "do not charge it before its groups in series are counted",
     "if_sound": "If it were sound; none of it is a leave to use it:",
@@ -178,9 +177,9 @@ OPENING = {
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
     "in the case": "in the case",
     "in your settings": "in your settings",
-    "air": "air of {air}, using {part} of each limit; the tables show the whole limit, without that reserve",
+    "air": "air of {air}, using {part} of each limit; the tables show all of it",
     "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; the tables "
-    "show the whole limit, without that reserve",
+    "show all of it",
 }
 # As many figures are named that an observation may settle.
 _MOST_FIGURES = 3

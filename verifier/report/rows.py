@@ -195,7 +195,7 @@ def _remedy(remedy: Remedy, claimed: Bounds | None) -> str:
 def bands_text(report: Report) -> str:
     """Return what the bands under `BANDS` are of, so that none is taken for the verdict on the pack's own air."""
     air = temperatures(*report.temperature_c)
-    return f"Each temperature band of the datasheet as a whole; the verdicts above are for air of {air}:"
+    return f"Each band of the datasheet; the verdicts above are for air of {air}:"
 
 
 def band_row(band: BandSupport) -> tuple[str, ...]:

@@ -67,11 +67,10 @@ def _in_a_row(texts: Sequence[str], language: Language) -> str:
 
 def _group_stands(numbers: Numbers, language: Language) -> str:
     """Return which group stands where: one that was read, else the one or those that were not."""
-    several = numbers.get("groups", ())
-    if len(several) > 1:
-        # Who replaces one would leave the others.
-        places = _in_a_row([digits(float(place), language=language) for place, _ in several], language)
-        read = _in_a_row([digits(float(volts), language=language) for _, volts in several], language)
+    each = [place for place in range(1, 64) if int(float(numbers.get("places", 0))) >> (place - 1) & 1]
+    if len(each) > 1:
+        places = _in_a_row([str(place) for place in each], language)
+        read = span(Bounds(float(numbers["from_v"]), float(numbers["to_v"])), "V", language)
         return phrase("groups_stand", language, groups=places, volts=read)
     volts = digits(float(numbers["volts"]), language=language)
     if "group" in numbers:

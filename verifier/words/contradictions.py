@@ -89,7 +89,7 @@ CONTRADICTIONS: dict[str, str] = {
         f"{name}_stated_differently": f"the listing names two different {words} in two places"
         for name, words in _NAMED.items()
     },
-    "charger_of_other_count": "a {volts} V charger is that of {other} in series; {series}, as claimed, take {take_v} V",
+    "charger_of_other_count": "{volts} V charges {other} in series; {series}, as claimed, take {takes_v} V",
     "charger_of_other_pack": (
         "{nominal} V with {series} in series, and a charger of {volts} V: no kind of cell goes with both"
     ),

@@ -70,7 +70,7 @@ PHRASES = {
     "group_stands": "group {group} stands at {volts} V",
     "groups_comma": ", ",
     "groups_and": " and ",
-    "groups_stand": "groups {groups} stand at {volts} V",
+    "groups_stand": "groups {groups} stand at {volts}",
     "group_left_out_stands": "by the pack at rest the group that was not measured stands at {volts} V",
     "groups_left_out_stand": "by the pack at rest the {left} groups that were not measured stand at {volts} V each",
     "groups_counted": "{count} in series counted",

@@ -33,7 +33,7 @@ def test_a_pack_that_must_not_be_charged_says_where_it_goes(bench: Bench, seen: 
 
 
 # A wrong charger that somebody says was never used on the pack.
-NEVER_USED = {"observed.charger.voltage_v": 67.2, "observed.charged_above_full_v": "no"}
+NEVER_USED = {"observed.charger.voltage_v": 67.2, "observed.charged_above_full": "no"}
 
 
 def test_what_is_mended_around_the_cells_is_no_waste(bench: Bench) -> None:
