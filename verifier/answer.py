@@ -52,7 +52,7 @@ MOST_ASKED = 3
 _MOST_TELLING = "observed.bms.continuous_a"
 _ROOM_C = 20.0
 _ABOVE_FULL = "observed.charged_above_full"
-_AGE = "observed.age_years"
+_AGE, _REST = "observed.age_years", "observed.resting_voltage_v"
 _COUNTS = frozenset({"observed.series", "observed.parallel"})
 _OF_CURRENT = frozenset({"continuous_current", "peak_current", "power", "load_power"})
 # No kind of cell that is full above it is harmed by a discharge so far down; from memory.
@@ -309,7 +309,10 @@ def _of_a_listing(
 def _of_three_cells(facts: CaseFacts) -> list[AskFirst]:
     """Return the test that tells most of cells whose wrappers tell nothing, where it is safe to discharge them."""
     full = [VOLTAGES[name].full_v[1] for name in chemistries_in(int(facts.cell.chemistries))]  # type: ignore[index]
-    if facts.case.observed.cell.capacity_ah is not None or min(full) <= _SAFELY_DOWN_TO_V:
+    if min(full) <= _SAFELY_DOWN_TO_V:
+        # Which kinds they may be, the voltage at rest tells first.
+        return [] if facts.case.observed.resting_voltage_v is not None else [AskFirst(_REST, ())]
+    if facts.case.observed.cell.capacity_ah is not None:
         return []
     return [AskFirst("observed.cell.capacity_ah", (), ("capacity", "continuous_current"))]
 

@@ -25,7 +25,7 @@ WIDTH = 80
 # Lines of a report that is not asked for in full: what a reader takes in at once.
 MOST_LINES = {"listed": 40}
 MOST_LINES_OF_A_PACK = 50
-_FEWEST_NOTES = 2
+_FEWEST_NOTES = 1
 # Where the words of the opening begin, after their label.
 _INDENT = 18
 # Terminal colours of the verdict words only, by tone; a shape beside the word says the same without colour.

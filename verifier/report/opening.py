@@ -118,10 +118,8 @@ OPENING = {
     "{motor} W ({limit})",
     "use": "{amps} A continuous {air}, limited by the {limit}",
     "use_motor": "{amps} A continuous (a motor of {motor} W until nearly empty) {air}, limited by the {limit}",
-    "less_current": "the {claims} claimed holds, inside the limit of {limit}, but takes more than {part} of it: no "
-    "reserve is left",
-    "less_power": "the {claims} claimed holds, but when nearly empty it takes more than {part} of the limit: no "
-    "reserve is left",
+    "less_current": "the {claims} claimed holds, inside the limit of {limit}, but leaves less than our reserve",
+    "less_power": "the {claims} claimed holds, but when nearly empty it leaves less than our reserve",
     "power_of_battery": "the {claims} claimed is what the battery gives: it drives no motor of so much",
     "decision_false": "do not buy on this advert: what it says cannot all be true; only photos of its label and of its "
     "charger's can tell which is right",
@@ -133,8 +131,8 @@ OPENING = {
     "worn_out": "nothing: worn out: it gave {measured}, {percent} % of new, and below {least} % no current is granted, "
     "whatever else is measured. Rebuild it with new cells, or recycle it",
     "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of new, and below {least} % no "
-    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, unless a full discharge "
-    "in a room, down to {empty} V, gives {needed} Ah or more",
+    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, unless another full "
+    "discharge in a room, down to {empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
@@ -409,8 +407,7 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
         for each in tight
         if each.claimed is not None
     ]
-    kept = part(report.limits.number("reserve"), language)
-    slots = {"claims": joined(claims, language), "part": kept}
+    slots = {"claims": joined(claims, language)}
     if code == "less_current":
         slots["limit"] = amount(tight[0].supported.low, "A", language)
     return _say(code, language, **slots)
