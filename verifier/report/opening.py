@@ -152,6 +152,7 @@ OPENING = {
     "load_waits": "not as it is",
     "load_without_reserve": "inside its limit of {limit}, but not with our reserve",
     "load_if_true": "fits if the {claimed} claimed is true",
+    "load_above_claim": "when nearly empty it may take more than the {claimed} claimed",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
     "with_others": "{asked} (also needed for {figures})",
@@ -424,8 +425,14 @@ def _charger(report: Report) -> Iterator[Maker]:
         volts = report.finding("charge_voltage")
         if volts.sellers_word or "observed.series" in volts.unknown:
             yield partial(_say, "count_open")
-        elif not volts.supported.exact:
+        elif not volts.supported.exact and not _charger_of_its_kind(report):
             yield partial(_say, "chemistry_open")
+
+
+def _charger_of_its_kind(report: Report) -> bool:
+    """Whether a closed pack came with the usual charger of one kind of cells: which kind, a remark asks."""
+    usual = any(each.code.startswith("right_for_") for each in report.finding("charge_voltage").cautions)
+    return usual and report.stage == "arrived"
 
 
 def _at_best(report: Report, language: Language) -> str:
@@ -493,6 +500,8 @@ def _load(report: Report, language: Language) -> str:
         and at_most(needed.high, current.claimed.low)
     ):
         code, slots = "load_if_true", {"claimed": span(current.claimed, "A", language)}
+    elif code == "load_open" and current.claimed is not None and needed.high > current.claimed.high:
+        code, slots = "load_above_claim", {"claimed": span(current.claimed, "A", language)}
     # To the safe side, for nobody plans by a third figure.
     told_as = span(Bounds(down(needed.low), up(needed.high)), "A", language)
     return _say("load_takes", language, load=load, current=told_as, verdict=_say(code, language, **slots))

@@ -182,7 +182,7 @@ TOPICS = {
     "series_counts_differ": "its cells in series",
     "more_groups_than_counted": "its cells in series",
     "voltage_of_no_such_pack": "its charger or its voltage when full",
-    "too_light_for_energy": "its mass beside its capacity",
+    "too_light_for_energy": "its mass and its capacity",
     "lighter_than_its_cells": "its mass beside its cells",
     "groups_not_of_pack": "its voltage at rest",
     "above_full": "its voltage at rest",

@@ -166,8 +166,8 @@ ASKED = {
     "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much "
     "(observed.charged_above_full)",
     "at_rest": "the voltage of the pack at rest, hours after any charge: it excludes kinds of cells",
-    "three_cells": "capacity and resistance of three cells, discharged no lower than 3.0 V: without a wrapper take "
-    "them for used and mixed",
+    "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V: without a "
+    "wrapper take them for used and mixed",
 }
 # What is asked for though nothing is unknown to judging without it, or in other words than elsewhere.
 _DIRECTLY = {
