@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from verifier.report import as_html, as_markdown, as_text
+from verifier.report import as_handover, as_html, as_markdown, as_text
 from verifier.report.opening import lines
 from verifier.words import language_of
 
@@ -90,6 +91,8 @@ def test_a_pack_that_is_worn_out_is_not_asked_for_more(bench: Bench) -> None:
     assert report.answer.at_best is None
     assert not labelled(report, "charge with")
     assert "observed.cell.dc_mohm" not in {each.observe for each in report.answer.ask_first}
+    sheet = " ".join(as_handover.render([report], [Path()]).split())
+    assert "do not charge: worn out" in sheet
     resistance = worn(bench, **{"observed.cell.dc_mohm": 30, "observed.cell.dc_seconds": 10})
     assert labelled(resistance, "use it for") == [use]
     assert worn(bench, **{"observed.capacity_ah": 9.5}).answer.worn_out is None
@@ -222,3 +225,33 @@ def test_a_fuse_above_its_leads_is_told_with_the_dangers(bench: Bench) -> None:
     assert any("fit one of" in each for each in labelled(fused, "beware"))
     bms = bench.judge(bench.seen_through(**{**changes, "observed.fuse": {}, "observed.bms.continuous_a": 40}))
     assert any("fit a fuse of" in each for each in labelled(bms, "beware"))
+
+
+@pytest.mark.parametrize(
+    ("claimed_a", "told"),
+    [
+        # By hand: 300 W from ten cells down to 2.5 V each take 12 A, and up to 18 A by a poor drive.
+        (25, "fits if the 25 A claimed is true"),
+        (13, "it may take more than the 13 A claimed"),
+    ],
+)
+def test_a_buyer_is_told_how_his_load_stands_to_the_claim(bench: Bench, claimed_a: float, told: str) -> None:
+    """ "Cannot tell yet whether it is too much" says nothing to who has only the claim to go by."""
+    claim = {
+        "nominal_voltage_v": 36, "configuration": "10S4P", "cell_marking": bench.MARKING,
+        "continuous_current_a": claimed_a,
+    }  # fmt: skip
+    case = {"case": {"stage": "listed"}, "claim": claim, "use": {"load_power_w": 300}}
+    (load,) = labelled(bench.judge(case, bench.cell("lyr-18650-26")), "your load")
+    assert told in load
+
+
+def test_a_closed_pack_with_the_usual_charger_is_not_forbidden_to_charge(bench: Bench) -> None:
+    """A sound pack with its own charger would be called dangerous; one of unknown cells on the bench would not."""
+    seen = {"series": 13, "charger": {"voltage_v": 54.6}}
+    claim = {"nominal_voltage_v": 48, "capacity_ah": 10}
+    arrived = bench.judge({"case": {"stage": "arrived"}, "claim": claim, "observed": seen})
+    assert not labelled(arrived, "charge with")
+    opened = bench.judge({"case": {"stage": "opened"}, "claim": claim, "observed": seen})
+    (charge,) = labelled(opened, "charge with")
+    assert charge.startswith("do not charge it: the chemistry")
