@@ -90,6 +90,8 @@ def _what_nothing_stops(facts: Facts) -> None:
             )
         )
     leads = facts.find(main_leads)
+    # A fuse that the leads outlast must not leave a weaker strip to burn.
+    to_fit = down(min([each.low for each in (leads, strip, links) if each.low > 0], default=0.0))
     # What surely is above them is an alarm.
     for code, field, through in (
         ("fuse_may_be_above_leads", "observed.fuse.rating_a", fuse),
@@ -99,7 +101,7 @@ def _what_nothing_stops(facts: Facts) -> None:
             facts.caution(
                 remark(
                     code, field, "observed.leads.awg", rating_a=through.low, sure_a=down(leads.low),
-                    fit_a=down(leads.low),
+                    fit_a=to_fit,
                 )
             )  # fmt: skip
         if fuse.known:

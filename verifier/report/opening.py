@@ -500,7 +500,12 @@ def _load(report: Report, language: Language) -> str:
         and at_most(needed.high, current.claimed.low)
     ):
         code, slots = "load_if_true", {"claimed": span(current.claimed, "A", language)}
-    elif code == "load_open" and current.claimed is not None and needed.high > current.claimed.high:
+    elif (
+        code == "load_open"
+        and current.claimed is not None
+        and current.verdict not in REFUTED
+        and needed.high > current.claimed.high
+    ):
         code, slots = "load_above_claim", {"claimed": span(current.claimed, "A", language)}
     # To the safe side, for nobody plans by a third figure.
     told_as = span(Bounds(down(needed.low), up(needed.high)), "A", language)

@@ -448,9 +448,9 @@ REMARKS: dict[str, Sentence] = {
     "bms_above_links": "the BMS lets {bms_a} A through, the links between groups surely carry only {sure_a} A, and "
     "{most_a} A at most: nothing stops more before they overheat",
     "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} "
-    "A: fit one of {fit_a} A or less",
+    "A: fit one of {fit_a} A or less, for the weakest part",
     "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A: fit a fuse "
-    "of {fit_a} A or less",
+    "of {fit_a} A or less, for the weakest part",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",

@@ -255,3 +255,24 @@ def test_a_closed_pack_with_the_usual_charger_is_not_forbidden_to_charge(bench: 
     opened = bench.judge({"case": {"stage": "opened"}, "claim": claim, "observed": seen})
     (charge,) = labelled(opened, "charge with")
     assert charge.startswith("do not charge it: the chemistry")
+
+
+def test_the_fuse_to_fit_protects_the_weakest_part(bench: Bench) -> None:
+    """A 21 A fuse beside a strip that surely carries 5 A lets the strip glow. By hand: two layers of 0.15 x 8 mm."""
+    changes = {
+        "observed.leads": {"awg": 12, "conductor": "copper", "length_m": 0.3}, "use.temperature_c": [0, 35],
+        "observed.strip": {"material": "unknown", "thickness_mm": 0.15, "width_mm": 8, "layers": 1},
+        "observed.take_off": {"where": "end", "layers": 2}, "observed.fuse": {"rating_a": 40},
+    }  # fmt: skip
+    report = bench.judge(bench.seen_through(**changes))
+    (told,) = [
+        each
+        for each in report.finding("continuous_current").cautions
+        if each.code == "fuse_may_be_above_leads"
+    ]
+    least = min(
+        each.supported.low
+        for each in report.finding("continuous_current").elements
+        if each.element != "cells"
+    )
+    assert 0 < told.numbers["fit_a"] <= least
