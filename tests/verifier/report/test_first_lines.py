@@ -275,4 +275,4 @@ def test_the_fuse_to_fit_protects_the_weakest_part(bench: Bench) -> None:
         for each in report.finding("continuous_current").elements
         if each.element != "cells"
     )
-    assert 0 < told.numbers["fit_a"] <= least
+    assert 0 < told.numbers["fit_a"] <= least * (1 + 1e-9)
