@@ -41,6 +41,11 @@ from verifier.quantities import (
     where,
 )
 
+# The least temperature of a capacity test, 20 C with 5 K to either side: IEC 61960-3.
+_ROOM_C = 15.0
+# Of the capacity, an hour's current; up to this a test gives nearly all; common practice, no source.
+_GENTLE = 0.5
+
 
 def current_left(facts: Facts) -> Quantity:
     """Return the part of a new cell's current that the cells still stand, at equal heat. [-].
@@ -116,15 +121,22 @@ class WornOut(NamedTuple):
 
 
 def worn_out(facts: CaseFacts) -> WornOut | None:
-    """Return whether one pack is worn out by what it gave; None where it was not tested, or holds enough."""
+    """Return whether one pack is worn out by what it gave; None where it holds enough, or may by a test in a room."""
     found, new, observed = facts.find(_worn), facts.find(_new_at_most), facts.case.observed
     came, part = observed.capacity_ah, facts.limits.number("worn_out_capacity")
-    if came is None or found.enough or not 0 < new.high < inf:
+    if came is None or found.enough or not 0 < new.high < inf or not _tested_in_a_room(facts, new.high):
         return None
     needed_ah = part * new.high / (1 - facts.limits.number("meter_error"))
     empty_v = facts.find(pack_empty_voltage).low
     surely = bool(found.surely_too_little) or empty_v <= 0
     return WornOut(came, 100 * came.high / new.high, 100 * part, surely, needed_ah, empty_v)
+
+
+def _tested_in_a_room(facts: CaseFacts, new_ah: float) -> bool:
+    """Whether a test is noted to be one of those that capacities are rated by, or nearly: else cells may be as new."""
+    observed = facts.case.observed
+    air, current = observed.capacity_temperature_c or observed.temperature_c, observed.capacity_current_a
+    return air is not None and current is not None and air.low >= _ROOM_C and current.high <= _GENTLE * new_ah
 
 
 class _Worn(NamedTuple):
