@@ -26,8 +26,8 @@ VOICES = frozenset(
     "shipping this_pack private unfit now factory how_far exchanged also_offered "
     "wish greeting first_person exchanging past yours contrast grows "
     "warranty so_far at_rest have_none choosing rather condition elsewhere has "
-    "carriage takes_back lead_acid came_with ordinal speed sold_out of_these own_setting set_to becomes wrote faster
-    against per_distance".split() )
+    "carriage takes_back lead_acid came_with ordinal speed sold_out of_these own_setting set_to becomes wrote faster against per_distance".split()
+)
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
     "voltage": frozenset({"voltage"}), "current": frozenset({"current"}), "capacity": frozenset({"capacity"}),
