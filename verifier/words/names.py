@@ -163,8 +163,7 @@ ASKED = {
     "of_the_seller": "{observation}: the seller's photo of it",
     "when_built": "{observation}: a photo from when it was built or repaired, if there is one; nobody should open it "
     "for this",
-    "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much "
-    "(observed.charged_above_full)",
+    "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much",
     "at_rest": "the voltage of the pack at rest, hours after any charge: it excludes kinds of cells",
     "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V: without a "
     "wrapper take them for used and mixed",
