@@ -176,9 +176,9 @@ OPENING = {
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
     "in the case": "in the case",
     "in your settings": "in your settings",
-    "air": "air of {air}, using {part} of each limit; the tables show all of it",
-    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; the tables "
-    "show all of it",
+    "air": "air of {air}, using {part} of each limit; tables: the whole limit",
+    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; tables: "
+    "the whole limit",
 }
 # As many figures are named that an observation may settle.
 _MOST_FIGURES = 3
