@@ -137,8 +137,14 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
         ]
     else:
         most = MOST_LINES.get(report.stage, MOST_LINES_OF_A_PACK)
+        notes = rows.notes(report, brief=True)
+        first = page.listed("Notes", notes[:_FEWEST_NOTES])
+        bands = _temperatures(report, page)
+        if bands in blocks and sum(text.count("\n") + 2 for text in (*blocks, first) if text) + below > most:
+            # The first note says why; the bands stand in the full report.
+            blocks.remove(bands)
         for title, texts, fewest in (
-            ("Notes", rows.notes(report, brief=True), _FEWEST_NOTES),
+            ("Notes", notes, _FEWEST_NOTES),
             ("Build, as seen", rows.build(report, brief=True), 0),
         ):
             above = sum(text.count("\n") + 2 for text in blocks if text)
