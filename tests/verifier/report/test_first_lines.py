@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from verifier.questions import languages, load_language
 from verifier.report import as_handover, as_html, as_markdown, as_text
 from verifier.report.opening import lines
 from verifier.words import language_of
@@ -285,3 +287,13 @@ def test_the_fuse_to_fit_protects_the_weakest_part(bench: Bench) -> None:
         if each.element != "cells"
     )
     assert 0 < told.numbers["fit_a"] <= least * (1 + 1e-9)
+
+
+def test_the_letter_to_the_seller_has_nobody_open_the_pack() -> None:
+    """A private seller who is asked for a photo of the cells takes a knife to them. Common practice, no source."""
+    asked = {code: load_language(code).questions["photo"] for code in languages()}
+    assert "do not open the pack" in asked["en"]
+    # Every language has it as a sentence of its own, behind the question.
+    assert all(
+        re.search(r"[?？。] ?[^?？]+[.。]$", each) or "s'il vous plaît." in each for each in asked.values()
+    )
