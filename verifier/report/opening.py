@@ -421,18 +421,24 @@ def _charger(report: Report) -> Iterator[Maker]:
     if in_use.charger_is_known(report):
         yield partial(in_use.charging, report, short=False)
     elif report.stage != "listed" and not report.answer.alarms and not report.contradictions:
-        # A pack in hand is charged by whoever has it, unless it is told not to.
+        # A pack in hand is charged by whoever has it, unless it is told not to; a closed one by the charger that came
+        # with it, of which remarks say what it is right for.
+        if report.stage == "arrived" and _charger_stated(report):
+            return
         volts = report.finding("charge_voltage")
         if volts.sellers_word or "observed.series" in volts.unknown:
             yield partial(_say, "count_open")
-        elif not volts.supported.exact and not _charger_of_its_kind(report):
+        elif not volts.supported.exact:
             yield partial(_say, "chemistry_open")
 
 
-def _charger_of_its_kind(report: Report) -> bool:
-    """Whether a closed pack came with the usual charger of one kind of cells: which kind, a remark asks."""
-    usual = any(each.code.startswith("right_for_") for each in report.finding("charge_voltage").cautions)
-    return usual and report.stage == "arrived"
+def _charger_stated(report: Report) -> bool:
+    """Whether a charger's voltage is known, seen or said."""
+    charger = report.case.observed.charger
+    return any(
+        each is not None
+        for each in (charger.voltage_v, charger.no_load_v, report.case.claim.charge_voltage_v)
+    )
 
 
 def _at_best(report: Report, language: Language) -> str:

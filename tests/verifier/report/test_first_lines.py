@@ -263,6 +263,10 @@ def test_a_closed_pack_with_the_usual_charger_is_not_forbidden_to_charge(bench: 
     claim = {"nominal_voltage_v": 48, "capacity_ah": 10}
     arrived = bench.judge({"case": {"stage": "arrived"}, "claim": claim, "observed": seen})
     assert not labelled(arrived, "charge with")
+    said = {**claim, "configuration": "13S4P", "charge_voltage_v": 54.6}
+    assert not labelled(bench.judge({"case": {"stage": "arrived"}, "claim": said}), "charge with")
+    without = bench.judge({"case": {"stage": "arrived"}, "claim": claim})
+    assert labelled(without, "charge with")[0].startswith("do not charge it")
     opened = bench.judge({"case": {"stage": "opened"}, "claim": claim, "observed": seen})
     (charge,) = labelled(opened, "charge with")
     assert charge.startswith("do not charge it: the chemistry")
