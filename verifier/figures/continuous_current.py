@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf
 
+from verifier.bounds import down
 from verifier.facts import Facts
 from verifier.figures.common import (
     Judged,
@@ -76,18 +77,33 @@ def _remarks(facts: Facts, judged: Judged) -> None:
 def _what_nothing_stops(facts: Facts) -> None:
     """Note strip that the BMS lets more through than it carries, and a fuse that may be too large for its leads."""
     board, fuse = facts.number("observed.bms.continuous_a"), facts.number("observed.fuse.rating_a")
+    strip, links = facts.find(take_off), facts.find(series_links)
     # The weaker of the two is told.
-    most_a, code, field = min(
-        (facts.find(take_off).high, "bms_above_strip", "observed.take_off.where"),
-        (facts.find(series_links).high, "bms_above_links", "observed.series_links.count"),
+    most_a, sure_a, code, field = min(
+        (strip.high, strip.low, "bms_above_strip", "observed.take_off.where"),
+        (links.high, links.low, "bms_above_links", "observed.series_links.count"),
     )
     if board.known and board.low > most_a:
-        facts.caution(remark(code, "observed.bms.continuous_a", field, bms_a=board.low, most_a=most_a))
-    leads = facts.find(main_leads)
-    if fuse.known and leads.low < fuse.low <= leads.high < inf:
         facts.caution(
             remark(
-                "fuse_may_be_above_leads", "observed.fuse.rating_a", "observed.leads.awg", rating_a=fuse.low,
-                sure_a=leads.low,
+                code, "observed.bms.continuous_a", field, bms_a=board.low, most_a=most_a, sure_a=down(sure_a)
             )
-        )  # fmt: skip
+        )
+    leads = facts.find(main_leads)
+    # A fuse that the leads outlast must not leave a weaker strip to burn.
+    to_fit = down(min([each.low for each in (leads, strip, links) if each.low > 0], default=0.0))
+    # What surely is above them is an alarm.
+    for code, field, through in (
+        ("fuse_may_be_above_leads", "observed.fuse.rating_a", fuse),
+        ("bms_may_be_above_leads", "observed.bms.continuous_a", board),
+    ):
+        if through.known and 0 < leads.low < through.low <= leads.high < inf:
+            facts.caution(
+                remark(
+                    code, field, "observed.leads.awg", rating_a=through.low, sure_a=down(leads.low),
+                    fit_a=to_fit,
+                )
+            )  # fmt: skip
+        if fuse.known:
+            # Whatever the BMS lets through, the fuse stops, or is told.
+            break

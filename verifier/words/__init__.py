@@ -7,6 +7,7 @@ from verifier.words.handling import handling
 from verifier.words.language import ENGLISH, InEnglish, Lacking, Language, in_language, language_of, languages
 from verifier.words.limits import limit_text, limit_value, with_limits
 from verifier.words.names import (
+    asked_directly,
     asked_of_the_seller,
     datasheet_in_place,
     datasheet_wanted,
@@ -34,7 +35,7 @@ from verifier.words.numbers import (
 )
 from verifier.words.remarks import remark_text
 from verifier.words.remedies import remedy_text
-from verifier.words.sentence import joined, refuted_sentence, sentence, unlike_sentence
+from verifier.words.sentence import joined, refuted_sentence, refuted_text, sentence, unlike_sentence
 from verifier.words.sources import citation_place, source_text
 
 __all__ = [
@@ -45,6 +46,7 @@ __all__ = [
     "alarm_name",
     "alarm_text",
     "amount",
+    "asked_directly",
     "asked_of_the_seller",
     "certificate_mark",
     "certificate_statement",
@@ -73,6 +75,7 @@ __all__ = [
     "printed",
     "refuted_reason",
     "refuted_sentence",
+    "refuted_text",
     "registered_cells",
     "remark_text",
     "remedy_text",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
 
 from verifier.bounds import Bounds, down
@@ -59,8 +60,18 @@ def _fit(numbers: Numbers, language: Language) -> str:
     )
 
 
+def _in_a_row(texts: Sequence[str], language: Language) -> str:
+    comma, last = phrase("groups_comma", language), phrase("groups_and", language)
+    return f"{comma.join(texts[:-1])}{last}{texts[-1]}"
+
+
 def _group_stands(numbers: Numbers, language: Language) -> str:
     """Return which group stands where: one that was read, else the one or those that were not."""
+    each = [place for place in range(1, 64) if int(float(numbers.get("places", 0))) >> (place - 1) & 1]
+    if len(each) > 1:
+        places = _in_a_row([str(place) for place in each], language)
+        read = span(Bounds(float(numbers["from_v"]), float(numbers["to_v"])), "V", language)
+        return phrase("groups_stand", language, groups=places, volts=read)
     volts = digits(float(numbers["volts"]), language=language)
     if "group" in numbers:
         group = digits(float(numbers["group"]), language=language)
@@ -100,6 +111,10 @@ ALARMS: dict[str, str] = {
     "charger_overcharges": (
         "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
     ),
+    "may_be_overcharged": "DO NOT CHARGE OR USE: ever charged with it, or nobody knows? Outdoors, away from what "
+    "burns; measure every group; a right charger does not clear it",
+    "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns; "
+    "measure every group; a right charger does not clear it",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit{fit}",
@@ -130,6 +145,8 @@ ALARM_NAMES = {
     "group_drains": "a group that drains by itself",
     "wrong_charger": "the wrong charger",
     "charger_overcharges": "a charge voltage that overcharges it",
+    "may_be_overcharged": "perhaps overcharged by it",
+    "charged_above_full": "charged above its full voltage",
     "swollen": "swollen cells",
     "damaged": "damaged, leaking or wet cells",
     "no_fuse": "no fuse",
