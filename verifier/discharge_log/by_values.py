@@ -97,7 +97,9 @@ def voltage_and_current(
     voltages = (
         [voltage] if voltage is not None else [each for each in usable if _may_be_voltage(numbers(each))]
     )
-    currents = [current] if current is not None else usable
+    # A flag that says whether the load is on goes with the current, and is none.
+    flags = [each for each in usable if set(np.unique(_clean(numbers(each)))) <= {0.0, 1.0}]
+    currents = [current] if current is not None else [each for each in usable if each not in flags]
     pairs = [(v, i) for v in voltages for i in currents if v != i]
     for v, i in pairs:
         for power in usable:

@@ -13,7 +13,9 @@ _MINUS = str.maketrans(
     {"\u2212": "-", "\u2012": "-", "\u2013": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "}
 )
 # "0,000" and "0123,456" have no thousands: a number does not begin with a nought.
-_POINT = re.compile(r"[-+]?(?:(?:[1-9]\d{0,2}(?:,\d{3})+|\d+)(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?$")
+_POINT = re.compile(
+    r"[-+]?(?:(?:[1-9]\d{0,2}(?:,\d{3})+|[1-9]\d{0,2}(?:[ ']\d{3})+|\d+)(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?$"
+)
 _COMMA = re.compile(r"[-+]?(?:\d{1,3}(?:[. ']\d{3})+|\d+)?(?:,\d*)?(?:[eE][-+]?\d+)?$")
 # The unit may stand behind the number with or without a blank, as in "3.95 V" and "25°C".
 _WITH_UNIT = re.compile(

@@ -69,9 +69,9 @@ def counted(made: Made, begin: int, full: int, unit_s: float) -> list[int]:
 @pytest.mark.parametrize(
     ("heading", "begin", "full", "unit_s"),
     [
-        ("millis", 2**32 - 3_000_000, 2**32, 1e-3), ("ticks", 2**32 - 3_000_000, 2**32, 1e-3),
+        ("millis", 2**32 - 3_000_000, 2**32, 1e-3), ("uptime", 2**32 - 3_000_000, 2**32, 1e-3),
         ("millis", 2_000_000_000, 2**32, 1e-3), ("uptime", 2_000_000_000, 2**32, 1e-3),
-        ("ticks", 0, 2**32, 1e-3), ("time_s", 64_000, 2**16, 1), ("micros", 4_000_000_000, 2**32, 1e-6),
+        ("uptime", 0, 2**32, 1e-3), ("time_s", 64_000, 2**16, 1), ("micros", 4_000_000_000, 2**32, 1e-6),
         ("seconds", 82_000, 86_400, 1),
     ],
 )  # fmt: skip
