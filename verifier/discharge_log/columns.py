@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import isfinite
 
@@ -246,9 +247,7 @@ def _summed_to_the_pack(finder: Finder) -> list[tuple[int, int, float]]:
         parts = np.sum([table.numbers(n) for n in alike], axis=0)
         for factor in (1.0, 0.001):
             for total in totals:
-                share = (factor * parts / np.where(total == 0, np.nan, total))[np.isfinite(parts * total)]
-                share = share[np.isfinite(share)]
-                if len(share) > 0.5 * len(parts) and (np.abs(share - 1) < 0.01).mean() > 0.95:
+                if _is_sum(factor * parts, total):
                     return [(int(found[0]), n, factor) for n in alike if (found := named[n]) is not None]
     return []
 
@@ -264,23 +263,30 @@ def _summed_without_headings(finder: Finder) -> list[tuple[int, int, float]]:
         middles.append(float(np.median(known)) if usable else 0.0)
     for factor in (1.0, 0.001):
         cells = [0.5 < each * factor < 5 for each in middles]
-        begin = 0
-        while begin < len(cells):
-            end = begin
-            while end < len(cells) and cells[end] and abs(middles[end] / middles[begin] - 1) < 0.1:
-                end += 1
-            if end - begin >= 2:
-                parts = np.sum([table.numbers(n) for n in range(begin, end)], axis=0)
-                for total in (n for n in range(table.width) if not begin <= n < end and middles[n]):
-                    share = parts / np.where(table.numbers(total) == 0, np.nan, table.numbers(total))
-                    share = share[np.isfinite(share)]
-                    if len(share) > 0.5 * len(parts) and (np.abs(share - 1) < 0.01).mean() > 0.95:
-                        finder.remarks.append(
-                            f"columns {begin + 1} to {end} read as the groups: together they make column {total + 1}"
-                        )
-                        return [(n - begin + 1, n, factor) for n in range(begin, end)]
-            begin = max(end, begin + 1)
+        for begin, end in _runs_of_cells(cells):
+            parts = np.sum([table.numbers(n) for n in range(begin, end)], axis=0)
+            for total in (n for n in range(table.width) if not begin <= n < end and middles[n]):
+                if _is_sum(parts, table.numbers(total)):
+                    finder.remarks.append(
+                        f"columns {begin + 1} to {end} read as the groups: together they make column {total + 1}"
+                    )
+                    return [(n - begin + 1, n, factor) for n in range(begin, end)]
     return []
+
+
+def _runs_of_cells(cells: list[bool]) -> Iterator[tuple[int, int]]:
+    """Yield where runs of columns that may be cells begin and end, the longest first, with others at their ends."""
+    edges = np.flatnonzero(np.diff([0, *map(int, cells), 0]))
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        cuts = [(int(begin) + first, int(end) - last) for first in range(4) for last in range(4)]
+        yield from sorted((cut for cut in cuts if cut[1] - cut[0] >= 2), key=lambda cut: cut[0] - cut[1])
+
+
+def _is_sum(parts: Array, total: Array) -> bool:
+    """Whether a column is the sum of others in nearly all rows."""
+    share = parts / np.where(total == 0, np.nan, total)
+    share = share[np.isfinite(share)]
+    return len(share) > 0.5 * len(parts) and bool((np.abs(share - 1) < 0.01).mean() > 0.95)
 
 
 def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[int]) -> None:
