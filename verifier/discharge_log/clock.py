@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log.entries import kind_of, number, tidy
+from verifier.discharge_log.moments import in_usual_words
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -26,8 +27,8 @@ _TIME = (
     r"(?P<first>\d{1,5}):(?P<second>\d{1,2})(?::(?P<third>\d{1,2})(?:[.,:](?P<part>\d+))?)?\s*(?P<half>[AaPp])?"
 )
 _SPOKEN = (
-    r"(?:(?P<days>\d+)\s*[dD]\w*\s*)?(?:(?P<first>\d+)\s*[hH]\w*\s*)?(?P<second>\d+)\s*[mM]\w*\s*"
-    r"(?:(?P<third>\d+(?:[.,]\d+)?)\s*[sS]\w*)?$"
+    r"(?:(?P<days>\d+)\s*[dD][^\W\d]*\s*)?(?:(?P<first>\d+)\s*[hH][^\W\d]*\s*)?(?P<second>\d+)\s*[mM][^\W\d]*\s*"
+    r"(?:(?P<third>\d+(?:[.,]\d+)?)\s*[sS][^\W\d]*)?$"
 )
 _TIME_BEHIND_DATE = (
     r"(?:[T_,\s]+)(?P<first>\d{1,2})[:.](?P<second>\d{2})(?:[:.](?P<third>\d{2})(?:[.,:](?P<part>\d+))?)?"
@@ -104,7 +105,7 @@ def date_order(dates: list[str]) -> tuple[str, str]:
 
     Of two possible orders the one in which the dates lie closer together is taken.
     """
-    marked = [_WITHOUT_MARKS.sub(_WITH_MARKS, tidy(each)) for each in dates]
+    marked = [_WITHOUT_MARKS.sub(_WITH_MARKS, in_usual_words(tidy(each))) for each in dates]
     parts = [found for each in marked if (found := re.match(_DATE, each))]
     if not parts:
         return "words", ""
@@ -162,6 +163,8 @@ def seconds_of(column: pd.Series, form: TimeForm, decimal: str) -> Array:
 
 def _of_text(text: pd.Series, form: TimeForm) -> Array:
     """Return times written as text in seconds."""
+    if text.str.contains(r"[^\d\s:.,/+TZ-]", regex=True).any():
+        text = text.map(in_usual_words)
     if form.kind == "clock":
         seconds = _clock_seconds(text.str.extract(f"^'?{_TIME}"), form)
         spoken = np.isnan(seconds)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from math import nan
 
+from verifier.discharge_log.moments import in_usual_words
+
 NOTHING = frozenset(
     {"", "-", "--", "---", "nan", "n/a", "na", "null", "none", "#n/a", "ovld", "inf", "-inf", "?"}
 )
@@ -26,7 +28,8 @@ _CLOCK = re.compile(
     re.IGNORECASE,
 )
 _SPOKEN_CLOCK = re.compile(
-    r"(?:\d+\s*d\w*\s*)?(?:\d+\s*h\w*\s*)?(?:\d+\s*m(?:in)?\w*\s*)(?:\d+(?:[.,]\d+)?\s*s\w*)?$", re.IGNORECASE
+    r"(?:\d+\s*d[^\W\d]*\s*)?(?:\d+\s*h[^\W\d]*\s*)?(?:\d+\s*m[^\W\d]*\s*)(?:\d+(?:[.,]\d+)?\s*s[^\W\d]*)?$",
+    re.IGNORECASE,
 )
 _DATE = re.compile(
     r"\d{1,4}[-/.]\s?\d{1,2}[-/.]\s?\d{1,4}\.?$|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}$"
@@ -61,7 +64,7 @@ def kind_of(text: str, decimal: str) -> str:
     decimal : str
         ``.`` or ``,``.
     """
-    entry = tidy(text)
+    entry = in_usual_words(tidy(text)) if ":" in text else tidy(text)
     if entry.lower() in NOTHING:
         return "nothing"
     if is_number(entry, decimal):

@@ -322,6 +322,8 @@ class Stream:
             said.append(
                 f"the counter of the time was full at row {row} and began anew: {seconds:.10g} s put on from there"
             )
+        if len(work.overflows) > 3:
+            said.append(f"and {len(work.overflows) - 3} times more")
         for row, seconds in work.set_back[:3]:
             said.append(
                 f"the clock goes back by {seconds:.0f} s at row {row}: taken as set back, not as time"
