@@ -36,7 +36,10 @@ _TIME_BEHIND_DATE = (
 )
 _DATE = r"(?P<one>\d{1,4})[-/.]\s?(?P<two>\d{1,2})[-/.]\s?(?P<three>\d{1,4})\.?"
 # 20261005T091510Z. Source: ISO 8601, the basic format.
+# A time of day as Finnish and Norwegian write it.
+_POINTS = re.compile(r"(\d{1,2})\.(\d{2})\.(\d{2})")
 _WITHOUT_MARKS = re.compile(r"^'?(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})")
+_POINTS_ALONE = re.compile(rf"^{_POINTS.pattern}$")
 _WITH_MARKS = r"\1-\2-\3T\4:\5:\6"
 
 
@@ -63,7 +66,18 @@ def form_of_times(entries: list[str], decimal: str) -> str:
     if not kinds:
         return "nothing"
     usual = max(set(kinds), key=kinds.count)
+    if usual == "date" and _are_clocks_with_points(entries):
+        return "clock"
     return {"unit": "number"}.get(usual, usual)
+
+
+def _are_clocks_with_points(entries: list[str]) -> bool:
+    """Whether entries such as 13.05.42 are times of day: as dates they would have no such days, and run on too fast."""
+    parts = [found.groups() for each in entries if (found := _POINTS.fullmatch(tidy(each)))]
+    if len(parts) < 0.9 * sum(map(bool, entries)) or len(parts) < 3:
+        return False
+    hours, minutes, seconds = (max(int(each[n]) for each in parts) for n in range(3))
+    return hours < 24 and minutes < 60 and 31 < seconds < 60
 
 
 def two_parts_are_minutes(entries: list[str]) -> bool:
@@ -166,6 +180,7 @@ def _of_text(text: pd.Series, form: TimeForm) -> Array:
     if text.str.contains(r"[^\d\s:.,/+TZ-]", regex=True).any():
         text = text.map(in_usual_words)
     if form.kind == "clock":
+        text = text.str.replace(_POINTS_ALONE, r"\1:\2:\3", regex=True)
         seconds = _clock_seconds(text.str.extract(f"^'?{_TIME}"), form)
         spoken = np.isnan(seconds)
         if spoken.any():

@@ -43,6 +43,8 @@ _DATE_CLOCK = re.compile(
     re.IGNORECASE,
 )
 
+_MAY_BE_MOMENT = re.compile(r"\d[:.]\d\d[:.]\d\d|\d:\d\d")
+
 
 def tidy(text: str) -> str:
     """Return an entry without blanks around it and with the usual minus and blank."""
@@ -64,7 +66,7 @@ def kind_of(text: str, decimal: str) -> str:
     decimal : str
         ``.`` or ``,``.
     """
-    entry = in_usual_words(tidy(text)) if ":" in text else tidy(text)
+    entry = in_usual_words(tidy(text)) if _MAY_BE_MOMENT.search(text) else tidy(text)
     if entry.lower() in NOTHING:
         return "nothing"
     if is_number(entry, decimal):

@@ -30,6 +30,11 @@ _APART = re.compile(rf"({_TIME})\s*([ap])\.?\s?m\.?", re.IGNORECASE)
 _DATE = re.compile(
     r"(\d{1,2})(?:\.|º|er|-)?\s*(?:de\s+|d')?([^\W\d_]{3,12})\.?(?:\s+de)?[\s\-.,]+(\d{4}|\d{2})\b\.?(?:\s*[гр]\.)?(?:\s*р\.)?,?"
 )
+# "11.4.2026 klo 13.05" in Finnish, and so in other languages.
+_AT = re.compile(
+    r"(?<=\d)[\s,]+(?:klo|kl\.?|um|at|alle|ore|kell|godz\.?|o|á|à|às|a las)\s+(?=\d)", re.IGNORECASE
+)
+_OCLOCK = re.compile(r"(?<=\d)\s*(?:Uhr|uur|h)$", re.IGNORECASE)
 _PLAIN = re.compile(r"[\d\s:.,/+TZ-]*")
 
 
@@ -37,6 +42,7 @@ def in_usual_words(text: str) -> str:
     """Return a date or time with the months and halves of the day in English: ``11. März 2026`` is 11-Mar-2026."""
     if _PLAIN.fullmatch(text):
         return text
+    text = _OCLOCK.sub("", _AT.sub(" ", text))
     text = _HALF_BEFORE.sub(lambda found: f"{found[2]} {_HALF_OF[found[1].lower()]}", text)
     text = _HALF_BEHIND.sub(lambda found: f"{found[1]} {_HALF_OF[found[2].lower()]}", text)
     text = _APART.sub(lambda found: f"{found[1]} {found[2].upper()}M", text)

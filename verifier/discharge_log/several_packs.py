@@ -17,6 +17,7 @@ _MOST = 64
 # Of one pack what stands under such a heading goes on from row to row, such as its state or the charge left.
 _IN_TURN = 0.2
 _NAMED = 4
+_LETTERS = ("a", "b", "c", "d")
 _PACK_WORDS = ("pack", "battery", "batterie", "akku", "dut", "device", "batt", "bat")
 
 
@@ -57,9 +58,9 @@ def of_channel(source: Source, channel: str, target: Path) -> Source:
             return source.with_rows_of(column, channel)
         raise _no_such(source, channel, names)
     labels = side_by_side(finder)
-    if channel not in labels:
+    if channel.upper() not in labels:
         raise _no_such(source, channel, list(labels))
-    others = {column for name, columns in labels.items() if name != channel for column in columns}
+    others = {column for name, columns in labels.items() if name != channel.upper() for column in columns}
     return source.without_columns(others, target)
 
 
@@ -71,15 +72,17 @@ def _no_such(source: Source, channel: str, names: Sequence[str]) -> UnreadableIn
 def side_by_side(finder: Finder) -> dict[str, list[int]]:
     """Return the columns of each channel or pack that has a voltage and a current of its own; nothing of one alone.
 
-    "CH1 Voltage (V)", "CH1 Current (A)", "CH2 Voltage (V)": the number behind the word is the channel's name.
+    "CH1 Voltage (V)", "CH1 Current (A)", "CH2 Voltage (V)": the number or letter behind the word names the channel.
     """
     table = finder.table
     columns: dict[str, list[int]] = {}
     for column in range(table.width):
         words = words_of(table.heading(column))
         for word, label in pairwise(words):
-            if label.isdigit() and (says([word], "several", "channel") or word in _PACK_WORDS):
-                columns.setdefault(label, []).append(column)
+            if (label.isdigit() or label in _LETTERS) and (
+                says([word], "several", "channel") or word in _PACK_WORDS
+            ):
+                columns.setdefault(label.upper(), []).append(column)
                 break
     whole = {
         label: each

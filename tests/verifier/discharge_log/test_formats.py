@@ -152,6 +152,14 @@ FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
         "Время;Напряжение (В);Ток (А)",
         lambda r: f"{moment(r.s, '%d мар. %Y %H:%M:%S')};{r.v:.3f};{r.a:.3f}",
     ),
+    "finnish date": (
+        "Aika;Jännite (V);Virta (A)",
+        lambda r: f"{moment(r.s, '%d.%m.%Y klo %H.%M.%S')};{r.v:.3f};{r.a:.3f}",
+    ),
+    "clock with points": (
+        "Klokkeslett;Spenning (V);Strøm (A)",
+        lambda r: f"{moment(r.s, '%H.%M.%S')};{r.v:.3f};{r.a:.3f}",
+    ),
     "windows line ends": ("time_s,voltage_v,current_a\r", lambda r: f"{r.s},{r.v:.4f},{r.a:.3f}\r"),
 }
 
