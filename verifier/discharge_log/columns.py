@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import isfinite
 
@@ -22,7 +23,7 @@ from verifier.discharge_log.other_columns import (
     find_temperatures,
     not_read,
 )
-from verifier.discharge_log.several_packs import refuse_several_in_turn
+from verifier.discharge_log.several_packs import refuse_several_in_turn, side_by_side
 from verifier.discharge_log.source import Source
 from verifier.discharge_log.time_column import find_time
 from verifier.errors import UnreadableInput
@@ -32,9 +33,13 @@ Array = npt.NDArray[np.float64]
 HIGHEST_V, HIGHEST_A = 1000.0, 1000.0
 """No pack of a light electric vehicle is beyond; what is, stands in thousandths."""
 
+_HIGHEST_WITHOUT_UNIT_V = 200.0
 _LONGEST_FLOW_H = 150.0
 # What has no unit is in s, ms or us, whichever is the first that a pack can be tested in.
 _SMALLER_UNITS = ((1e-3, "ms"), (1e-6, "us"))
+# Of the rows: how many at most have both voltage and current, and at least either, where each has its own; and for how
+# many times as many rows as usual a voltage holds.
+_BOTH, _EACH, _HOLDS_TIMES = 0.1, 0.1, 4.0
 _NUMBERED = re.compile(r"(?<!\d)\d{1,2}(?!\d)")
 _GROUP_VOLTAGE = re.compile(r"\d+(?:\.\d+)?")
 
@@ -70,6 +75,7 @@ def _found(finder: Finder) -> Layout:
         layout.charge = _charge(finder)
     if not groups:
         layout.group_list = _group_list(finder)
+    layout.carried_rows = _carried_rows(finder, layout)
     _scales(finder, layout)
     layout.remarks = finder.remarks + not_read(finder)
     layout.columns = tuple(
@@ -77,6 +83,24 @@ def _found(finder: Finder) -> Layout:
         for number in sorted(finder.told)
     )
     return layout
+
+
+def _carried_rows(finder: Finder, layout: Layout) -> int:
+    """Return for how many rows a voltage holds where it and the current stand in rows of their own; else 0."""
+    table = finder.table
+    volts = [each.number for each in (layout.voltage, *layout.groups) if each is not None]
+    amps = [series.number for series, _ in layout.currents]
+    if not volts or not amps:
+        return 0
+    has_v, has_a = (
+        np.isfinite([table.numbers(each) for each in columns]).any(axis=0) for columns in (volts, amps)
+    )
+    if (has_v & has_a).mean() > _BOTH or min(has_v.mean(), has_a.mean()) < _EACH:
+        return 0
+    finder.remarks.append(
+        "voltage and current stand in rows of their own: each current is taken with the voltage last written"
+    )
+    return int(_HOLDS_TIMES / has_v.mean())
 
 
 def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple[Series, int]], list[Series]]:
@@ -205,6 +229,8 @@ def _summed_to_the_pack(finder: Finder) -> list[tuple[int, int, float]]:
     Such columns are the groups, whatever they are called; each as its number, column, and factor to V.
     """
     table = finder.table
+    if not table.form.has_headings:
+        return _summed_without_headings(finder)
     totals = [
         table.numbers(each) * (unit.factor if (unit := (table.meanings[each] or Meaning("")).unit) else 1.0)
         for each in table.of("voltage", "", "total")
@@ -221,11 +247,46 @@ def _summed_to_the_pack(finder: Finder) -> list[tuple[int, int, float]]:
         parts = np.sum([table.numbers(n) for n in alike], axis=0)
         for factor in (1.0, 0.001):
             for total in totals:
-                share = (factor * parts / np.where(total == 0, np.nan, total))[np.isfinite(parts * total)]
-                share = share[np.isfinite(share)]
-                if len(share) > 0.5 * len(parts) and (np.abs(share - 1) < 0.01).mean() > 0.95:
+                if _is_sum(factor * parts, total):
                     return [(int(found[0]), n, factor) for n in alike if (found := named[n]) is not None]
     return []
+
+
+def _summed_without_headings(finder: Finder) -> list[tuple[int, int, float]]:
+    """Return columns side by side of cell voltages that together make another column, of a table without headings."""
+    table = finder.table
+    middles = []
+    for column in range(table.width):
+        values = table.numbers(column)
+        known = values[np.isfinite(values) & (values != 0)]
+        usable = column not in finder.told and len(known) > 0.8 * len(values)
+        middles.append(float(np.median(known)) if usable else 0.0)
+    for factor in (1.0, 0.001):
+        cells = [0.5 < each * factor < 5 for each in middles]
+        for begin, end in _runs_of_cells(cells):
+            parts = np.sum([table.numbers(n) for n in range(begin, end)], axis=0)
+            for total in (n for n in range(table.width) if not begin <= n < end and middles[n]):
+                if _is_sum(parts, table.numbers(total)):
+                    finder.remarks.append(
+                        f"columns {begin + 1} to {end} read as the groups: together they make column {total + 1}"
+                    )
+                    return [(n - begin + 1, n, factor) for n in range(begin, end)]
+    return []
+
+
+def _runs_of_cells(cells: list[bool]) -> Iterator[tuple[int, int]]:
+    """Yield where runs of columns that may be cells begin and end, the longest first, with others at their ends."""
+    edges = np.flatnonzero(np.diff([0, *map(int, cells), 0]))
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        cuts = [(int(begin) + first, int(end) - last) for first in range(4) for last in range(4)]
+        yield from sorted((cut for cut in cuts if cut[1] - cut[0] >= 2), key=lambda cut: cut[0] - cut[1])
+
+
+def _is_sum(parts: Array, total: Array) -> bool:
+    """Whether a column is the sum of others in nearly all rows."""
+    share = parts / np.where(total == 0, np.nan, total)
+    share = share[np.isfinite(share)]
+    return len(share) > 0.5 * len(parts) and bool((np.abs(share - 1) < 0.01).mean() > 0.95)
 
 
 def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[int]) -> None:
@@ -238,8 +299,15 @@ def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[in
     if min(middles) > 0.5 * max(middles) > 0:
         finder.remarks.append(
             f"the log may hold {len(moving)} packs side by side: only the first voltage and current are read; "
-            "give each pack's columns as a file of their own"
+            f"{_which_other(finder)}"
         )
+
+
+def _which_other(finder: Finder) -> str:
+    labels = list(side_by_side(finder))
+    if not labels:
+        return "give each pack's columns as a file of their own"
+    return f"name the pack with --channel, such as --channel {labels[-1]}"
 
 
 def _by_values(
@@ -313,6 +381,13 @@ def _factor(finder: Finder, column: int, quantity: str, highest: float, unit: st
     values = np.abs(table.numbers(column)) * factor
     values = values[np.isfinite(values)]
     top = float(np.quantile(values, 0.99)) if len(values) else 0.0
+    if stated is None and quantity == "voltage" and _HIGHEST_WITHOUT_UNIT_V < top <= highest:
+        raise UnreadableInput(
+            finder.place,
+            f"{table.name(column)} has no unit and reaches {top:g}, which in V no light vehicle's pack has, in mV no "
+            "cell",
+            "put its unit into the heading, such as voltage_v or voltage_dV for tenths of a volt",
+        )
     if top > highest and factor == 1.0:
         finder.remarks.append(
             f"{table.name(column)} {'says ' + unit if stated else 'has no unit'} and reaches {top:g}, "
