@@ -66,8 +66,9 @@ def read_document(document: Document, name: str) -> SheetReading:
     """Return the drafts that the rows of a document make, and the reason where they are of no single cell."""
     remarks = document.remarks
     remarks = (*remarks, *_of_pictures(document))
-    document = plain_tables(raised_marks(notes_by_name(document)))
+    document = raised_marks(notes_by_name(document))
     models = models_of(document)
+    document = plain_tables(document)
     if isinstance(models, str):
         return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)
     if not models:
