@@ -273,24 +273,23 @@ def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> 
         return None
     places = _places([head, *rows[at + 1 : first], *wide])
     heads = [_in_places(row, places) for row in rows[at:first]]
-    columns = _columns_below(heads[0], named, heads[1:], len(places)) if places else {}
+    columns = _columns_below(heads[0], {head.cells[n].text: each for n, each in named.items()}, heads[1:])
     if not columns or any(each is None for each in heads):
         return _not_told(head, named)
-    made: list[Row] = []
-    for row in body:
-        placed = _in_places(row, places)
-        if len(row.filled) == 1:
-            made.append(row)
-        elif placed is None:
-            if figure_quantities(normal(row.quote)):
-                return _not_told(row, named)
-        else:
-            made.append(placed)
+    models = frozenset().union(*columns.values())
+    made = [_placed_row(row, places, models) for row in body]
     if _rows_with_values([row for row in made if row.ruled], columns) < _FEWEST_ROWS:
         return None
-    by_place = {place: (name,) for name, own in columns.items() for place in own}
+    by_place: dict[int, tuple[str, ...]] = {place: (name,) for name, own in columns.items() for place in own}
     joined = _joined_heads([each for each in heads if each is not None], by_place)
     return _Table(at, first, end, joined, tuple(made), columns, {})
+
+
+def _placed_row(row: Row, places: Sequence[tuple[float, float]], models: frozenset[int]) -> Row:
+    """Return a line as a row of the table; one whose pieces are not of one column each is of nobody."""
+    if len(row.filled) == 1:
+        return row
+    return _in_places(row, places, models) or replace(row, unowned=True)
 
 
 def _not_told(row: Row, named: dict[int, tuple[str, ...]]) -> str:
@@ -324,14 +323,24 @@ def _places(rows: Sequence[Row]) -> list[tuple[float, float]]:
     return places
 
 
-def _in_places(row: Row, places: Sequence[tuple[float, float]]) -> Row | None:
-    """Return a line as a row of a table, each cell in the column that it is nearest to, or ``None``."""
+def _in_places(
+    row: Row, places: Sequence[tuple[float, float]], models: frozenset[int] = frozenset()
+) -> Row | None:
+    """Return a line as a row of a table, each cell in the column that it is nearest to, or ``None``.
+
+    What stands between the columns of two models is of both.
+    """
     cells = [Cell("", at, *place) for at, place in enumerate(places)]
     for cell in row.filled:
         at = min(range(len(places)), key=lambda n: _apart(cell, places[n]))
-        if cells[at].text:
-            return None
-        cells[at] = replace(cell, column=at, carried=False)
+        reached = [at]
+        if at in models and _apart(cell, places[at])[0] > 0:
+            beside = at + 1 if cell.left > places[at][1] else at - 1
+            reached += [beside] if beside in models else []
+        for place in reached:
+            if cells[place].text:
+                return None
+            cells[place] = replace(cell, column=place, carried=False)
     return replace(row, cells=tuple(cells), ruled=True)
 
 
@@ -342,26 +351,15 @@ def _apart(cell: Cell, place: tuple[float, float]) -> tuple[float, float]:
 
 
 def _columns_below(
-    head: Row | None, named: dict[int, tuple[str, ...]], lower: Sequence[Row | None], count: int
+    head: Row | None, texts: dict[str, tuple[str, ...]], lower: Sequence[Row | None]
 ) -> dict[str, frozenset[int]]:
     """Return the columns of each model: the one below its name, and those of lower heads nearest to it."""
     if head is None:
         return {}
-    at = {
-        place: names
-        for place, cell in enumerate(head.cells)
-        if (names := _models_in(cell.text, titled=False))
-    }
-    if len(at) < len(named):
-        at = {place: (cell.text,) for place, cell in enumerate(head.cells) if cell.text and place}
-        at = {
-            place: each
-            for place, each in at.items()
-            if any(each[0] in name or name[0] in each[0] for name in named.values())
-        }
+    at = {place: texts[cell.text] for place, cell in enumerate(head.cells) if cell.text in texts}
     under = {n for row in lower if row is not None for n, cell in enumerate(row.cells) if n and cell.text}
     middles = {place: (head.cells[place].left + head.cells[place].right) / 2 for place in at}
-    if len(at) != len(named):
+    if len(at) != len(texts):
         return {}
     own: dict[str, set[int]] = {names[0]: {place} for place, names in at.items()}
     for n in under - at.keys():
@@ -369,7 +367,7 @@ def _columns_below(
         nearest = min(middles, key=lambda place: abs(middles[place] - (cell.left + cell.right) / 2))
         own[at[nearest][0]].add(n)
     sizes = {len(each) for each in own.values()}
-    return {name: frozenset(each) for name, each in own.items()} if len(sizes) == 1 and count else {}
+    return {name: frozenset(each) for name, each in own.items()} if len(sizes) == 1 else {}
 
 
 def _shared_column(rows: Sequence[Row], at: int, column: tuple[int, tuple[str, ...]]) -> _Table | None:

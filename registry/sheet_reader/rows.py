@@ -18,6 +18,8 @@ class Cell:
     right: float = 0.0
     carried: bool = False
     """Whether the text stands in a merged cell that began in an earlier row or column."""
+    base: float | None = None
+    """The height on its page that its letters stand on, where that is known. [pt]."""
 
 
 @dataclass(frozen=True, slots=True)
