@@ -209,6 +209,9 @@ def _ruled_rows(table: Any, words: list[Word], page: int, index: int) -> tuple[l
         box = _box_at(inside, x, y)
         (free if box is None else inside[box]).append(word)
     texts = {box: "\n".join(map(_joined, word_lines(held))).strip() for box, held in inside.items()}
+    # A column of nothing but drawings or letters on their side is none.
+    filled = [box for box, text in texts.items() if text]
+    lefts = [left for left in lefts if any(box[0] - 1 <= left + 1 < box[2] for box in filled)] or lefts
     rows = []
     for top in tops:
         cells = [_ruled_cell(texts, column, left, top) for column, left in enumerate(lefts)]
