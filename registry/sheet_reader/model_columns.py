@@ -16,8 +16,9 @@ from registry.sheet_reader.lines import LEVELS, NOUNS, QUALIFIERS, figure_quanti
 from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
-from registry.sheet_reader.tables import same_table, unit_of
+from registry.sheet_reader.tables import same_table
 from registry.sheet_reader.temperatures import temperatures
+from registry.sheet_reader.units_at_values import unit_of
 from registry.sheet_reader.vocabulary import meanings
 
 _FEWEST_ROWS = 2
