@@ -303,6 +303,29 @@ def _with_heads_units(row: Row, units: dict[int, str], signs: set[int]) -> Row:
     return replace(row, cells=tuple(cells))
 
 
+_BARE = re.compile(
+    r"\s*[≤≥<>±~]?\s*\d+(?:[.,]\d+)?\s*(?:±\s*\d+(?:[.,]\d+)?)?\s*(?:max|min|typ)?\.?\s*", re.I
+)
+
+
+def _with_label_unit(row: Row) -> Row:
+    """Return a row with the unit of its label at its numbers: "Charge current (A) | 1.25" is of 1.25 A."""
+    if len(row.filled) < 2:
+        return row
+    words, unit = parted_head(row.filled[0].text)
+    fitting = fitting_dimensions(normal(words))
+    if not unit or unit in ("°C", "C") or not fitting & set(figure_quantities(f"1.5 {unit}")):
+        return row
+    label = row.filled[0]
+    cells = (
+        replace(cell, text=with_unit(cell.text, unit))
+        if cell is not label and _BARE.fullmatch(cell.text)
+        else cell
+        for cell in row.cells
+    )
+    return replace(row, cells=tuple(cells))
+
+
 def _with_units(rows: Sequence[Row]) -> Iterator[Row]:
     """Yield rows with the units of a column of units put behind the values beside them."""
     head: Row | None = None

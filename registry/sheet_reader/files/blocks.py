@@ -22,6 +22,7 @@ _ONE_LINE = 0.12
 """Letters of one line stand on one height within this times their own."""
 _MOST_LINES = 400
 _LONGEST_HEADING = 40
+_LONGEST_HEAD = 25
 _MOST_GAPS = 12
 _TICK = re.compile(r"[-+\d.,%\s°CVAhm]*\d[-+\d.,%\s°CVAhm]*")
 _COMPLETE = re.compile(
@@ -95,7 +96,7 @@ def _side_by_side(lines: Sequence[Line], at: int, gap: float) -> tuple[int, floa
             continue
         for end, low, high in _runs(lines, at, (before.right, after.left), gap):
             place = high - min(gap / 4, (high - low) / 2)
-            if _parts(lines[at:end], place):
+            if not _under_one_head(lines, at, place) and _parts(lines[at:end], place):
                 return end, place
     return None
 
@@ -146,6 +147,17 @@ def _parts(lines: Sequence[Line], place: float) -> bool:
         # The ticks of a chart do not stand on the lines of a table; the columns of a table do.
         return both < len(right) / 2
     return both >= FEWEST_LINES - 1 and _share_complete(worded) > 0.5
+
+
+def _under_one_head(lines: Sequence[Line], at: int, place: float) -> bool:
+    """Whether a line of heads stands over the lines here, and the right side of a place is one of its columns."""
+    for line in reversed(lines[max(0, at - _MOST_LINES) : at + 1]):
+        short = all(len(cell.text) < _LONGEST_HEAD and not re.search(r"\d", cell.text) for cell in line.cells)
+        if len(line.cells) > 2 and short:
+            return sum(cell.right > place for cell in line.cells) == 1
+        if any(cell.left < place < cell.right for cell in line.cells):
+            return False
+    return False
 
 
 def _on_lines_of_their_own(lines: Sequence[Line], place: float) -> bool:
