@@ -184,6 +184,11 @@ def _duration_first(text: str) -> tuple[str, str]:
 def _with_item(above: Row, row: Row) -> Row | None:
     """Return a row that begins with a duration below another duration, with the item that both are of."""
     filled, over = row.filled, above.filled
+    label, value = _duration_first(normal(filled[0].text))
+    if len(filled) == 1 and label and value and not row.ruled:
+        # "Up to 3 months -20 to 45 °C" may stand so close that it is one piece.
+        first = filled[0]
+        filled = [replace(first, text=label), replace(first, text=value, column=first.column + 1)]
     if (
         len(filled) >= len(over)
         or not is_duration(normal(filled[0].text))

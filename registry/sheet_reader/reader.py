@@ -68,7 +68,8 @@ def read_document(document: Document, name: str) -> SheetReading:
     """Return the drafts that the rows of a document make, and the reason where they are of no single cell."""
     remarks = document.remarks
     remarks = (*remarks, *_of_pictures(document))
-    document = replace(document, rows=tuple(with_continued(document.rows)))
+    if not document.keyed:
+        document = replace(document, rows=tuple(with_continued(document.rows)))
     document = raised_marks(notes_by_name(document))
     models = models_of(document)
     document = plain_tables(document)

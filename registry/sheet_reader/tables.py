@@ -37,7 +37,13 @@ def plain_tables(document: Document) -> Document:
         rows.append(head)
     return replace(
         document,
-        rows=tuple(_with_units(_with_unit_heads(with_heat_named([*joined_ends(_with_ranges(rows))])))),
+        rows=tuple(
+            _with_units(
+                _with_unit_heads(
+                    with_heat_named([*joined_ends(_with_ranges([*map(_with_label_unit, rows)]))])
+                )
+            )
+        ),
     )
 
 
