@@ -35,16 +35,9 @@ def plain_tables(document: Document) -> Document:
     while at < len(document.rows):
         head, at = _joined_heads(document.rows, at)
         rows.append(head)
-    return replace(
-        document,
-        rows=tuple(
-            _with_units(
-                _with_unit_heads(
-                    with_heat_named([*joined_ends(_with_ranges([*map(_with_label_unit, rows)]))])
-                )
-            )
-        ),
-    )
+    rows = [_with_label_unit(_without_group(row)) for row in rows]
+    rows = with_heat_named([*joined_ends(_with_ranges(rows))])
+    return replace(document, rows=tuple(_with_units(_with_unit_heads(rows))))
 
 
 def _with_labels_spoken(document: Document) -> Document:
@@ -312,6 +305,23 @@ def _with_heads_units(row: Row, units: dict[int, str], signs: set[int]) -> Row:
 _BARE = re.compile(
     r"\s*[≤≥<>±~]?\s*\d+(?:[.,]\d+)?\s*(?:±\s*\d+(?:[.,]\d+)?)?\s*(?:max|min|typ)?\.?\s*", re.I
 )
+
+
+_GROUPS = NOUNS | {"ratings", "whole", "h_item", "h_value"}
+
+
+def _without_group(row: Row) -> Row:
+    """Return a row without the name of its group, where its own label says all: "Voltages | Cut-off voltage"."""
+    if len(row.filled) < _FEWEST_COLUMNS:
+        return row
+    group, label, value = row.filled[:3]
+    said = meanings(group.text)
+    own = normal(label.text)
+    if not said or not said <= _GROUPS or not NOUNS & meanings(own) or figure_quantities(own):
+        return row
+    if re.search(r"\d", group.text) or not fitting_dimensions(own) & {*figure_quantities(normal(value.text))}:
+        return row
+    return replace(row, cells=tuple(replace(c, text="") if c is group else c for c in row.cells))
 
 
 def _with_label_unit(row: Row) -> Row:
