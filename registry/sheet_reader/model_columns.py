@@ -254,6 +254,8 @@ def _joined_heads(heads: Sequence[Row], named: dict[int, tuple[str, ...]]) -> Ro
                 texts.append(text)
         bare = at in named and not any(_TELLING & meanings(text) or unit_of(text) for text in texts)
         cells.append(replace(top, text="Value" if bare else " ".join(texts), carried=False))
+    if not cells[0].text:
+        cells[0] = replace(cells[0], text="Item")
     return replace(heads[0], cells=tuple(cells), quote="  ".join(row.quote for row in heads))
 
 

@@ -91,7 +91,9 @@ def _seen(document: Document, said: Sequence[Statement], drawn: Sequence[Candida
         names = given.get(id(statement), [])
         if not names and not _SIZE_CODE.fullmatch(statement.value.split(";")[0].strip()):
             _note(places, _labelled(statement.label or statement.value), statement.page, statement.quote)
-        elif statement.rank is Rank.TABLE and not {*names} & {*(meant := _labelled(statement.label))}:
+        elif (
+            names and statement.rank is Rank.TABLE and not {*names} & {*(meant := _labelled(statement.label))}
+        ):
             # "Standard charge current" of which only a voltage was read.
             _note(places, meant, statement.page, statement.quote)
         if statement.rank is not Rank.EXCLUDED:

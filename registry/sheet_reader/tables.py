@@ -307,6 +307,11 @@ _BARE = re.compile(
 )
 
 
+_NUMBER = re.compile(
+    r"\s*[≤≥<>±~]?\s*[-+−–]?\d+(?:[.,]\d+)?\s*(?:(?:±|~|…|\.\.\.?|-|–|to|bis|à|至)\s*[-+−–]?\d+(?:[.,]\d+)?)?\s*(?:max|min|typ)?\.?\s*",
+    re.I,
+)
+"""A number or a range without a unit."""
 _GROUPS = NOUNS | {"ratings", "whole", "h_item", "h_value"}
 
 
@@ -321,13 +326,27 @@ def _without_group(row: Row) -> Row:
         return row
     if re.search(r"\d", group.text) or not fitting_dimensions(own) & {*figure_quantities(normal(value.text))}:
         return row
-    return replace(row, cells=tuple(replace(c, text="") if c is group else c for c in row.cells))
+    # The label takes its place, as a row that begins with an empty cell goes on with the one above.
+    whole = replace(group, text=label.text, carried=label.carried)
+    return replace(
+        row, cells=tuple(whole if c is group else replace(c, text="") if c is label else c for c in row.cells)
+    )
 
 
 def _with_label_unit(row: Row) -> Row:
     """Return a row with the unit of its label at its numbers: "Charge current (A) | 1.25" is of 1.25 A."""
     if len(row.filled) < 2:
         return row
+    beside = row.filled[1]
+    if len(row.filled) > 2 and unit_of(beside.text) == "°C" and _NUMBER.fullmatch(row.filled[2].text):
+        # A column of units that nothing heads: "Charge | °C | 0 to 45".
+        own = unit_of(beside.text)
+        cells = (
+            replace(c, text="") if c is beside else replace(c, text=with_unit(c.text, own))
+            if c.column > beside.column and _NUMBER.fullmatch(c.text) else c
+            for c in row.cells
+        )  # fmt: skip
+        return replace(row, cells=tuple(cells))
     words, unit = parted_head(row.filled[0].text)
     fitting = fitting_dimensions(normal(words))
     if not unit or unit in ("°C", "C") or not fitting & set(figure_quantities(f"1.5 {unit}")):
