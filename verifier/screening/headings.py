@@ -239,7 +239,8 @@ class ColumnMap:
             title if not states_nothing(text) or _may_state_a_figure(title) else None
             for title, text in zip(titles, texts, strict=True)
         ]
-        if by_role[TITLE]:
+        if by_role[TITLE] and any(map(states_nothing, judged.get("claim.capacity_ah", (None,)))):
+            # Whoever states a capacity offers a pack, whatever the title is.
             judged[TITLES] = list(titles)
         if by_role[TEXT] or any(each is not None for each in read):
             judged[TEXT] = _joined([read, texts], count)
