@@ -387,3 +387,17 @@ def test_words_of_a_machine() -> None:
 def test_a_figure_amid_other_words(words: str, field: str, value: object) -> None:
     """A figure that is printed is lost, or read as something else, for the words that stand around it."""
     assert claimed(f"48V pack\n{words}\n", field) == [value]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Accu 52 volt, 20 Ah\nDe laadeindspanning is 42 V.",
+        "Bateria de lítio 52 V 20 Ah\nTensão de fim de carga: 42 V.",
+        "52V Akku 20Ah\nLadeschlussspannung 42 V",
+    ],
+)
+def test_an_end_of_charge_below_the_title_stays_what_it_is_called(words: str) -> None:
+    """A full voltage of another pack would be taken for a cut-off voltage, and the lie be lost to the title."""
+    assert claimed(words, "full_voltage_v") == [42]
+    assert claimed(words, "cutoff_voltage_v") == []
