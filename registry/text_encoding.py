@@ -53,7 +53,8 @@ _WORDS = {
         "temperatură", "încărc", "descărc", "număr", "punjenj", "pražnjenj", "ćelij", "ćelija", "łączn",
     ),
     "cp1254": (
-        "akım", "sıcakl", "açıl", "hız", "yakıt", "aşım", "çıkış", "giriş", "şarj", "deşarj", "hücre", "güç", "süre",
+        "akım", "sıcaklık", "sıcaklığ", "açıl", "hız", "yakıt", "aşım",
+        "çıkış", "giriş", "şarj", "deşarj", "hücre", "güç", "süre",
         "değer", "işlem",
         "başlangıç", "bitiş",
         "düşük", "yüksek", "ölç",

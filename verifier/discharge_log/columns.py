@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import isfinite
 
 import numpy as np
@@ -26,6 +26,7 @@ from verifier.discharge_log.other_columns import (
 from verifier.discharge_log.several_packs import refuse_several_in_turn, side_by_side
 from verifier.discharge_log.source import Source
 from verifier.discharge_log.time_column import find_time
+from verifier.discharge_log.time_unit import LONGEST_FLOW_H, TestRun, smaller_unit
 from verifier.errors import UnreadableInput
 
 Array = npt.NDArray[np.float64]
@@ -34,9 +35,6 @@ HIGHEST_V, HIGHEST_A = 1000.0, 1000.0
 """No pack of a light electric vehicle is beyond; what is, stands in thousandths."""
 
 _HIGHEST_WITHOUT_UNIT_V = 200.0
-_LONGEST_FLOW_H = 150.0
-# What has no unit is in s, ms or us, whichever is the first that a pack can be tested in.
-_SMALLER_UNITS = ((1e-3, "ms"), (1e-6, "us"))
 # Of the rows: how many at most have both voltage and current, and at least either, where each has its own; and for how
 # many times as many rows as usual a voltage holds.
 _BOTH, _EACH, _HOLDS_TIMES = 0.1, 0.1, 4.0
@@ -505,8 +503,8 @@ def _scales(finder: Finder, layout: Layout) -> None:
     # Only the first rows stand one after another; the others are picked from all over the log.
     first = slice(0, len(table.form.sample))
     seconds = np.array(table_seconds(table, layout.times.time.number, layout.times.form))[first]
-    test = _Test.of(seconds, current[first], top)
-    mended = _smaller_unit(layout, test)
+    test = TestRun.of(seconds, current[first], top)
+    mended = smaller_unit(layout.times.form, test)
     if mended is not None:
         _mend_time(finder, layout, *mended)
         test = test.at(mended[0])
@@ -557,7 +555,7 @@ def _mend_time(finder: Finder, layout: Layout, factor: float, unit: str) -> None
     finder.told[times.time.number] = ("time", unit, finder.told[times.time.number][2])
     finder.remarks = [each for each in finder.remarks if each != f"{name} has no unit: read as seconds"]
     finder.remarks.append(
-        f"{name} has no unit; in seconds a current would flow for more than {_LONGEST_FLOW_H:g} h, or more than "
+        f"{name} has no unit; in seconds a current would flow for more than {LONGEST_FLOW_H:g} h, or more than "
         f"{MOST_AH:g} Ah: read as {unit}"
     )
 
@@ -573,56 +571,3 @@ def _mend_current(finder: Finder, layout: Layout) -> None:
         finder.remarks.append(
             f"{name} {said}; in A it would make more than {MOST_AH:g} Ah: read as mA, not A"
         )
-
-
-@dataclass(frozen=True, slots=True)
-class _Test:
-    """What the first rows of a log make of a test: how far it moved the charge, how long current flowed, and the rows.
-
-    ``moved_ah`` is from the fullest to the emptiest, whatever cycles lie between. ``step_s`` is what rows are usually
-    apart; ``whole``: every time is a whole number.
-    """
-
-    moved_ah: float
-    flow_h: float
-    step_s: float
-    whole: bool
-
-    @staticmethod
-    def of(seconds: Array, current: Array, top: float) -> _Test:
-        known = np.isfinite(seconds) & np.isfinite(current)
-        seconds, current = seconds[known], current[known]
-        steps = np.clip(np.diff(seconds), 0.0, None)
-        forward = steps[steps > 0]
-        if not len(forward):
-            return _Test(0.0, 0.0, 0.0, whole=False)
-        hours = steps / 3600
-        passed = np.concatenate([[0.0], np.cumsum((current[1:] + current[:-1]) / 2 * hours)])
-        flowing = np.abs(current[1:]) > 0.05 * top
-        return _Test(
-            float(np.ptp(passed)), float(hours[flowing].sum()), float(np.median(forward)),
-            whole=bool(np.all(seconds[:500] == np.round(seconds[:500]))),
-        )  # fmt: skip
-
-    def at(self, factor: float) -> _Test:
-        """Return the same in another unit of the time."""
-        return _Test(self.moved_ah * factor, self.flow_h * factor, self.step_s * factor, whole=self.whole)
-
-
-def _smaller_unit(layout: Layout, test: _Test) -> tuple[float, str] | None:
-    """Return the factor and name of the unit that a time without one must be in, None where seconds can be.
-
-    In seconds the whole numbers of a counter of ms would be a flow of weeks, or more than any pack holds.
-    """
-    form = layout.times.form
-    # A counter of ms that began long ago is as large as the seconds since 1970.
-    unknown = form.guessed.startswith("has no unit") or form.unit == "s since 1970"
-    if form.kind != "number" or not unknown or not test.whole:
-        return None
-
-    def possible(made: _Test) -> bool:
-        return made.moved_ah <= MOST_AH and (made.flow_h <= _LONGEST_FLOW_H or made.step_s < 50)
-
-    if possible(test):
-        return None
-    return next((each for each in _SMALLER_UNITS if possible(test.at(each[0]))), None)
