@@ -181,8 +181,7 @@ class ColumnMap:
         taken = {each.target for each in found.values()}
         held = [name for name in names if "continuous" in meanings(name)]
         for name in names:
-            # A second column of one name is no other figure.
-            doubled = any(each.target in taken for each in uses_by_name(name)[:1])
+            doubled = any(_beside(name, each.target, found, sample) for each in uses_by_name(name)[:1])
             if name in self.told or name in found or doubled or is_own(name):
                 continue
             words, unit = unit_apart(name)
@@ -252,6 +251,19 @@ class ColumnMap:
             [as_text(each) for each in (by_role[SELLER][0] if by_role[SELLER] else [None] * count)],
             rows.columns,
         )
+
+
+def _beside(name: str, target: str, found: Mapping[str, Use], sample: Sample) -> bool:
+    """Return whether a column has a name of a field that another column gives in the same rows.
+
+    A second column of one name is no other figure. Where each row has one of the two, rows only differ in its name.
+    """
+    giving = next((each.heading for each in found.values() if each.target == target), None)
+    if giving is None:
+        return False
+    pairs = zip(sample.get(name, ()), sample.get(giving, ()), strict=False)
+    shared = any(as_written(one) is not None and as_written(other) is not None for one, other in pairs)
+    return shared or all(as_written(each) is None for each in sample.get(name, ()))
 
 
 def _ends_full(name: str, values: Sequence[Any], sample: Sample, found: Mapping[str, Use]) -> bool:

@@ -28,6 +28,15 @@ _CAMEL = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z])")
 # How an object inside a row holds one figure: {"value": 24, "unit": "V"}. Common practice, no source.
 VALUE_LEAVES = frozenset({"value", "val", "amount"})
 UNIT_LEAVES = frozenset({"unit", "units", "uom"})
+# What the object is called that holds all that is known of a pack; "ficha" is a plug too. Common practice, no source.
+_CONTAINERS = frozenset({
+    "attributes", "details", "properties", "specification", "specifications", "specs", "tech specs", "technical",
+    "datenblatt", "merkmale", "technische daten", "caracteristiques", "fiche", "fiche technique",
+    "caracteristicas", "características", "especificaciones", "ficha", "ficha tecnica", "ficha técnica",
+    "especificações", "especificacoes", "caratteristiche", "scheda", "scheda tecnica", "specifiche",
+    "eigenschappen", "kenmerken", "specificaties", "cechy", "dane techniczne", "parametry", "specyfikacja",
+    "参数", "规格", "仕様", "スペック",
+})  # fmt: skip
 _SHOWN_LEAVES = ("label", "title", "name", "text", "value")
 # The shop's own prices stand; what a seller crosses out is no price of the pack.
 _NOT_TAKEN = frozenset({"price", "currency"})
@@ -43,11 +52,13 @@ Packs = tuple[dict[str, Any], ...]
 
 
 def words_of(heading: str) -> str:
-    """Return a heading as words: "specs.chargeVoltage" as "specs charge Voltage"."""
+    """Return a heading as words: "specs.chargeVoltage" as "charge Voltage", "charger.voltage" as "charger voltage"."""
     parts = _STEP.split(heading.strip())
     if len(parts) > 1 and parts[-1].casefold() in VALUE_LEAVES:
         parts = parts[:-1]
-    return " ".join(_CAMEL.sub(" ", " ".join(parts).replace("_", " ")).split())
+    words = [" ".join(_CAMEL.sub(" ", part.replace("_", " ")).split()) for part in parts]
+    kept = [part for part in words[:-1] if part.casefold() not in _CONTAINERS]
+    return " ".join([*kept, words[-1]])
 
 
 @lru_cache(maxsize=2_000)
@@ -206,7 +217,9 @@ def misread(words: str, unit: str | None, values: Sequence[Any], *, held: bool) 
         Whether another heading names the continuous current.
     """
     names = meanings(words)
-    lines = filter(None, (line_of(words, unit, each) for each in values[:_MOST_READ]))
+    # "Points: continuous discharge 12 A" says itself what it is, whatever the heading is.
+    unlabelled = [each for each in values[:_MOST_READ] if not claimed_in(as_written(each) or "")]
+    lines = filter(None, (line_of(words, unit, each) for each in unlabelled))
     claimed = frozenset().union(*map(claimed_in, lines))
     if "claim.continuous_current_a" in claimed and "continuous" not in names:
         return held or "peak" in names

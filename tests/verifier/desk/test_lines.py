@@ -53,6 +53,8 @@ def claims(heading: str, unit: str | None, value: object) -> dict[str, object]:
         ("specs.charger.voltage", "V", 29.4, {"charge_voltage_v": 29.4}),
         ("specs.netWeight", None, "3,8 kg", {"mass_kg": 3.8}),
         ("重量", None, "3.8 kg", {"mass_kg": 3.8}),
+        ("ficha.Descarga continua", None, "70 A", {"continuous_current_a": 70}),
+        ("scheda_tecnica.Caricabatterie", None, "42V 2A", {"charge_voltage_v": 42, "charge_current_a": 2}),
     ],
 )  # fmt: skip
 def test_heading_and_value_are_read_together(
@@ -241,6 +243,22 @@ def test_how_a_table_was_read_stands_in_what_is_mailed(packclaim: Callable[..., 
     assert "'Charger kit'" in told["columns judged"]
     assert {"registry", "sellers", "air of use where a row names none"} <= set(told)
     assert all(each in page for each in ("'Shelf'", "'Charger kit'", "no column names them"))
+
+
+def test_rows_that_call_a_figure_differently_are_each_judged(tmp_path: Path) -> None:
+    """Half of a marketplace's rows, each with keys of its own, would lose their lies. Common practice, no source."""
+    lies: list[dict[str, object]] = [
+        {"ficha": {"Voltaje": "48V", "Configuración": "13S4P", "Descarga continua": "30A", "BMS": "20A"}},
+        {"ficha": {"Tensión nominal": "48V", "Configuración": "13S4P", "Cargador incluido": "67,2 V 3 A"}},
+        {
+            "ficha": {"Voltaje (V)": 48, "Capacidad": "10 Ah"},
+            "puntos": ["Descarga continua 30 A", "BMS de 20 A"],
+        },
+        {"ficha": {"Voltaje": "72V", "Configuración": "20S4P", "Voltaje a plena carga": "58,8V"}},
+    ]
+    table = "".join(json.dumps({"titulo": "Batería", **row}) + "\n" for row in lies)
+    told = [row["conclusion"] for row in answers(table, tmp_path, "in.jsonl")]
+    assert set(told) <= {"contradicts itself", "not as advertised"}, told
 
 
 def test_an_entry_of_a_list_says_nothing_of_the_next() -> None:
