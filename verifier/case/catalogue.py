@@ -557,6 +557,7 @@ FIELDS: tuple[CaseField, ...] = (
         usual=(-40, 80),
         also=("test_temperature_c",),
         under_load=True,
+        trial=(0.0, 10.0, 25.0),
     ),
     CaseField(
         "observed.group_dc_mohm",

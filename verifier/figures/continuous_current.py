@@ -18,7 +18,7 @@ from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
-from verifier.pack.elements import series_links, take_off
+from verifier.pack.elements import FUSE_FOR_HOURS, cells, series_links, take_off
 from verifier.pack.leads import main_leads
 from verifier.pack.wear import told_of_current
 
@@ -65,6 +65,14 @@ def _remarks(facts: Facts, judged: Judged) -> None:
                 most_a=judged.supported.high,
             )
         )  # fmt: skip
+    fuse = facts.number("observed.fuse.rating_a")
+    if judged.claim.made and FUSE_FOR_HOURS * fuse.high < judged.claim.high <= fuse.high:
+        facts.caution(
+            remark(
+                "fuse_near_its_rating", "observed.fuse.rating_a", claimed_a=judged.claim.high, rating_a=fuse.high,
+                for_hours_a=FUSE_FOR_HOURS * fuse.high,
+            )
+        )  # fmt: skip
     for said in told_of_current(facts):
         facts.caution(said)
     _what_nothing_stops(facts)
@@ -74,15 +82,18 @@ def _remarks(facts: Facts, judged: Judged) -> None:
 
 
 def _what_nothing_stops(facts: Facts) -> None:
-    """Note strip that the BMS lets more through than it carries, and a fuse that may be too large for its leads."""
+    """Note what BMS and fuse let more through than it carries, and a fuse that may be too large for its leads."""
     board, fuse = facts.number("observed.bms.continuous_a"), facts.number("observed.fuse.rating_a")
-    # The weaker of the two is told.
+    # The weakest of them is told.
     most_a, code, field = min(
         (facts.find(take_off).high, "bms_above_strip", "observed.take_off.where"),
         (facts.find(series_links).high, "bms_above_links", "observed.series_links.count"),
+        (facts.find(cells).high, "bms_above_cells", "observed.cell.marking"),
     )
-    if board.known and board.low > most_a:
-        facts.caution(remark(code, "observed.bms.continuous_a", field, bms_a=board.low, most_a=most_a))
+    through_a = min(board.low, fuse.low) if fuse.known else board.low
+    if board.known and through_a > most_a:
+        told = {"bms_a": board.low, "fuse_a": fuse.low if fuse.known else None, "most_a": most_a}
+        facts.caution(remark(code, "observed.bms.continuous_a", field, **told))
     leads = facts.find(main_leads)
     if fuse.known and leads.low < fuse.low <= leads.high < inf:
         facts.caution(

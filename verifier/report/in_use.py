@@ -24,8 +24,9 @@ IN_USE = {
     "do_not_charge": "do not charge until the alarm is dealt with",
     "charger_not_known": "charger not known: ask before charging",
     "charge": "{volts}, at most {amps} A, from {air}",
-    "charge_by": "{volts}, at most {amps} A by cells and charge leads, from {air}; what its BMS and socket take is not "
-    "known",
+    "charge_by": "{volts}, at most {amps} A by cells and charge leads, from {air}{elsewhere}; what its BMS and socket "
+    "take is not known",
+    "charge_elsewhere": "; at most {amps} A from {air}",
     "charge_current_open": "{volts}; how many amperes at most is not known",
     "charge_leads_open": "{volts}; how many amperes at most is not known before the charge leads are seen",
 }
@@ -78,7 +79,16 @@ def charging(report: Report, language: Language = ENGLISH, *, short: bool = True
         return _say("charge_leads_open" if leads else "charge_current_open", language, volts=volts)
     amps = digits(down(report.limits.number("reserve") * granted.amps), language=language)
     air = temperatures(granted.low_c, granted.high_c, language)
-    return _say("charge" if short else "charge_by", language, volts=volts, amps=amps, air=air)
+    if short:
+        return _say("charge", language, volts=volts, amps=amps, air=air)
+    elsewhere = "".join(
+        _say(
+            "charge_elsewhere", language, air=temperatures(each.low_c, each.high_c, language),
+            amps=digits(down(report.limits.number("reserve") * each.amps), language=language),
+        )
+        for each in _elsewhere(current, granted)
+    )  # fmt: skip
+    return _say("charge_by", language, volts=volts, amps=amps, air=air, elsewhere=elsewhere)
 
 
 class _Granted(NamedTuple):
@@ -112,6 +122,15 @@ def _granted(report: Report, current: Finding) -> _Granted | None:
         if band.high_c == low_c:
             low_c = band.low_c
     return _Granted(amps, low_c, high_c)
+
+
+def _elsewhere(current: Finding, granted: _Granted) -> list[_Granted]:
+    """Return what the pack surely takes in the bands of its datasheet beside the air granted: less, or elsewhere."""
+    return [
+        _Granted(each.supported.low, each.low_c, each.high_c)
+        for each in current.by_temperature
+        if each.supported.low > 0 and (each.high_c <= granted.low_c or granted.high_c <= each.low_c)
+    ]
 
 
 def few(use: Sequence[UseAtMost], most: int) -> list[UseAtMost]:

@@ -56,6 +56,7 @@ DANGERS = frozenset(
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
         "charges_no_possible_pack", "too_few_balance_leads",
         "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
+        "bms_above_cells",
     }
 )  # fmt: skip
 
@@ -91,8 +92,8 @@ OPENING = {
     "answer_box": "Answer",
     "new": "new",
     "used": "used",
-    "leave_alone": "nothing, whatever holds below: do not charge, load or post it; hand it to somebody who repairs "
-    "such packs, to the seller or to a collection point for batteries",
+    "leave_alone": "nothing, whatever holds below: do not charge, load or post it; take it to somebody who "
+    "repairs such packs or to a collection point for batteries, and tell the seller",
     "until_alarm": "nothing until the alarm is dealt with, whatever holds below",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",

@@ -11,7 +11,7 @@ from verifier.case.fields import case_fields
 from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy
 from verifier.next_step import NextStep
-from verifier.pack.bench_cell import FITS
+from verifier.pack.bench_cell import CANNOT_TELL, FITS
 from verifier.report.opening import CHARGER_ALARMS, Maker, could_do, dangers, said_by_alarms
 from verifier.verdict import MEANINGS, Verdict, at_most
 from verifier.words import (
@@ -26,6 +26,7 @@ from verifier.words import (
     figure_name,
     handling,
     in_language,
+    listed,
     observation_text,
     percent,
     remark_text,
@@ -246,6 +247,8 @@ def bench_text(report: Report) -> str:
     if bench is None:
         return ""
     by = ", ".join(_of_one_cell(each) for each in bench.by)
+    if bench.outcome == CANNOT_TELL:
+        return "Cell on the bench: cannot tell whether it is the cell of the wrapper; what is missing stands beside it."
     return f"Cell on the bench: {bench.outcome}{f' ({by})' if by else ''}."
 
 
@@ -286,7 +289,9 @@ def could_text(report: Report) -> str:
     left = able.registered_able - len(able.names)
     more = f" and {left} more" if left > 0 else ""
     names = f"{', '.join(able.names)}{more}"
-    return f"registered cells that could, at best, do what is claimed by capacity, current and mass: {names}"
+    words = {"capacity": "capacity", "continuous_current": "current", "mass": "mass"}
+    told = [word for figure, word in words.items() if report.finding(figure).claimed is not None]
+    return f"registered cells that could, at best, do what is claimed by {listed(told)}: {names}"
 
 
 # What not to rely on, told after the dangers of the opening and before all else.

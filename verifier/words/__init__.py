@@ -8,6 +8,7 @@ from verifier.words.language import ENGLISH, InEnglish, Lacking, Language, in_la
 from verifier.words.limits import limit_text, limit_value, with_limits
 from verifier.words.names import (
     asked_of_the_seller,
+    count_of_bms,
     datasheet_in_place,
     datasheet_wanted,
     element_name,
@@ -19,6 +20,7 @@ from verifier.words.names import (
     refuted_reason,
     registered_cells,
     verdict_name,
+    which_letters,
     which_of_one_name,
 )
 from verifier.words.numbers import (
@@ -34,7 +36,7 @@ from verifier.words.numbers import (
 )
 from verifier.words.remarks import remark_text
 from verifier.words.remedies import remedy_text
-from verifier.words.sentence import joined, refuted_sentence, sentence, unlike_sentence
+from verifier.words.sentence import joined, listed, refuted_sentence, sentence, unlike_sentence
 from verifier.words.sources import citation_place, source_text
 
 __all__ = [
@@ -51,6 +53,7 @@ __all__ = [
     "certificate_text",
     "citation_place",
     "contradiction_text",
+    "count_of_bms",
     "datasheet_in_place",
     "datasheet_wanted",
     "digits",
@@ -66,6 +69,7 @@ __all__ = [
     "languages",
     "limit_text",
     "limit_value",
+    "listed",
     "observation_text",
     "once_more",
     "part",
@@ -84,6 +88,7 @@ __all__ = [
     "temperatures",
     "unlike_sentence",
     "verdict_name",
+    "which_letters",
     "which_of_one_name",
     "with_limits",
 ]

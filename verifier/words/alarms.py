@@ -8,7 +8,7 @@ from verifier.bounds import Bounds, down
 from verifier.finding import Remark
 from verifier.words.filling import Numbers, Parts, by_word, filled, phrase
 from verifier.words.language import ENGLISH, Language
-from verifier.words.numbers import digits, span
+from verifier.words.numbers import digits, span, temperatures
 
 # Full voltages further apart than this are those of cells of different kinds, of which none is the right one.
 _ONE_KIND = 1.02
@@ -45,18 +45,34 @@ def _charger_says(numbers: Numbers, language: Language) -> str:
 
 
 def _fit(numbers: Numbers, language: Language) -> str:
-    """Return the fuse to fit: no larger than the leads surely carry; none where nobody may touch the pack."""
+    """Return the fuse to fit: no larger than each part surely carries; none where nobody may touch the pack."""
     if numbers.get("left_alone"):
         return ""
-    most, full = float(numbers.get("fit_a", 0.0)), float(numbers.get("full_v", inf))
-    if most <= 0 or full == inf:
+    most, full = float(numbers.get("fit_a", inf)), float(numbers.get("full_v", inf))
+    if inf in (most, full):
         return phrase("fuse_to_find", language)
     return phrase(
-        "fuse_to_fit",
+        "fuse_to_fit_or_less" if numbers.get("unseen") else "fuse_to_fit",
         language,
         fit_a=digits(down(most), language=language),
         full_v=digits(full, language=language),
     )
+
+
+def _charged_in(numbers: Numbers, language: Language) -> str:
+    """Return the air in which that much is allowed."""
+    return temperatures(float(numbers["air_low_c"]), float(numbers["air_high_c"]), language)
+
+
+def _charge_elsewhere(numbers: Numbers, language: Language) -> str:
+    """Return in which air the cells take what a charger gives; else that it is not to be used."""
+    if not numbers.get("elsewhere"):
+        return phrase("not_with_it", language)
+    ends = float(numbers["elsewhere_low_c"]), float(numbers["elsewhere_high_c"])
+    return phrase(
+        "charge_elsewhere", language, air=temperatures(*ends, language),
+        amps=digits(down(float(numbers["elsewhere_a"])), language=language),
+    )  # fmt: skip
 
 
 def _group_stands(numbers: Numbers, language: Language) -> str:
@@ -83,7 +99,8 @@ def _too_full(numbers: Numbers, language: Language) -> str:
 
 _PARTS: Parts = {
     "in_series": _in_series, "each": _each, "takes": _takes, "charger_says": _charger_says, "fit": _fit,
-    "too_full": _too_full, "group_stands": _group_stands,
+    "too_full": _too_full, "group_stands": _group_stands, "charged_in": _charged_in,
+    "charge_elsewhere": _charge_elsewhere,
 }  # fmt: skip
 
 ALARMS: dict[str, str] = {
@@ -112,11 +129,12 @@ ALARMS: dict[str, str] = {
         "breaking"
     ),
     "charger_above_cells": (
-        "CHARGES TOO FAST: the charger gives {current_a} A, the cells' datasheet allows {most_a} A; do not charge "
-        "with it"
+        "CHARGES TOO FAST: the charger gives {current_a} A, in air of {charged_in} the cells' datasheet allows "
+        "{most_a} A; {charge_elsewhere}"
     ),
     "regeneration_above_cells": (
-        "CHARGES TOO FAST: braking charges with {current_a} A, the cells' datasheet allows {most_a} A; turn it down"
+        "CHARGES TOO FAST: braking charges with {current_a} A, in air of {charged_in} the cells' datasheet allows "
+        "{most_a} A; turn it down"
     ),
     "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
     "{minutes_low} to {minutes_high} min; draw less",
@@ -136,7 +154,7 @@ ALARM_NAMES = {
     "fuse_above_leads": "a fuse too large for its leads",
     "bms_above_leads": "leads too thin for its BMS",
     "fuse_voltage_too_low": "a fuse of too low a voltage",
-    "charger_above_cells": "a charger too strong for its cells",
+    "charger_above_cells": "a charger too strong for its cells in the air of charging",
     "regeneration_above_cells": "braking that charges its cells too fast",
     "hot_in_minutes": "cells too hot at the current claimed",
 }

@@ -57,6 +57,14 @@ def _count_of(which: str) -> Part:
     return said
 
 
+def _unless(numbers: Numbers, language: Language) -> str:
+    """Return what would reconcile a BMS with fewer groups than it is made for; nothing of other counts."""
+    ends = {str(numbers[f"{which}_of"]): float(numbers[which]) for which in ("first", "second")}
+    bms = ends.pop("observed.bms.series", 0.0)
+    fewer = bool(ends) and min(ends.values()) < bms
+    return phrase("unless_it_can_be_set", language) if fewer else ""
+
+
 def _form(numbers: Numbers, language: Language) -> str:
     return phrase(f"form_{numbers['says']}", language)
 
@@ -74,7 +82,7 @@ _NAMED = {"cell_marking": "cells", "cell_size": "sizes of cell", "chemistry": "c
 _PARTS: Parts = {
     "counted_in": _counted_in, "what": _what, "voltage": _voltage, "size": _size, "in_mm": _in_mm,
     "resisting": _resisting, "holding": _holding, "form": _form, "first_said": _count_of("first"),
-    "second_said": _count_of("second"),
+    "second_said": _count_of("second"), "unless": _unless,
 }  # fmt: skip
 
 CONTRADICTIONS: dict[str, str] = {
@@ -116,7 +124,7 @@ CONTRADICTIONS: dict[str, str] = {
     "bms_trips_below_continuous": "the BMS switches off at {trip_a} A at most, below its {continuous_a} A continuous",
     "designation_against_count": "the designation says {printed} {what}, the listing {claimed}",
     "configuration_against_count": "the configuration says {printed} in {what}, and {claimed} is written beside it",
-    "series_counts_differ": "{first_said} and {second_said} exclude each other",
+    "series_counts_differ": "{first_said} and {second_said} do not go together{unless}",
     "more_groups_than_counted": "{measured} groups were measured, and no more than {counted} in series are there by "
     "count: one of the two is wrong",
     "claim_against_seen": "claimed {claimed} {counted_in}, found {seen} {counted_in}",

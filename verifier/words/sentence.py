@@ -25,6 +25,7 @@ SENTENCES = {
     "does_not_go_with_known": "{name} {claimed} does not go with {beside} ({fit})",
     **{f"beside_{name}": text for name, text in COUNTED.items()},
     "beside_else": "what else is known",
+    "counted_otherwise": "{claimed} claimed, {fit} by what was seen",
     "takes_longer": "charging takes {least} or more, {claimed} is claimed",
     "no_datasheet_allows": "{name} {claimed} claimed, and no datasheet allows any at these temperatures",
     "as_measured": "{name} {claimed} claimed, {most} at most as measured",
@@ -208,6 +209,8 @@ def _does_not_go_with(finding: Finding, name: str, claimed: str, language: Langu
     if finding.supported.low <= 0 and finding.supported.high == inf:
         return _say("does_not_go_with", language, name=name, claimed=claimed, beside=beside)
     fit = span(finding.supported, finding.unit, language)
+    if finding.figure == "configuration":
+        return _say("counted_otherwise", language, claimed=claimed, fit=fit)
     return _say("does_not_go_with_known", language, name=name, claimed=claimed, beside=beside, fit=fit)
 
 
