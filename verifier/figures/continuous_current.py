@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf
 
+from verifier.case_facts import CaseFacts
 from verifier.facts import Facts
 from verifier.figures.common import (
     Judged,
@@ -23,6 +24,7 @@ from verifier.pack.leads import main_leads
 from verifier.pack.wear import told_of_current
 
 LIMITS = ELEMENTS
+_ROOM_C = 20.0
 
 
 def judge(facts: Facts) -> Judged:
@@ -81,16 +83,27 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))
 
 
+def _cells_in_a_room(facts: Facts, through_a: float) -> float:
+    """Return what the cells bear in that air of use that is nearest to a room; in the cold they overheat last. [A]."""
+    most_a: float = facts.find(cells).high
+    if most_a >= through_a or not isinstance(facts, CaseFacts):
+        return most_a
+    air = facts.air
+    room_c = min(max(_ROOM_C, air.low_c), air.high_c)
+    there: float = facts.in_air(room_c, room_c).find(cells).high
+    return there
+
+
 def _what_nothing_stops(facts: Facts) -> None:
     """Note what BMS and fuse let more through than it carries, and a fuse that may be too large for its leads."""
     board, fuse = facts.number("observed.bms.continuous_a"), facts.number("observed.fuse.rating_a")
+    through_a = min(board.low, fuse.low) if fuse.known else board.low
     # The weakest of them is told.
     most_a, code, field = min(
         (facts.find(take_off).high, "bms_above_strip", "observed.take_off.where"),
         (facts.find(series_links).high, "bms_above_links", "observed.series_links.count"),
-        (facts.find(cells).high, "bms_above_cells", "observed.cell.marking"),
+        (_cells_in_a_room(facts, through_a), "bms_above_cells", "observed.cell.marking"),
     )
-    through_a = min(board.low, fuse.low) if fuse.known else board.low
     if board.known and through_a > most_a:
         told = {"bms_a": board.low, "fuse_a": fuse.low if fuse.known else None, "most_a": most_a}
         facts.caution(remark(code, "observed.bms.continuous_a", field, **told))

@@ -238,8 +238,8 @@ def dangers(report: Report) -> list[Remark]:
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
         if each.code in DANGERS
         and each.code not in said
-        # "Not below 10 C" would allow it above.
-        and not (each.code == "no_charging_below" and never)
+        # "Not below 10 C" would allow it above, and nobody draws anything from such a pack.
+        and not (each.code in ("no_charging_below", "bms_above_cells") and never)
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
