@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -64,9 +65,10 @@ def inside(name: str, *packages: str) -> bool:
     return any(name == package or name.startswith(f"{package}.") for package in packages)
 
 
-def imports_of(module: str, source: str) -> list[Import]:
-    """Return every import of a module, wherever in it."""
-    return list(_walk(module, ast.parse(source), runs=True))
+@cache
+def imports_of(module: str, source: str) -> tuple[Import, ...]:
+    """Return every import of a module, wherever in it; every rule asks for those of every module."""
+    return tuple(_walk(module, ast.parse(source), runs=True))
 
 
 def _walk(module: str, node: ast.AST, *, runs: bool) -> Iterator[Import]:

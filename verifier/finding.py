@@ -142,6 +142,12 @@ class Could(NamedTuple):
     names: tuple[str, ...] = ()
 
 
+# Figures that a cell's datasheet limits by the temperature of the air, one of them by that of charging; what
+# limits.
+OF_DATASHEETS = ("continuous_current", "peak_current", "power", "load_power", "charge_current")
+CHARGING, BY_AIR = "charge_current", "cells"
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """The judgement of one advertised figure.
@@ -149,7 +155,8 @@ class Finding:
     ``sellers_word`` names what a pass rests on that only the seller has stated. ``rests_on`` are all facts of
     the case that were used. ``only_a_maximum`` says that the current claimed is called neither continuous nor
     peak. ``claimed_as`` and ``supported_as`` are the two as the trade writes them, such as
-    10S4P, where that says more than the number.
+    10S4P, where that says more than the number. ``air_c`` is the air for which a datasheet's limit holds, where it is
+    no default. [C]
     """
 
     figure: str
@@ -174,6 +181,7 @@ class Finding:
     only_a_maximum: bool = False
     claimed_as: str = ""
     supported_as: str = ""
+    air_c: tuple[float, float] | None = None
 
     @property
     def by_hearsay(self) -> bool:

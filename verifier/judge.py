@@ -20,7 +20,7 @@ from verifier.contradictions import Contradiction, contradictions, disputed, in_
 from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
 from verifier.facts import vouched_for
 from verifier.figures import FIGURES
-from verifier.finding import ELEMENTS, BandSupport, Element, Finding, remark
+from verifier.finding import BY_AIR, CHARGING, ELEMENTS, OF_DATASHEETS, BandSupport, Element, Finding, remark
 from verifier.next_step import next_steps
 from verifier.pack.bench_cell import bench_answer
 from verifier.pack.current import judged_continuous, pack_current, sure_limit
@@ -152,7 +152,16 @@ def judge_figure(name: str, facts: CaseFacts) -> Finding:
         only_a_maximum=bool(judged.only_a_maximum),
         claimed_as=judged.claimed_as,
         supported_as=judged.supported_as,
+        air_c=_air_of(name, limited_by, facts),
     )
+
+
+def _air_of(figure: str, limited_by: str | None, facts: CaseFacts) -> tuple[float, float] | None:
+    """Return the air for which the cells limit a figure, None where it is only a default or nothing to it. [C]."""
+    if limited_by != BY_AIR or figure not in OF_DATASHEETS:
+        return None
+    air = facts.charging_air if figure == CHARGING else facts.air
+    return None if air.assumed else (air.low_c, air.high_c)
 
 
 def _missing(supported: Quantity, verdict: Verdict) -> tuple[str, ...]:

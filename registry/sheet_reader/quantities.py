@@ -50,9 +50,13 @@ _REPAIRS = (
 )
 
 
+_NO_NUMBER = re.compile(r"\d{40,}")
+"""No figure has as many digits, and the time that a pattern takes grows with the square of them."""
+
+
 def normal(text: str) -> str:
     """Return text with one form of every dash, degree, comparison and unit sign."""
-    text = text.translate(_SAME).replace("\N{SUBSCRIPT FIVE}", "5")
+    text = _NO_NUMBER.sub("…", text).translate(_SAME).replace("\N{SUBSCRIPT FIVE}", "5")
     # What the signs of a symbol font become where its encoding is lost.
     text = re.sub(r"(?<!\w)[³‡](?=\s?\d)", "≥", text)
     text = unicodedata.normalize("NFKC", text).translate(_SAME)

@@ -27,7 +27,7 @@ def wrong(text: str) -> list[str]:
     return [str(problem) for problem in refused.value.problems]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(data=st.data())
 def test_every_field_comes_back(data: st.DataObject, any_cell: st.SearchStrategy[Cell]) -> None:
     """Otherwise a trip through a spreadsheet changes or loses a figure. Rule: what is written reads back."""

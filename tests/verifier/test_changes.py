@@ -20,6 +20,7 @@ LISTINGS = [
     ("A-3", "48V 10Ah commuter pack", "Quay Street clearance", "10", ""),
     ("A-4", "48V 20Ah ferry pack", "Quay Street clearance", "20", "LYR 18650-35P"),
 ]
+NAMED = "LYR 18650-35P"
 HEADER = ("id", "title", "seller", "claim.capacity_ah", "claim.cell_marking")
 
 
@@ -132,6 +133,22 @@ def test_listings_that_share_title_and_seller_are_matched_in_their_order(tmp_pat
     old, new = screened(tmp_path, "old", twice), screened(tmp_path, "new", [*twice, LISTINGS[0]])
     found = changed(old, new)
     assert (found["same"], names(found["added"])) == (5, ["Long commuter pack, Pier Nine Packs"])
+
+
+def test_the_shops_own_numbers_tell_listings_of_one_title_apart(tmp_path: Path) -> None:
+    """A listing taken away would shift all others of its title, and hundreds of honest ones read as changed."""
+    alike = [(f"B-{at}", "48V pack", "Pier Nine Packs", f"{10 + at}", "") for at in range(5)]
+    fresh = [
+        ("C-1", "48V pack", "Pier Nine Packs", "11", ""),
+        ("C-2", "48V pack", "Pier Nine Packs", "60", NAMED),
+    ]
+    old, new = screened(tmp_path, "old", alike), screened(tmp_path, "new", [*alike[1:], *fresh])
+    found = changed(old, new)
+    assert (found["matched_by"], found["same"], found["changed"]) == ("id", 4, [])
+    assert names(found["gone"]) == ["B-0: 48V pack, Pier Nine Packs"]
+    assert [name[:3] for name in names(found["added"])] == ["C-2", "C-1"], (
+        "the worst of what is new comes first"
+    )
 
 
 def test_a_table_that_went_through_a_spreadsheet_is_read(tmp_path: Path) -> None:

@@ -43,6 +43,17 @@ BUILT_13S4P = {"observed.series": 13, "observed.parallel": 4}
             {"claimed_a": 20},
         ),
         ({**CLAIMED_13S4P, "claim.cell_count": 48}, "count_not_of_product", {"made": 52, "claimed": 48}),
+        # 53 is a prime number; a pack of groups in series has a whole number of cells in each. Rule: arithmetic.
+        ({"claim.cell_count": 53, "claim.nominal_voltage_v": 48}, "cells_not_of_voltage", {"cells": 53, "nominal": 48}),
+        # 34 = 2 x 17, and 36 / 17 = 2.1 V is less than a cell of any kind has. Rule: arithmetic.
+        ({"claim.cell_count": 34, "claim.nominal_voltage_v": 36}, "cells_not_of_voltage", {"cells": 34}),
+        # 51 = 3 x 17: 17 groups are 2.8 V each, which nickel cells have never.
+        (
+            {"claim.cell_count": 51, "claim.nominal_voltage_v": 48, "claim.chemistry": "NMC"}, "cells_not_of_voltage",
+            {"cells": 51},
+        ),
+        ({"claim.cell_count": 48, "claim.series": 13}, "cells_not_of_series", {"cells": 48, "groups": 13}),
+        ({"claim.cell_count": 41, "claim.parallel": 4}, "cells_not_of_parallel", {"cells": 41, "groups": 4}),
         # 6 h x 2 A = 12 Ah. Rule: conservation of charge.
         (
             {"claim.charge_hours": 6, "claim.charge_current_a": 2, "claim.capacity_ah": 20},
@@ -125,6 +136,12 @@ def test_statements_that_exclude_each_other_are_told_with_their_numbers(
         {"claim.capacity_ah": 14, "claim.nominal_voltage_v": 48, "claim.energy_wh": 720},
         {**CLAIMED_13S4P, "claim.capacity_ah": 14, "claim.cell_capacity_ah": 3.5},
         {**CLAIMED_13S4P, "claim.cell_count": 52},
+        # 26 = 13 x 2, and sodium-ion of 2.8 V would do; one of a range of counts is right; 40 = 10 x 4; a single cell.
+        {"claim.cell_count": 26, "claim.nominal_voltage_v": 36},
+        {"claim.cell_count": [40, 41], "claim.nominal_voltage_v": 36},
+        {"claim.cell_count": 40, "claim.nominal_voltage_v": 36, "claim.parallel": 4},
+        {"claim.cell_count": 52, "claim.nominal_voltage_v": 48, "claim.chemistry": "NMC"},
+        {"claim.cell_count": 1, "claim.nominal_voltage_v": 3.7},
         # 1000 W / 48 V = 20.8 A, and 17.9 A when full.
         {"claim.power_w": 1000, "claim.nominal_voltage_v": 48, "claim.continuous_current_a": 20},
         # The current falls towards the end, so more hours than capacity / current are right.

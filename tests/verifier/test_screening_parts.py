@@ -71,7 +71,8 @@ def test_a_part_of_which_a_byte_changed_is_damaged_or_says_the_same(tmp_path: Pa
     whole = as_bytes(table_of(rows), {"packs": 3})
     path = tmp_path / "part.npz"
     damaged = 0
-    for place in range(len(whole)):
+    places = range(0, len(whole), 3)
+    for place in places:
         path.write_bytes(whole[:place] + bytes([whole[place] ^ 0x55]) + whole[place + 1 :])
         try:
             about(path)
@@ -80,7 +81,7 @@ def test_a_part_of_which_a_byte_changed_is_damaged_or_says_the_same(tmp_path: Pa
             damaged += 1
         else:
             assert found.rows() == data_of(rows)
-    assert damaged > len(whole) / 2
+    assert damaged > len(places) / 2
 
 
 class Harm:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
 
 ROOT = Path(__file__).parents[2]
-ROWS, CHUNK_ROWS = 160, 5
+ROWS, CHUNK_ROWS = 60, 5
 SETTINGS = {"chunk_rows": CHUNK_ROWS, "workers": 1}
 
 
@@ -269,7 +269,7 @@ def test_parts_of_something_else_are_refused(
         options["chunk_rows"] = 7
     try:
         if changed == "input":
-            place.table.write_text(text.replace("L150,", "L15O,"), encoding="utf-8")
+            place.table.write_text(text.replace("L50,", "L5O,"), encoding="utf-8")
         elif changed == "version":
             monkeypatch.setattr(running, "program_version", lambda: "99.1")
         elif changed == "columns":

@@ -1,6 +1,7 @@
 """Finding what changed between two screenings, or between two saved reports of the same packs.
 
-Listings are matched by a column, or by title and seller; several that share these are matched in their order.
+Listings are matched by a column, or by title and seller. Where several share these, a column of the shop's own numbers
+tells them apart; where there is none, they are matched in their order.
 """
 
 from __future__ import annotations
@@ -17,18 +18,16 @@ from typing import Any
 
 from verifier.answer import Conclusion
 from verifier.changes.model import Changed, Changes
+from verifier.changes.own_key import SELLERS, TITLES, carried, own_key
 from verifier.changes.result_rows import ENDINGS, NO_RESULT, result_rows
 from verifier.differences import differences, numbers_apart, was_now
 from verifier.errors import InvalidReport, UnreadableInput
 from verifier.figures import FIGURES
 from verifier.screening.output import ANSWER
 from verifier.screening.results import CONCLUSION, READ, ROW, column
-from verifier.screening.row_answers import BESIDE, UNREADABLE
+from verifier.screening.row_answers import BESIDE, CONCLUSIONS, UNREADABLE
 from verifier.words import figure_name, verdict_name
 
-# What a listing is called, and who sells it, where no column is named.
-_TITLES = ("title", "listing.title", "case.title", "listing", "name")
-_SELLERS = ("seller", "listing.seller", "shop", "vendor")
 _NUMBERS = ("claimed", "supported_low", "supported_high")
 
 _BETWEEN = "\n"
@@ -64,7 +63,7 @@ def changes(old: str, new: str, key: str | None = None) -> Changes:
     if tables[0] != tables[1]:
         raise UnreadableInput(new, "is of another kind than the first file", "give two of one kind")
     if tables[0]:
-        return _of_tables(old, new, key)
+        return _of_tables(old, new, key if key is not None else own_key(old, new))
     if key is not None:
         raise UnreadableInput(
             "--key", "saved reports have no columns", "leave it out: they go by their titles"
@@ -156,8 +155,8 @@ class _Listing:
 def _of_tables(old: str, new: str, key: str | None) -> Changes:
     with result_rows(old) as (names, rows):
         columns = _key_columns(names, key, old)
-        carried = _carried(names)
-        waiting = _queues((_key(row, columns, old), _listing(row, carried)) for row in rows)
+        of_source = carried(names)
+        waiting = _queues((_key(row, columns, old), _listing(row, of_source)) for row in rows)
     before = {each.listing for queue in waiting.values() for each in queue}
     added: list[tuple[Key, _Listing]] = []
     changed: list[Changed] = []
@@ -178,7 +177,7 @@ def _of_tables(old: str, new: str, key: str | None) -> Changes:
                 new, f"has no column '{missing[0]}', as {old} has", _columns_in_words(names)
             )
         # A column that one of the two has not says nothing of a listing.
-        both = [name for name in carried if name in names]
+        both = [name for name in of_source if name in names]
         for row in rows:
             listing = _listing(row, both)
             after.add(listing.listing)
@@ -193,13 +192,19 @@ def _of_tables(old: str, new: str, key: str | None) -> Changes:
         compare(_called(name, second), first, second)
     return Changes(
         " and ".join(columns), len(before), len(after),
-        tuple(Changed(_called(name, each), (each.sentence,)) for name, each in added),
+        tuple(Changed(_called(name, each), (each.sentence,)) for name, each in sorted(added, key=_severity)),
         tuple(Changed(_called(name, each), ()) for name, each in left),
         tuple(changed), tuple(reworded),
     )  # fmt: skip
 
 
 _Keyed = tuple[Key, _Listing]
+
+
+def _severity(entry: _Keyed) -> int:
+    """Return the place of a listing by what it comes to, worst first."""
+    conclusion = entry[1].conclusion
+    return CONCLUSIONS.index(conclusion) if conclusion in CONCLUSIONS else len(CONCLUSIONS)
 
 
 def _renamed(added: list[_Keyed], gone: list[_Keyed]) -> list[tuple[_Keyed, _Keyed]]:
@@ -220,12 +225,6 @@ def _but_title(listing: _Listing) -> tuple[Any, ...]:
     title = listing.name.partition(_BETWEEN)[0]
     seller = listing.name.partition(_BETWEEN)[2]
     return (seller, *(pair for pair in listing.source if pair[1] != title))
-
-
-def _carried(names: Sequence[str]) -> list[str]:
-    """Return the columns of the source."""
-    own = {READ, *ANSWER}
-    return [name for name in names if name not in own and name.partition(".")[0] not in FIGURES]
 
 
 def _called(key: Key, listing: _Listing) -> str:
@@ -276,8 +275,8 @@ def _key_columns(names: Sequence[str], key: str | None, place: str) -> tuple[str
         if key not in names:
             raise UnreadableInput(place, f"has no column '{key}'", _columns_in_words(names))
         return (key,)
-    title = next((each for each in _TITLES if each in names), None)
-    seller = next((each for each in _SELLERS if each in names), None)
+    title = next((each for each in TITLES if each in names), None)
+    seller = next((each for each in SELLERS if each in names), None)
     if title is None:
         raise UnreadableInput(
             place,
@@ -289,11 +288,9 @@ def _key_columns(names: Sequence[str], key: str | None, place: str) -> tuple[str
 
 def _columns_in_words(names: Sequence[str]) -> str:
     own = {READ, *ANSWER} - {"title", "seller"}
-    carried = [name for name in names if name not in own and name.partition(".")[0] not in FIGURES]
+    found = [name for name in names if name not in own and name.partition(".")[0] not in FIGURES]
     return (
-        f"its own columns are {', '.join(carried[:12])}"
-        if carried
-        else "it carries no columns of the listings"
+        f"its own columns are {', '.join(found[:12])}" if found else "it carries no columns of the listings"
     )
 
 
@@ -311,7 +308,7 @@ def _name(key: Key) -> str:
 def _listing(row: Mapping[str, Any], carried: Sequence[str]) -> _Listing:
     title, seller = (
         " ".join(next((str(row[each]) for each in names if row.get(each)), "").split())
-        for names in (_TITLES, _SELLERS)
+        for names in (TITLES, SELLERS)
     )
     return _Listing(
         f"{title}{_BETWEEN}{seller}" if title or seller else "", str(row.get(ROW)),

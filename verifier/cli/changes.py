@@ -13,7 +13,9 @@ from verifier.cli.options import out_option, write_text
 @click.argument("old", shell_complete=files)
 @click.argument("new", shell_complete=files)
 @click.option(
-    "--key", metavar="COLUMN", help="Column that tells listings apart.  [default: title and seller]"
+    "--key",
+    metavar="COLUMN",
+    help="Column that tells listings apart.  [default: title and seller, or where these repeat the shop's own number]",
 )
 @format_by_ending_option("text", "json")
 @out_option

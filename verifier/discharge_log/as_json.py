@@ -75,6 +75,7 @@ def _flow(flow: Flow) -> dict[str, Any]:
         },
         "at_minute": _number(flow.at_minute),
         "rows": [flow.first_row, flow.last_row],
+        "labels": dict(flow.labels),
         "peak_a": _number(flow.peak_a),
         "air_c": _plain(flow.air_c),
         "rise_c": _plain(flow.rise_c),

@@ -65,8 +65,14 @@ def amount(value: float, bounds: Bounds, unit: str) -> str:
 
 def delivered(flow: Flow, said: set[str]) -> str:
     """Return a discharge in words; of what is so of the whole log, not again what was said before."""
-    first = f"Delivered {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}"
+    both = f"{amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}"
+    first = f"Delivered{label_words(flow)} {both}"
     return "\n".join([first, *(_set_in(line, 2) for line in delivered_lines(flow, said))])
+
+
+def label_words(flow: Flow) -> str:
+    """Return by which of the tester's own numbers a flow goes: `` in cycle 2, step 3:``; nothing where it has none."""
+    return f" in {', '.join(f'{name} {number}' for name, number in flow.labels)}:" if flow.labels else ""
 
 
 def _set_in(line: str, blanks: int) -> str:
@@ -188,9 +194,10 @@ def more_words(left: Bounds) -> str:
 
 def charged(flow: Flow) -> str:
     """Return a charge in words."""
+    both = f"{amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}"
     return "\n".join(
         [
-            f"Charged {amount(flow.ah, flow.ah_bounds, 'Ah')}, {amount(flow.wh, flow.wh_bounds, 'Wh')}",
+            f"Charged{label_words(flow)} {both}",
             _set_in(
                 f"in {digits(flow.minutes / 60)} h at up to {digits(flow.peak_a)} A, from "
                 f"{digits(flow.start_v)} to {digits(flow.end_v)} V; ended by: {ended_words(flow)} "

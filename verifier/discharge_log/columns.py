@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import isfinite
 
 import numpy as np
@@ -11,10 +11,17 @@ import numpy.typing as npt
 
 from verifier.discharge_log import by_values
 from verifier.discharge_log.bms_reports import find_reports
+from verifier.discharge_log.contradictions import MOST_AH
 from verifier.discharge_log.headings import Meaning
 from verifier.discharge_log.layout import NAME_THEM, Finder, Layout, Series, current_of_charge, table_seconds
 from verifier.discharge_log.model import Column
-from verifier.discharge_log.other_columns import find_counters, find_status, find_temperatures, not_read
+from verifier.discharge_log.other_columns import (
+    find_counters,
+    find_labels,
+    find_status,
+    find_temperatures,
+    not_read,
+)
 from verifier.discharge_log.several_packs import refuse_several_in_turn
 from verifier.discharge_log.source import Source
 from verifier.discharge_log.time_column import find_time
@@ -22,10 +29,12 @@ from verifier.errors import UnreadableInput
 
 Array = npt.NDArray[np.float64]
 
-HIGHEST_V, HIGHEST_A, HIGHEST_AH = 1000.0, 1000.0, 1000.0
+HIGHEST_V, HIGHEST_A = 1000.0, 1000.0
 """No pack of a light electric vehicle is beyond; what is, stands in thousandths."""
 
 _LONGEST_FLOW_H = 150.0
+# What has no unit is in s, ms or us, whichever is the first that a pack can be tested in.
+_SMALLER_UNITS = ((1e-3, "ms"), (1e-6, "us"))
 _NUMBERED = re.compile(r"(?<!\d)\d{1,2}(?!\d)")
 _GROUP_VOLTAGE = re.compile(r"\d+(?:\.\d+)?")
 
@@ -52,6 +61,7 @@ def _found(finder: Finder) -> Layout:
     status, directions = find_status(finder)
     layout = Layout(times, voltage, currents, groups, temperatures, counters, status, directions)
     layout.reports = reports
+    layout.labels = find_labels(finder)
     layout.cells_apart = [] if groups else _cells_apart(finder)
     layout.of_means = voltage is not None and voltage.about == "mean voltage"
     if not currents and finder.table.of("power"):
@@ -416,14 +426,16 @@ def _scales(finder: Finder, layout: Layout) -> None:
     table = finder.table
     current = _current_of_sample(finder, layout)
     magnitude = np.abs(current[np.isfinite(current)])
-    seconds = np.array(table_seconds(table, layout.times.time.number, layout.times.form))
-    seconds = seconds[np.isfinite(seconds)]
-    hours = max(0.0, float(seconds[-1] - seconds[0]) / 3600) if len(seconds) > 1 else 0.0
     top = float(np.quantile(magnitude, 0.995)) if len(magnitude) else 0.0
-    if _may_be_milliseconds(layout, seconds, magnitude, top):
-        _mend_time(finder, layout)
-        hours *= 0.001
-    if hours * float(magnitude.mean() if len(magnitude) else 0.0) > HIGHEST_AH and top > 20:
+    # Only the first rows stand one after another; the others are picked from all over the log.
+    first = slice(0, len(table.form.sample))
+    seconds = np.array(table_seconds(table, layout.times.time.number, layout.times.form))[first]
+    test = _Test.of(seconds, current[first], top)
+    mended = _smaller_unit(layout, test)
+    if mended is not None:
+        _mend_time(finder, layout, *mended)
+        test = test.at(mended[0])
+    if test.moved_ah > MOST_AH and top > 20:
         _mend_current(finder, layout)
         current *= 0.001
         top *= 0.001
@@ -463,14 +475,15 @@ def _is_noise(current: Array, top: float, noise_a: float) -> bool:
     return bool(noise_a > 0.25 * top and abs(float(known.mean())) < 0.1 * top and top < 0.5)
 
 
-def _mend_time(finder: Finder, layout: Layout) -> None:
+def _mend_time(finder: Finder, layout: Layout, factor: float, unit: str) -> None:
     times, name = layout.times, finder.table.name(layout.times.time.number)
-    times.time.factor *= 0.001
-    times.form = replace(times.form, factor=times.form.factor * 0.001, unit="ms")
-    finder.told[times.time.number] = ("time", "ms", finder.told[times.time.number][2])
+    times.time.factor = factor
+    times.form = replace(times.form, factor=factor, unit=unit)
+    finder.told[times.time.number] = ("time", unit, finder.told[times.time.number][2])
     finder.remarks = [each for each in finder.remarks if each != f"{name} has no unit: read as seconds"]
     finder.remarks.append(
-        f"{name} has no unit; in seconds a current would flow for more than {_LONGEST_FLOW_H:g} h: read as ms"
+        f"{name} has no unit; in seconds a current would flow for more than {_LONGEST_FLOW_H:g} h, or more than "
+        f"{MOST_AH:g} Ah: read as {unit}"
     )
 
 
@@ -483,17 +496,58 @@ def _mend_current(finder: Finder, layout: Layout) -> None:
         finder.remarks = [each for each in finder.remarks if each != f"{name} has no unit: read as A"]
         said = f"says {unit.name}" if unit is not None else "has no unit"
         finder.remarks.append(
-            f"{name} {said}; in A it would make more than {HIGHEST_AH:g} Ah: read as mA, not A"
+            f"{name} {said}; in A it would make more than {MOST_AH:g} Ah: read as mA, not A"
         )
 
 
-def _may_be_milliseconds(layout: Layout, seconds: Array, magnitude: Array, top: float) -> bool:
-    """Whether a time without a unit must be in ms: whole numbers far apart, in seconds a flow of weeks."""
+@dataclass(frozen=True, slots=True)
+class _Test:
+    """What the first rows of a log make of a test: how far it moved the charge, how long current flowed, and the rows.
+
+    ``moved_ah`` is from the fullest to the emptiest, whatever cycles lie between. ``step_s`` is what rows are usually
+    apart; ``whole``: every time is a whole number.
+    """
+
+    moved_ah: float
+    flow_h: float
+    step_s: float
+    whole: bool
+
+    @staticmethod
+    def of(seconds: Array, current: Array, top: float) -> _Test:
+        known = np.isfinite(seconds) & np.isfinite(current)
+        seconds, current = seconds[known], current[known]
+        steps = np.clip(np.diff(seconds), 0.0, None)
+        forward = steps[steps > 0]
+        if not len(forward):
+            return _Test(0.0, 0.0, 0.0, whole=False)
+        hours = steps / 3600
+        passed = np.concatenate([[0.0], np.cumsum((current[1:] + current[:-1]) / 2 * hours)])
+        flowing = np.abs(current[1:]) > 0.05 * top
+        return _Test(
+            float(np.ptp(passed)), float(hours[flowing].sum()), float(np.median(forward)),
+            whole=bool(np.all(seconds[:500] == np.round(seconds[:500]))),
+        )  # fmt: skip
+
+    def at(self, factor: float) -> _Test:
+        """Return the same in another unit of the time."""
+        return _Test(self.moved_ah * factor, self.flow_h * factor, self.step_s * factor, whole=self.whole)
+
+
+def _smaller_unit(layout: Layout, test: _Test) -> tuple[float, str] | None:
+    """Return the factor and name of the unit that a time without one must be in, None where seconds can be.
+
+    In seconds the whole numbers of a counter of ms would be a flow of weeks, or more than any pack holds.
+    """
     form = layout.times.form
-    if form.kind != "number" or not form.guessed.startswith("has no unit") or len(seconds) < 3:
-        return False
-    steps = np.diff(seconds)
-    usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
-    whole = bool(np.all(seconds[:500] == np.round(seconds[:500])))
-    flowing = float((magnitude > 0.05 * top).mean()) if len(magnitude) else 0.0
-    return whole and usual >= 50 and flowing * (seconds[-1] - seconds[0]) / 3600 > _LONGEST_FLOW_H
+    # A counter of ms that began long ago is as large as the seconds since 1970.
+    unknown = form.guessed.startswith("has no unit") or form.unit == "s since 1970"
+    if form.kind != "number" or not unknown or not test.whole:
+        return None
+
+    def possible(made: _Test) -> bool:
+        return made.moved_ah <= MOST_AH and (made.flow_h <= _LONGEST_FLOW_H or made.step_s < 50)
+
+    if possible(test):
+        return None
+    return next((each for each in _SMALLER_UNITS if possible(test.at(each[0]))), None)

@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-from verifier.discharge_log.model import LogReading
+from verifier.discharge_log.model import Flow, LogReading
 from verifier.discharge_log.streamed import Streamed
 from verifier.errors import UnreadableInput
 
 # No cell of a light vehicle is emptied faster, at 20 times its capacity. Common practice, no source.
 _SHORTEST_MIN = 3.0
+MOST_AH = 300.0
+"""No pack of a light electric vehicle holds more, nor more than `MOST_WH`. Common practice, no source."""
+MOST_WH = 25_000.0
+_LONGEST_H = 1000.0
+"""Without a unit of the time, no one flow is believed to last longer."""
 _SAME_LOG = 1.5
 """A counter that is this many times away from the rows, with its unit in the heading, counts something else."""
 
 
 def refuse_impossible(found: Streamed, reading: LogReading, place: str) -> None:
-    """Refuse a discharge that no pack makes in its time, or that the instrument's own counter shows to be another.
+    """Refuse what no pack makes, or not in its time, or what the instrument's own counter shows to be another.
 
     Raises
     ------
     UnreadableInput
         Where the reading contradicts itself.
     """
+    for each in (*reading.discharges, *reading.charges):
+        _refuse_too_much(found, each, place)
     for each in reading.discharges:
         if found.layout.times.form.guessed and each.knee is not None and each.minutes < _SHORTEST_MIN:
             raise UnreadableInput(
@@ -39,6 +46,23 @@ def refuse_impossible(found: Streamed, reading: LogReading, place: str) -> None:
                 "not what it was read as",
                 "name time, voltage and current with their units in the headings, such as time_s, voltage_v, current_a",
             )
+
+
+def _refuse_too_much(found: Streamed, flow: Flow, place: str) -> None:
+    """Refuse a flow that is more than any pack holds: a unit is not what it was read as."""
+    hours = flow.minutes / 60
+    form = found.layout.times.form
+    unit_known = not form.guessed and form.unit != "s since 1970"
+    if flow.ah <= MOST_AH and flow.wh <= MOST_WH and (unit_known or hours <= _LONGEST_H):
+        return
+    time = f"the time read in {form.unit if form.kind == 'number' else 'h:m:s'}"
+    time += "" if unit_known else ", which has no unit"
+    raise UnreadableInput(
+        f"{place} row {flow.first_row}",
+        f"a {flow.kind} of {flow.ah:.3g} Ah, {flow.wh:.3g} Wh in {hours:.3g} h would follow from {time}; a light "
+        f"vehicle's pack holds at most {MOST_AH:g} Ah and {MOST_WH:g} Wh: nothing of it is told",
+        "put the units into the headings, such as time_ms, voltage_mV, current_mA",
+    )
 
 
 def _counter_has_unit(found: Streamed) -> bool:

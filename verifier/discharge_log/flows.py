@@ -80,6 +80,11 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
         groups, first_of(groups),
         knee.voltage_v - end.end_v if knee is not None else None, None, None, None, "",
         _thinned(curve, passed, len(found.layout.temperatures)), sensors, end.unexplained,
+        tuple(
+            (name, round(float(value)))
+            for (name, _), value in zip(found.layout.labels, stretch.labels, strict=False)
+            if isfinite(value)
+        ),
     )  # fmt: skip
 
 

@@ -50,6 +50,18 @@ def _vocabulary() -> Mapping[str, Mapping[str, Sequence[str]]]:
     return tomllib.loads(VOCABULARY.read_text(encoding="utf-8"))
 
 
+@cache
+def known_words() -> tuple[str, ...]:
+    """Return all words of headings and states, by which the encoding of a log is told."""
+    tables = _vocabulary()
+    lists = [
+        each for name in ("quantity", "about", "extreme", "bms", "says") for each in tables[name].values()
+    ]
+    return tuple(
+        {word for words in lists for word in words} | {unit for unit in tables["unit"] if len(unit) > 2}
+    )
+
+
 def unit_named(text: str) -> Unit | None:
     """Return the unit of a text, None where it names none; ``mAh`` and ``MAH`` are the same, ``mA`` too."""
     units = _vocabulary()["unit"]
@@ -86,7 +98,7 @@ def unit_in(heading: str) -> tuple[Unit | None, str]:
         # "Temp F" is a temperature in F, "Cell C" a cell's name.
         if unit is not None and unit.quantity == "temperature" and _is_temperature(rest):
             return unit, rest
-    whole = unit_named(heading)
+    whole = unit_named(heading) if heading.strip().lower() not in _vocabulary()["clock"]["alone"] else None
     # One letter alone is the symbol of a quantity as often as a unit: U, I, t, T are asked for below.
     if whole is not None and (len(heading.strip()) > 1 or heading.strip() in ("V", "A", "W")):
         return whole, ""
@@ -131,8 +143,8 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
     unit, rest = unit_in(_CLOCK_FORM.sub(" ", heading))
     below = unit_named(unit_below) if unit_below else None
     unit = below if below is not None else unit
-    # T1 is a sensor, if its values are those of one, and never a time.
-    if unit is None and _NUMBERED_T.fullmatch(rest.strip()):
+    # T1 is a sensor, if its values are those of one, and never a time; "T1 avg" is one too.
+    if unit is None and _NUMBERED_T.fullmatch(_without_extremes(rest)):
         return None
     words = words_of(rest)
     number = next((int(each) for each in words if each.isdigit() and int(each) < 1000), None)
@@ -146,11 +158,22 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
             and all(each.isdigit() or says([each], "about", "group") for each in words)
         )
         return Meaning("voltage", "group", unit, number) if named else None
-    if says(words, "about", "other_meaning"):
+    # The mean or the most of a temperature between two rows is a temperature all the same.
+    meant = words_of(_without_extremes(rest)) if quantity == "temperature" else words
+    if says(meant, "about", "other_meaning"):
         return Meaning("other", _extreme(words, quantity), unit)
     if unit is not None and unit.quantity != quantity:
         unit = None
     return Meaning(quantity, _about(words, quantity, number), unit, number)
+
+
+def _without_extremes(heading: str) -> str:
+    """Return a heading without the words for least, largest and mean."""
+    spoken = _vocabulary()["extreme"]
+    known = {word for words in spoken.values() for word in words}
+    return " ".join(
+        each for each in re.split(r"[\s_]+", heading.strip()) if each.lower().strip(".") not in known
+    )
 
 
 def _quantity(rest: str, words: Sequence[str], unit: Unit | None) -> str | None:
@@ -252,7 +275,7 @@ def place_of_sensor(heading: str) -> str | None:
 
     Such a heading may be a time as well: only the values tell.
     """
-    found = _SENSOR.fullmatch(unicodedata.normalize("NFKC", heading).strip())
+    found = _SENSOR.fullmatch(_without_extremes(unicodedata.normalize("NFKC", heading)))
     if found is None:
         return None
     words = words_of(found[1])

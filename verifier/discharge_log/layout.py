@@ -57,7 +57,7 @@ class Layout:
     it is of (see `headings.report_of_bms`). ``directions`` says of each word of the status
     which way the current flows; ``unsigned`` that it must, as the current is written without a sign. ``of_means`` says
     that a row holds the means of the time since the row before. ``cells_apart`` are the lowest cell and the highest or
-    mean one, or nothing.
+    mean one, or nothing. ``labels`` are the tester's own count of cycles and steps.
     """
 
     times: TimeColumns
@@ -73,6 +73,7 @@ class Layout:
     unsigned: bool = False
     of_means: bool = False
     cells_apart: list[Series] = field(default_factory=list)
+    labels: list[tuple[str, Series]] = field(default_factory=list)
     power: Series | None = None
     charge: Series | None = None
     group_list: tuple[Series, int] | None = None
@@ -90,7 +91,7 @@ class Layout:
         several = [times.time, times.date, times.step_time, *ours]
         places = [each.number for each in several if each is not None]
         places += [each.number for each, _ in self.currents]
-        places += [each.number for _, each in (*self.counters, *self.reports)]
+        places += [each.number for _, each in (*self.counters, *self.reports, *self.labels)]
         return places + [each.number for each in (*self.groups, *self.temperatures, *self.cells_apart)]
 
 

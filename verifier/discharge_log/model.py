@@ -106,6 +106,7 @@ class Flow:
     ``ah`` and ``wh`` are what flowed, less what flowed back in between (``returned_ah``): by the instrument's own
     counter where it has one (``counter_ah``) and the rows confirm it, else by the rows (``rows_ah``). The bounds
     hold the meter's error, the resolution, the sampling and the gaps, or how far counter and rows are apart.
+    ``labels`` are the tester's own numbers of it: cycle, step.
     ``end_unexplained``: the BMS opened, and nothing says what it protected from; somebody may have switched it off.
     """
 
@@ -150,6 +151,7 @@ class Flow:
     curve: Curve | None = None
     sensors: tuple[Sensor, ...] = ()
     end_unexplained: bool = False
+    labels: tuple[tuple[str, int], ...] = ()
 
     @property
     def rise_c(self) -> float | None:

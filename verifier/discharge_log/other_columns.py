@@ -7,12 +7,14 @@ import numpy.typing as npt
 
 from verifier.discharge_log import by_values
 from verifier.discharge_log.entries import tidy
-from verifier.discharge_log.headings import direction_of, place_of_sensor
+from verifier.discharge_log.headings import direction_of, place_of_sensor, says, words_of
 from verifier.discharge_log.layout import Finder, Series
 
 Array = npt.NDArray[np.float64]
 
 _MOST_NAMES = 12
+# A count that changes more often than every few rows is none of cycles or steps.
+_ROWS_A_LABEL = 3
 
 
 def find_temperatures(finder: Finder) -> list[Series]:
@@ -116,6 +118,31 @@ def find_counters(finder: Finder) -> list[tuple[str, Series]]:
             series.step = by_values.smallest_step(table.numbers(column)) * factor
             found.append((quantity, series))
     return found[:8]
+
+
+def find_labels(finder: Finder) -> list[tuple[str, Series]]:
+    """Return the columns in which a tester counts cycles and steps: whole numbers that change, of few values."""
+    table = finder.table
+    found = []
+    for name in ("cycle", "step"):
+        for column in range(table.width):
+            words = words_of(table.heading(column))
+            meaning = table.meanings[column]
+            if column in finder.told or not says(words, "quantity", name) or finder.kind(column) != "number":
+                continue
+            if meaning is not None and (meaning.unit is not None or meaning.quantity not in (name, "other")):
+                continue
+            values = table.numbers(column)
+            values = values[np.isfinite(values)]
+            different = np.unique(values)
+            if (
+                not 2 <= len(different) <= len(values) / _ROWS_A_LABEL
+                or (different != np.round(different)).any()
+            ):
+                continue
+            found.append((name, finder.series(column, f"number of the {name}", "", "heading")))
+            break
+    return found
 
 
 def find_status(finder: Finder) -> tuple[Series | None, dict[str, int]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import isfinite
 
@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from verifier.bounds import hull
 from verifier.case.limits import Limits
-from verifier.discharge_log import direction, endings
+from verifier.discharge_log import direction, endings, event_rows
 from verifier.discharge_log.columns import layout_of
 from verifier.discharge_log.contradictions import refuse_impossible
 from verifier.discharge_log.events import (
@@ -87,6 +87,7 @@ def read_log(
             if layout.charge is None:
                 finder.feed(rows)
                 repeats.feed(rows)
+        words = event_rows.words_of_rows(source, stream.left_out_rows)
     stretches, steps = divider.end(), finder.end()
     kinds, remarks = direction.sort_out(stretches, steps, source.place)
     meter = (limits or Limits()).number("meter_error")
@@ -96,6 +97,7 @@ def read_log(
     found.twice = repeats.refuse(found, source.place)
     reading = _put_together(found, source.place, stream.rows, first_s, last_s)
     refuse_impossible(found, reading, source.place)
+    reading = _with_words(reading, words)
     return _at_standard(reading, curves if curves is not None else Curves())
 
 
@@ -150,6 +152,17 @@ def _put_together(found: Streamed, place: str, rows: int, first_s: float, last_s
     return replace(reading, remarks=(*reading.remarks, *said_of(found, reading)))
 
 
+def _with_words(reading: LogReading, words: Mapping[int, str]) -> LogReading:
+    """Return a reading that quotes what rows of words say: at the end of a flow why it ended, else as a remark."""
+    flows = (*reading.discharges, *reading.charges)
+    return replace(
+        reading,
+        discharges=tuple(event_rows.quoted_at_end(each, words) for each in reading.discharges),
+        charges=tuple(event_rows.quoted_at_end(each, words) for each in reading.charges),
+        remarks=(*reading.remarks, *event_rows.remarks(words, flows)),
+    )
+
+
 def _at_standard(reading: LogReading, curves: Curves) -> LogReading:
     """Return the reading with what its discharges would have delivered at 0.2 It and 20 C."""
     told = []
@@ -159,7 +172,7 @@ def _at_standard(reading: LogReading, curves: Curves) -> LogReading:
         if not kinds:
             kinds = _kind_by_voltage(reading, each, curves.series)
             guessed |= set(kinds)
-        standard = _standard_of(each, kinds)
+        standard = standard_of(each, kinds)
         told.append(
             replace(each, standard_ah=standard.ah, standard_wh=standard.wh, standard_note=standard.note)
         )
@@ -172,7 +185,7 @@ def _at_standard(reading: LogReading, curves: Curves) -> LogReading:
     return replace(reading, discharges=tuple(told), remarks=tuple(remarks))
 
 
-def _standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
+def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
     """Return what one discharge would have delivered; It is by what it delivered, not by what is claimed."""
     if not endings.was_emptied(flow):
         return Standard(None, None, "stopped before it was empty: not converted")

@@ -26,6 +26,8 @@ _FEWEST_LEVELS = 12
 """Of different voltages in them: a reading that only goes to and fro between some comes back by itself."""
 _ONE_OF = np.uint64(8)
 """Of so many windows one is kept, chosen by what it holds, so that both copies keep the same ones."""
+_MOST_WHOLE = 500_000
+"""So many are kept as they are: in a log of usual length a short part pasted in is found as well."""
 _FEWEST_KEPT = 3
 _BASE = 0x9E3779B97F4A7C15
 _SIDE = 4
@@ -75,6 +77,8 @@ class RepeatFinder:
     _levels: Array = field(default_factory=lambda: np.zeros(0))
     _at: npt.NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     _run: int = 0
+    _thinned: bool = False
+    _count: int = 0
 
     def feed(self, rows: Rows) -> None:
         """Take in further rows."""
@@ -97,7 +101,13 @@ class RepeatFinder:
         if twice is not None:
             first, again, last = twice
             words = f"rows from about {again} to {last} repeat those from about row {first} on digit by digit"
-            if any(each.first_row <= first < again <= each.last_row for each in found.stretches if each.way):
+            # Of a log that was turned round the rows count down.
+            low, high = min(first, again), max(first, again)
+            if any(
+                min(each.first_row, each.last_row) <= low and high <= max(each.first_row, each.last_row)
+                for each in found.stretches
+                if each.way
+            ):
                 raise UnreadableInput(
                     f"{place} row {again}",
                     f"{words}, as if pasted in twice: what flowed in them would be counted twice",
@@ -143,10 +153,18 @@ class RepeatFinder:
         for place in range(_WINDOW):
             windows = windows * np.uint64(_BASE) + codes[place : place + len(windows)]
         windows = _mixed(windows)
-        chosen = np.flatnonzero(windows % _ONE_OF == 0)
+        chosen = np.flatnonzero(windows % _ONE_OF == 0) if self._thinned else np.arange(len(windows))
         held = np.sort(np.lib.stride_tricks.sliding_window_view(levels, _WINDOW)[chosen], axis=1)
         rich = chosen[1 + (np.diff(held, axis=1) != 0).sum(axis=1) >= _FEWEST_LEVELS]
         self.kept.append((windows[rich], at[rich]))
+        self._count += len(rich)
+        if self._count > _MOST_WHOLE and not self._thinned:
+            self._thinned = True
+            self.kept = [
+                (codes[picked], at[picked])
+                for codes, at in self.kept
+                for picked in [np.flatnonzero(codes % _ONE_OF == 0)]
+            ]
 
     def _repeated(self) -> tuple[int, int, int] | None:
         """Return the row from which rows stand twice, that from which they are repeated, and the last of these."""

@@ -171,8 +171,7 @@ def _left_out(steep: Sequence[tuple[float, float]]) -> str:
         steps = f"{len(moments)} steps (the first at minute {moments[0]:g})"
     return (
         f"no resistance after about {after} s is told of {steps}: the voltage moves there more than {_STEEPER:g} times "
-        "as steeply as further on, as it does in the first percent of a full or an empty pack, and how much of that is "
-        "the charge's cannot be told"
+        "as steeply as further on, and how much of that is the charge's cannot be told"
     )
 
 

@@ -12,6 +12,7 @@ from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.discharge_log.endings import was_emptied
 from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.standard_conditions import CHEMISTRY_NOT_KNOWN
 from verifier.errors import UnreadableInput
 
 # Below this part of the full voltage at the start a pack was not charged full. Common practice, no source.
@@ -36,7 +37,9 @@ _EMPTY_AT_REST_V = {"NMC": 3.0, "NCA": 3.0, "LCO": 3.0, "LMO": 3.0, "LFP": 2.8, 
 # No iron phosphate falls by more halfway, nothing else but LTO by less; see `_runs_like`.
 _STEEP, _FLAT = 0.065, 0.045
 _HIGHEST_CELL_V = 4.5
-_ADVICE = "give this pack's own log, or leave --case out to read it as it is"
+# By which measured cells a chemistry is converted, by its name in words; of LTO none is.
+_MEASURED = {"LFP": "LFP", "nickel or cobalt": "NMC"}
+_ADVICE = "give this pack's own log, mend the count in the case, or leave --case out to read the log as it is"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +96,12 @@ def refuse_other_pack(reading: LogReading, case: Case) -> None:
     """
     series, nominal = series_of(case), case.claim.nominal_voltage_v
     if reading.groups and series is not None and not series.low <= len(reading.groups) <= series.high:
-        found = f"holds {len(reading.groups)} groups, the case {_count(series)} in series"
-        raise UnreadableInput(reading.file, found, _ADVICE)
+        raise UnreadableInput(
+            reading.file,
+            f"holds {len(reading.groups)} groups, the case {_count(series)} in series: the log is of another pack, or "
+            "the count in the case is not the pack's",
+            _ADVICE,
+        )
     low_v, high_v = _ends_v(reading)
     kinds = chemistries_of(case)
     if series is not None:
@@ -140,9 +147,31 @@ def with_possible_counts(reading: LogReading, case: Case | None) -> LogReading:
     if counted or not reading.discharges or reading.voltage_v[1] <= _HIGHEST_CELL_V:
         return reading
     kinds = chemistries_of(case) if case is not None else [VOLTAGES[name] for name in CHEMISTRIES]
-    would = _in_words([each for each in _that_fit(reading, kinds) if _runs_like(reading, each)], reading)
+    fitting = _likeliest([each for each in _that_fit(reading, kinds) if _runs_like(reading, each)], reading)
+    would = _in_words(fitting, reading)
     said = f"by the voltages this may be {would}" if would else "the voltages fit no count of any chemistry"
-    return replace(reading, remarks=(*reading.remarks, f"how many cells are in series is not known: {said}"))
+    remarks = (*reading.remarks, f"how many cells are in series is not known: {said}")
+    return replace(reading, remarks=remarks, discharges=_with_what_it_would_be(reading, fitting))
+
+
+def _with_what_it_would_be(reading: LogReading, fitting: Sequence[Count]) -> tuple[Flow, ...]:
+    """Return the discharges, those not converted for want of a chemistry with what each that fits would make of them.
+
+    It is an offer and no figure: nothing is judged by it.
+    """
+    from verifier.discharge_log.reading import standard_of
+
+    families = dict.fromkeys(_family(each.kind) for each in fitting)
+    told = []
+    for flow in reading.discharges:
+        offers = []
+        for name in families if flow.standard_note == CHEMISTRY_NOT_KNOWN else ():
+            standard = standard_of(flow, (_MEASURED[name],)) if name in _MEASURED else None
+            if standard is not None and standard.ah is not None:
+                offers.append(f"{standard.ah.low:.3g} to {standard.ah.high:.3g} Ah were they {name}")
+        more = f"; {', '.join(offers)} (observed.cell.chemistry of a case says which)" if offers else ""
+        told.append(replace(flow, standard_note=flow.standard_note + more))
+    return tuple(told)
 
 
 def _what_would_fit(reading: LogReading, kinds: Sequence[Chemistry]) -> str:
@@ -155,18 +184,30 @@ def _that_fit(reading: LogReading, kinds: Sequence[Chemistry]) -> list[Count]:
     return [each for each in _every_count(_named(kinds)) if _fits(reading, each)]
 
 
-def _in_words(fitting: Sequence[Count], reading: LogReading) -> str:
-    """Return counts in words, only those of which the pack was full where there are any."""
-    full = [
+def _full(fitting: Sequence[Count], reading: LogReading) -> list[Count]:
+    return [
         each
         for each in fitting
         if any(starts_full(flow, each.series, [each.kind]) for flow in reading.discharges)
     ]
+
+
+def _likeliest(fitting: Sequence[Count], reading: LogReading) -> Sequence[Count]:
+    """Return the counts of which the pack was full, where there are any, else all."""
+    return _full(fitting, reading) or fitting
+
+
+def _family(kind: Chemistry) -> str:
+    """Return the name of a chemistry; nickel, cobalt and manganese stand at the same voltages."""
+    return kind.name if kind.name in ("LFP", "LTO") else "nickel or cobalt"
+
+
+def _in_words(fitting: Sequence[Count], reading: LogReading) -> str:
+    """Return counts in words, only those of which the pack was full where there are any."""
+    full = _full(fitting, reading)
     found: dict[str, set[int]] = {}
     for each in full or fitting:
-        # Nickel, cobalt and manganese stand at the same voltages.
-        name = each.kind.name if each.kind.name in ("LFP", "LTO") else "nickel or cobalt"
-        found.setdefault(name, set()).add(each.series)
+        found.setdefault(_family(each.kind), set()).add(each.series)
     parts = [
         (f"{min(numbers)}" if len(numbers) == 1 else f"{min(numbers)} to {max(numbers)}")
         + f" in series of {kind}"

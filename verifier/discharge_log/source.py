@@ -8,7 +8,7 @@ from __future__ import annotations
 import io
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,18 +25,23 @@ if TYPE_CHECKING:
 CHUNK_ROWS = 250_000
 _SAMPLE_PIECES, _PIECE_BYTES = 12, 24_000
 _SPACE = 1 << 20
+_MOST_TURNED_BYTES = 100_000_000
 
 Progress = Callable[[int, float], None]
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A log as text: where it is, what to call it in messages, and its form."""
+    """A log as text: where it is, what to call it in messages, and its form.
+
+    ``turned_at`` is the last row of a file whose rows were turned round, None where they stand as they do in it.
+    """
 
     path: Path
     place: str
     form: TableForm
     remarks: tuple[str, ...] = ()
+    turned_at: int | None = None
 
     def sample(self) -> list[tuple[str, ...]]:
         """Return rows from all over the file, in their order."""
@@ -90,7 +95,8 @@ class Source:
                     dtype=dict.fromkeys(as_written, str),
                 )  # fmt: skip
                 for chunk in reader:
-                    chunk.index = chunk.index + form.first_row + 1
+                    below = chunk.index + form.first_row
+                    chunk.index = below + 1 if self.turned_at is None else self.turned_at - below
                     yield chunk
                     if progress is not None:
                         progress(len(chunk), min(1.0, binary.tell() / size))
@@ -101,6 +107,32 @@ class Source:
                     f"cannot be divided into columns ({words[:120]})",
                     "export the log again as CSV",
                 ) from error
+
+    def rows_as_written(self, wanted: Container[int]) -> Iterator[tuple[int, list[str]]]:
+        """Yield the entries of the rows of these numbers, which count as those of `chunks`."""
+        form = self.form
+        with self.path.open("rb") as binary:
+            text = io.TextIOWrapper(binary, form.encoding, errors="replace", newline="")
+            _skip_lines(text, form.first_row)
+            written = (line for part in text for line in part.splitlines() if line.strip())
+            for below, line in enumerate(written, form.first_row):
+                row = below + 1 if self.turned_at is None else self.turned_at - below
+                if row in wanted:
+                    yield row, fields(line, form.separator)
+
+    def turned_round(self, target: Path) -> Source | None:
+        """Return the log with its last row first, written to a file; None where it is too large for that."""
+        if self.path.stat().st_size > _MOST_TURNED_BYTES:
+            return None
+        text = self.path.read_text(self.form.encoding, errors="replace")
+        lines = [line for line in text.splitlines() if line.strip()]
+        above = sum(bool(line.strip()) for line in text.splitlines()[: self.form.first_row])
+        rows = lines[above:][::-1]
+        target.write_text("\n".join(rows) + "\n", "utf-8")
+        form = self.form.of_rows(rows, "utf-8")
+        remark = "the rows stand newest first: turned round, and counted as they stand in the file"
+        last = self.form.first_row + len(rows)
+        return Source(target, self.place, form, (*self.remarks, remark), last)
 
     def _has_quotes(self) -> bool:
         with self.path.open("rb") as file:
@@ -142,7 +174,17 @@ def opened(name: str) -> Iterator[Source]:
             path, remarks = as_text(path, Path(folder) / "sheet.tsv", place)
         else:
             path = _as_table(path, Path(folder) / "named.tsv", place)
-        yield Source(path, place, form_of_file(path, place), remarks)
+        source = Source(path, place, form_of_file(path, place), remarks)
+        yield _oldest_first(source, Path(folder) / "turned.txt")
+
+
+def _oldest_first(source: Source, target: Path) -> Source:
+    """Return a log as it is, or turned round where its rows stand newest first."""
+    from verifier.discharge_log.layout import Finder
+    from verifier.discharge_log.time_column import runs_backwards
+
+    turned = source.turned_round(target) if runs_backwards(Finder(source)) else None
+    return source if turned is None else turned
 
 
 def _as_table(path: Path, target: Path, place: str) -> Path:

@@ -27,6 +27,8 @@ from verifier.bounds import Bounds
 STANDARD_RATE, STANDARD_C = 0.2, 20.0
 _RATE_ROOM, _TEMPERATURE_ROOM_C = 0.1, 5.0
 
+CHEMISTRY_NOT_KNOWN = "the chemistry is not known: not converted to 0.2 It and 20 C"
+
 Points = Sequence[tuple[float, float, float]]
 
 # Rate in It; least and most of what is delivered, part of that at 0.2 It and the same temperature.
@@ -123,7 +125,7 @@ def at_standard(
     elif chemistry in ("NMC", "NCA", "LCO", "LMO"):
         tables, name = (_NICKEL_AH, _NICKEL_WH), "nickel, cobalt and manganese cells"
     else:
-        return Standard(None, None, "the chemistry is not known: not converted to 0.2 It and 20 C")
+        return Standard(None, None, CHEMISTRY_NOT_KNOWN)
     top = tables[0][-1][0]
     # What rounding puts just outside is not outside.
     rate = top if top < rate <= 1.05 * top else rate

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 
 _YEAR_S = 366 * clock.DAY_S
+_MOST_LEFT_OUT = 1000
+# Counters of so many bits, and a count of the seconds of a day, begin anew where they are full.
+_FULL_AT = (2.0**16, 2.0**24, 2.0**31, 2.0**32)
+# By how much a counter may have gone on beside where it was full: rows, and parts of the whole up to some seconds.
+_ROWS_BESIDE, _PART_BESIDE, _MOST_BESIDE_S = 20.0, 0.01, 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +35,8 @@ class Rows:
 
     ``row`` counts rows of the file, ``seconds`` runs on over restarts, ``known`` is False where nobody knows
     how long the log stood still before a row; ``since`` is the time in the tester's step, nan where not told.
-    ``temperatures``, ``groups`` and ``counters`` have one column each; ``cells_apart`` see `layout.Layout`.
+    ``temperatures``, ``groups``, ``counters`` and ``labels`` have one column each; ``cells_apart`` see
+    `layout.Layout`.
     """
 
     row: npt.NDArray[np.int64]
@@ -43,6 +49,7 @@ class Rows:
     groups: Array
     counters: Array
     cells_apart: Array
+    labels: Array
 
     def __len__(self) -> int:
         return len(self.row)
@@ -58,21 +65,36 @@ class Rows:
 
 @dataclass(slots=True)
 class Clockwork:
-    """Puts times one after another over midnights, restarts and clocks that were set."""
+    """Puts times one after another over midnights, restarts, full counters and clocks that were set.
+
+    ``count_s`` is how long one count of a counter lasts, 0 for a clock.
+    """
 
     daily: bool
     stepwise: bool
     place: str
+    count_s: float = 0.0
     offset: float = 0.0
     last: float | None = None
     usual: float = 1.0
     restarts: list[int] = field(default_factory=list)
     set_back: list[tuple[int, float]] = field(default_factory=list)
     leaps: list[tuple[int, float]] = field(default_factory=list)
+    overflows: list[tuple[int, float]] = field(default_factory=list)
     disorder: int = 0
 
-    def run(self, raw: Array, row: npt.NDArray[np.int64]) -> tuple[Array, npt.NDArray[np.bool_]]:
+    def run(
+        self, raw: Array, row: npt.NDArray[np.int64], written: Callable[[int], str] = str
+    ) -> tuple[Array, npt.NDArray[np.bool_]]:
         """Return seconds that run on, and whether the time before each row is known.
+
+        Parameters
+        ----------
+        raw : array of shape (n_rows,)
+            Times as they stand in the log. [s]
+        row : array of shape (n_rows,)
+        written : callable
+            Gives a row's time as the log writes it, for messages.
 
         Raises
         ------
@@ -86,11 +108,11 @@ class Clockwork:
             self.usual = float(np.median(forward))
         back = np.flatnonzero((steps < 0) | (steps > _YEAR_S / 12))
         if len(back) > 0.2 * len(raw) and len(raw) > 4 and not self.stepwise:
-            first = int(back[0])
-            earlier = raw[first - 1] if first else before
+            # The first row of a chunk has the one before it in another.
+            first = int(back[back > 0][0])
             raise UnreadableInput(
                 f"{self.place} row {row[first]}",
-                f"the time runs backwards, from {earlier:.10g} s to {raw[first]:.10g} s",
+                f"the time runs backwards, from {written(first - 1)} to {written(first)}",
                 "put the rows in order of time, oldest first",
             )
         known = np.ones(len(raw), dtype=bool)
@@ -113,6 +135,10 @@ class Clockwork:
             return self.usual - step
         if self.daily and step < -0.5 * clock.DAY_S and now < 0.5 * clock.DAY_S:
             return clock.DAY_S
+        passed = self._past_full(step, now)
+        if passed is not None:
+            self.overflows.append((row, passed - step))
+            return passed - step
         if -step <= 3 * self.usual and not self.stepwise and now > 3 * self.usual:
             self.disorder += 1
             return 0.0
@@ -126,6 +152,19 @@ class Clockwork:
             self.set_back.append((row, -step))
         return -step + (min(now, self.usual) if anew else self.usual)
 
+    def _past_full(self, step: float, now: float) -> float | None:
+        """Return how long a counter went on over where it was full; None where that is not what it did."""
+        if not self.count_s:
+            return None
+        for full in (*(each * self.count_s for each in _FULL_AT), clock.DAY_S):
+            passed = step + full
+            most = max(_ROWS_BESIDE * self.usual, min(_PART_BESIDE * full, _MOST_BESIDE_S))
+            # A counter with a sign goes from the highest to the lowest number.
+            lowest = 0.0 if now >= 0 else -full / 2
+            if 0 < passed <= min(most, full / 2) and lowest <= now and now - step <= lowest + full:
+                return passed
+        return None
+
 
 @dataclass(slots=True)
 class Stream:
@@ -136,7 +175,7 @@ class Stream:
     progress: Progress | None = None
     rows: int = 0
     left_out: int = 0
-    first_left_out: int = 0
+    left_out_rows: list[int] = field(default_factory=list)
     clockwork: Clockwork | None = None
     reports: Reports = field(default_factory=Reports)
     _before: tuple[Array, Array] | None = None
@@ -145,7 +184,8 @@ class Stream:
         layout = self.layout
         times = layout.times
         daily = times.form.kind == "clock" and times.date is None
-        self.clockwork = Clockwork(daily, times.stepwise, self.source.place)
+        count_s = times.form.factor if times.form.kind == "number" and times.date is None else 0.0
+        self.clockwork = Clockwork(daily, times.stepwise, self.source.place, count_s)
         self.reports = Reports(layout.reports)
         way = 0.0
         words = [series.number for _, series in layout.reports]
@@ -173,7 +213,7 @@ class Stream:
             if not good.any():
                 continue
             row = chunk.index.to_numpy()[good]
-            seconds, known = self.clockwork.run(raw[good], row)
+            seconds, known = self.clockwork.run(raw[good], row, self._written(chunk[good]))
             if layout.reports:
                 self.reports.feed(chunk[good], row, seconds)
             since = (
@@ -189,7 +229,14 @@ class Stream:
                 self._several(chunk, layout.temperatures)[good], groups[good],
                 self._several(chunk, [each for _, each in layout.counters])[good],
                 self._several(chunk, layout.cells_apart)[good],
+                self._several(chunk, [each for _, each in layout.labels])[good],
             )  # fmt: skip
+
+    def _written(self, chunk: pd.DataFrame) -> Callable[[int], str]:
+        """Return what gives the time of a row as the log writes it."""
+        times = self.layout.times
+        columns = [each.number for each in (times.date, times.time) if each is not None]
+        return lambda row: " ".join(str(chunk[each].iloc[row]).strip() for each in columns)
 
     def _one(self, chunk: pd.DataFrame, series: Series) -> Array:
         values: Array = numbers_of(chunk[series.number], self.source.form.decimal)
@@ -223,10 +270,9 @@ class Stream:
 
     def _count(self, good: npt.NDArray[np.bool_], row: npt.NDArray[np.int64]) -> None:
         self.rows += int(good.sum())
-        bad = int((~good).sum())
-        if bad and not self.left_out:
-            self.first_left_out = int(row[np.argmin(good)])
-        self.left_out += bad
+        self.left_out += int((~good).sum())
+        room = _MOST_LEFT_OUT - len(self.left_out_rows)
+        self.left_out_rows += [int(each) for each in row[~good][:room]]
 
     def remarks(self) -> list[str]:
         """Return what was noted of rows and times."""
@@ -234,15 +280,19 @@ class Stream:
         if self.left_out:
             rows = "1 row has" if self.left_out == 1 else f"{self.left_out} rows have"
             said.append(
-                f"{rows} no time, voltage or current, left out; the first is row {self.first_left_out}"
+                f"{rows} no time, voltage or current, left out; the first is row {self.left_out_rows[0]}"
             )
         work = self.clockwork
         if work is None:
             return said
         if work.restarts:
             said.append(
-                f"the log starts anew at row {', '.join(map(str, work.restarts[:5]))}"
+                f"the log begins again at row {', '.join(map(str, work.restarts[:5]))}"
                 f"{' and later' if len(work.restarts) > 5 else ''}: how long it stood still is not known"
+            )
+        for row, seconds in work.overflows[:3]:
+            said.append(
+                f"the counter of the time was full at row {row} and began anew: {seconds:.10g} s put on from there"
             )
         for row, seconds in work.set_back[:3]:
             said.append(

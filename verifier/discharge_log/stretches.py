@@ -131,6 +131,7 @@ class Stretch:
     counted: Array = field(default_factory=lambda: np.zeros(0))
     gaps: list[GapFound] = field(default_factory=list)
     closed_again: ClosedAgain | None = None
+    labels: Array = field(default_factory=lambda: np.zeros(0))
     curve: Thinned | None = None
     tail: list[tuple[float, float]] = field(default_factory=list)
 
@@ -176,6 +177,8 @@ class Stretch:
         self.low_v, self.high_v = min(self.low_v, other.low_v), max(self.high_v, other.high_v)
         if other.rows > 3 or not self.rows:
             self.usual_s = other.usual_s if other.rows > self.rows else self.usual_s
+        if other.rows > self.rows:
+            self.labels = other.labels
         self.rows += other.rows
         self.breaks += other.breaks
         self.lost_v = max(self.lost_v, other.lost_v)
@@ -442,6 +445,9 @@ class _Carried:
             found.low_groups = np.fmin.reduce(groups, axis=0)
         if rows.cells_apart.shape[1]:
             found.first_apart, found.last_apart = rows.cells_apart[begin], rows.cells_apart[end - 1]
+        if rows.labels.shape[1]:
+            # The count of cycles may step a row before or after the current does.
+            found.labels = rows.labels[(begin + end) // 2]
         found.counted = self._counted(begin, end)
         lost = np.flatnonzero(~rows.known[max(begin, 1) : end]) + max(begin, 1)
         if len(lost):

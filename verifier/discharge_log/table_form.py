@@ -9,19 +9,17 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from io import StringIO
 from pathlib import Path
 
-from registry.sheet_reader.files.text import encodings_of
+from registry import text_encoding
 from verifier.discharge_log.entries import kind_of, tidy
 from verifier.errors import UnreadableInput
 
 HEAD_BYTES = 300_000
 MOST_COLUMNS = 400
 _BLANKS = "blanks"
-_FEWEST_EAST_ASIAN = 4
-"""A log has no words but its headings: voltage and current, of two letters each."""
 _SEPARATORS = ("\t", ";", ",", "|", _BLANKS)
 _FIGURES = ("number", "unit", "clock", "date", "moment")
 _NO_ROWS = ("holds no rows of figures", "a log has rows of time, voltage and current, divided alike")
@@ -65,9 +63,22 @@ class TableForm:
         """Whether any column has a heading."""
         return any(self.headings)
 
+    def of_rows(self, lines: Sequence[str], encoding: str) -> TableForm:
+        """Return the form of the rows alone, as they stand in a text of their own without what is above them."""
+        divided = [fields(line, self.separator) for line in lines[: _most_lines(lines)]]
+        figures = [sum(kind_of(each, self.decimal) in _FIGURES for each in row) for row in divided]
+        usual = _usual([count for count in figures if count >= 2])
+        body = [tuple(row) for row, count in zip(divided, figures, strict=True) if count >= 0.6 * usual]
+        return replace(self, encoding=encoding, first_row=0, sample=tuple(body) or self.sample)
+
     def column(self, number: int) -> list[str]:
         """Return the sample of one column."""
         return [row[number] if number < len(row) else "" for row in self.sample]
+
+
+def _most_lines(lines: Sequence[str]) -> int:
+    """Return how many lines a head has."""
+    return max(HEAD_BYTES * len(lines) // max(sum(map(len, lines)), 1), 1)
 
 
 def encoding_of(head: bytes, place: str) -> str:
@@ -78,24 +89,15 @@ def encoding_of(head: bytes, place: str) -> str:
     UnreadableInput
         If the file is no text.
     """
-    for mark, found, expected in _OTHER_FILES:
+    for mark, what, expected in _OTHER_FILES:
         if head.startswith(mark):
-            raise UnreadableInput(place, found, expected)
-    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return "utf-16"
-    if head[:4000].count(b"\x00") > len(head[:4000]) // 4:
-        return "utf-16-le" if head[1:2] == b"\x00" else "utf-16-be"
-    if b"\x00" in head[:4000]:
+            raise UnreadableInput(place, what, expected)
+    from verifier.discharge_log.headings import known_words
+
+    found = text_encoding.encoding_of(head, known_words())
+    if found is None:
         raise UnreadableInput(place, "is no text", "a log is CSV, text or .xlsx")
-    for cut in range(4):
-        try:
-            head[: len(head) - cut].decode("utf-8")
-        except UnicodeDecodeError:
-            continue
-        return "utf-8-sig"
-    # The last line may be cut inside a letter.
-    lines = head[: head.rfind(b"\n") + 1] or head
-    return next(each for each in encodings_of(lines, _FEWEST_EAST_ASIAN) if each != "utf-8-sig")
+    return "utf-8-sig" if found == text_encoding.UTF_8 else found
 
 
 def fields(line: str, separator: str) -> list[str]:

@@ -15,6 +15,7 @@ Array = npt.NDArray[np.float64]
 # A clock goes back at midnight and where it is set; one that goes back more often than this is a step's.
 _MOST_MIDNIGHTS = 3
 # Fifty rows a second, and no minute in all, is no log of a discharge in seconds.
+_FEWEST_BACK, _BACK_THROUGHOUT = 4, 0.95
 _SHORTEST_STEP_S, _SHORTEST_LOG_S = 0.02, 60.0
 
 
@@ -49,6 +50,23 @@ def find_time(finder: Finder) -> TimeColumns:
     series = finder.series(column, "time", unit, told_by, form.factor)
     finder.remarks += [f"{table.name(column)} {form.guessed}"] if form.guessed else []
     return TimeColumns(series, form, stepwise, date, date_form, *_step_time(finder, steps, column))
+
+
+def runs_backwards(finder: Finder) -> bool:
+    """Whether the rows of a log stand newest first: its time goes back from row to row throughout."""
+    table = finder.table
+    try:
+        times = find_time(finder)
+    except UnreadableInput:
+        return False
+    if times.stepwise:
+        return False
+    seconds = np.array(table_seconds(table, times.time.number, times.form))
+    if times.date is not None and times.date_form is not None:
+        seconds = seconds + np.array(table_seconds(table, times.date.number, times.date_form))
+    steps = np.diff(seconds[np.isfinite(seconds)])
+    moving = steps[steps != 0]
+    return len(moving) > _FEWEST_BACK and float((moving < 0).mean()) > _BACK_THROUGHOUT
 
 
 def _refuse_fractions(finder: Finder, column: int, form: clock.TimeForm) -> None:

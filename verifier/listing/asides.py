@@ -74,7 +74,13 @@ def is_use_so_far(quantity: Quantity, clause: Clause, names: AbstractSet[str], *
         return True
     if quantity.dimension in ("cycles", "times") and _has(quantity, clause):
         return True
-    if "so_far" in names and "range" not in quantity.own:
+    # "Measured: 15.2 Ah left and 210 cycles".
+    few = quantity.dimension in ("cycles", "times") and quantity.value < FEWEST_OF_LIFE
+    if few and "measured" in names and "life" not in quantity.own:
+        return True
+    # "It has done 120 cycles, I still get 65 km out of it".
+    gets = quantity.dimension == "distance" and clause.named("how_far") and not clause.named("so_far")
+    if "so_far" in names and "range" not in quantity.own and not gets:
         return True
     far = quantity.dimension == "distance" and quantity.value > FURTHEST_KM
     return far and (used or "so_far" in names)

@@ -108,7 +108,7 @@ def bare_numbers(
     yield from labelled_counts(lower, words, free)
     yield from _of_unit_first(lower, labels, words, free)
     yield from _cells(lower, labels, quantities, free, words.linking)
-    yield from _counted(lower, labels, quantities, free)
+    yield from _counted(lower, labels, quantities, words, free)
     yield from _of_unit_before(lower, labels, quantities, free)
 
 
@@ -148,7 +148,11 @@ def _is_likely(unit: Unit, value: float) -> bool:
 
 
 def _counted(
-    lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool]
+    lower: str,
+    labels: Sequence[Label],
+    quantities: Sequence[Quantity],
+    words: Vocabulary,
+    free: Callable[[int, int], bool],
 ) -> Iterator[Quantity]:
     """Yield counts of cells without a unit: "60 round cells", and "52 of them" beside 13S4P."""
     counted = [(label.start, label.end) for label in labels if label.names == {"cell"}]
@@ -157,13 +161,14 @@ def _counted(
         match = _COUNT.search(lower, max(0, start - 24), start)
         if match is not None and free(*match.span(1)) and _is_count(match):
             yield Quantity(Unit("cell", "cells", 1), float(match[1]), match.start(1), end)
+    # "14 in series, 4 in parallel, 56 no total": a short word behind is no unit.
+    unit = words.unit_pattern.pattern.replace("(?P<word>", "(?:")
     for series, parallel in pairwise(quantities):
         if (series.dimension, parallel.dimension) != ("series", "parallel") or series.line != parallel.line:
             continue
         end = lower.find("\n", parallel.end, parallel.end + _LONGEST_LINE)
         product = re.compile(
-            rf"(?<![\d.,/\-]){series.value * parallel.value:.0f}(?![\d.,]*\d|\s?[\-/x×*]|\s?[a-z]{{1,3}}(?![{LETTER}]))"
-            rf"|(?<![\d.,/\-]){series.value * parallel.value:.0f}(?=\s(?:of|in)\s)"
+            rf"(?<![\d.,/\-]){series.value * parallel.value:.0f}(?![\d.,]*\d|\s?[\-/x×*]|{unit}(?![{LETTER}]))"
         ).search(lower, parallel.end, end if end >= 0 else parallel.end + _LONGEST_LINE)
         if product is not None and free(*product.span()):
             yield Quantity(Unit("cell", "cells", 1), series.value * parallel.value, *product.span())

@@ -46,6 +46,8 @@ _NOT_FITTED = frozenset({"bms", "charger", "continuous", "peak", "discharge", "n
 _THINGS = frozenset({"bms", "charger", "controller", "motor", "pack"})
 # A word of so few letters limits only the number that stands against it.
 _SHORT = 3
+# What a label measures; seconds and degrees are conditions of it.
+_FIGURES = frozenset().union(*KINDS.values())
 # With these words something else is said.
 _OTHERWISE = frozenset({"measured", "first_person", "earlier", "hearsay", "other_product"})
 _FORWARD = frozenset({"limit", "at_least"})
@@ -97,16 +99,23 @@ class Binder:
         for before, clause in pairwise([clauses[0], *clauses] if clauses else []):
             if clause.sentence != head.sentence:
                 head = _Head(clause.sentence)
+                if _goes_on_charging(before, clause):
+                    head.topics = frozenset({"charge"})
             else:
                 self._bind_verb(before, clause)
             for label in clause.labels:
                 self._bind_label(clause, label)
             head.enter(self.lower, clause)
+            spent = False
             for quantity in clause.quantities:
                 told = _WORD.search(self.lower, clause.start, quantity.start) or _SIGN.search(
                     self.lower, clause.start, quantity.start
                 )
                 head.give(quantity, told=told is not None)
+                # "A BMS of 60 A, so 50 A continuous are no problem" gives the board one figure.
+                if spent and quantity.own & {"continuous", "peak"} and "bms" not in quantity.own:
+                    quantity.carried -= {"bms"}
+                spent = spent or ("bms" in quantity.own and not quantity.own & {"continuous", "peak"})
 
     def _bind_verb(self, before: Clause, clause: Clause) -> None:
         """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own.
@@ -371,6 +380,11 @@ class Binder:
             place = following.end
 
 
+def _goes_on_charging(before: Clause, clause: Clause) -> bool:
+    """Return whether a sentence says that what the one before says of charging goes faster or slower too."""
+    return before.line == clause.line and clause.named("faster") and before.named("charge", "charger")
+
+
 def _is_reference(clause: Clause, label: Label) -> bool:
     """Return whether a word for a pack only says which one: "50.4 V 4 A for the 12S pack"."""
     before = [quantity for quantity in clause.quantities if quantity.end <= label.start]
@@ -396,6 +410,8 @@ class _Head:
     topics: frozenset[str] = frozenset()
     modifiers: frozenset[str] = frozenset()
     first: bool = True
+    # Whether the sentence has given a figure.
+    told: bool = False
     # Whether the BMS that heads the sentence has a figure of its own already.
     spent: bool = False
     # The largest current that a word for continuous stands at. [A]
@@ -405,13 +421,17 @@ class _Head:
 
     def enter(self, lower: str, clause: Clause) -> None:
         """Take note of what stands before the first number of a clause."""
-        if clause.start and lower[clause.start - 1] in ";；":
+        # "Peak current ; 300 A": a semicolon ends what was said only behind a figure.
+        if self.told and clause.start and lower[clause.start - 1] in ";；":
             self.modifiers = frozenset()
+        self.told = self.told or any(each.dimension in _FIGURES for each in clause.quantities)
         first = clause.quantities[0].start if clause.quantities else clause.end
         leading = [label for label in clause.labels if label.end <= first]
         names = frozenset(name for label in leading for name in label.names)
         if self.first and leading and _COLON.match(lower, leading[0].end):
             self.base = leading[0].names & TOPICS
+            # "Peak current - 150 A": the label of a row says what kind of current it is.
+            self.modifiers = leading[0].names & MODIFIERS
         self._take(lower, names, clause)
         self.first = False
         self._drop(clause)
@@ -464,7 +484,10 @@ class _Head:
         """Give a number what goes for it, unless its own words say otherwise; told: words stand before it."""
         own = quantity.own & TOPICS
         things = (self.topics | self.base) - KINDS.keys()
-        if not own:
+        if own == {"supports"} and "current" == quantity.dimension:
+            # "It may be charged faster, 10 A are supported".
+            carried = self.topics & _KEPT
+        elif not own:
             carried = self.topics | self.base
             if not quantity.own & MODIFIERS:
                 carried |= self.modifiers

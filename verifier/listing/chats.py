@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -74,6 +74,8 @@ class Chat:
         Every known word by its line.
     voices : mapping of int to sequence of Label
         The words that may say whose word it is, by their line.
+    heads : collection of int
+        Lines that begin with what a pack on offer is called: nobody speaks there.
     """
 
     def __init__(
@@ -82,15 +84,22 @@ class Chat:
         lines: Sequence[Line],
         known: Mapping[int, Sequence[Label]],
         voices: Mapping[int, Sequence[Label]],
+        heads: Collection[int],
     ) -> None:
         self.lower = lower
         self.lines = lines
         self.known = known
         self.voices = voices
+        self.heads = heads
         found = list(self._found())
         # Where the names of all who may speak stand.
         self.names = [each.place for each in found]
-        spoken = _long(found) or self._short(found)
+        # By line, where a word for having written stands: such lines head posts.
+        self.wrote = {
+            number: voice.start for number, said in voices.items() for voice in said if "wrote" in voice.names
+        }
+        heads = [each for each in found if each.line in self.wrote]
+        spoken = [] if len(heads) > 1 else _long(found) or self._short(found)
         self.leads = [each.lead for each in spoken]
         self.turns = self._turns(spoken) if spoken else self._quoted()
 
@@ -98,7 +107,9 @@ class Chat:
         for line in self.lines:
             match = _TURN.match(self.lower, line.start, min(line.end + 1, line.start + _LONGEST_LEAD))
             # "Voltage: 48V" is no speaker, "Kit Workshop: 48V" is one.
-            if match is None or line.is_row or self._is_figure(line, *match.span("name")):
+            if match is None or line.is_row or line.number in self.heads:
+                continue
+            if self._is_figure(line, *match.span("name")) or self._is_sentence(line, *match.span("name")):
                 continue
             yield _Spoken(line.number, match["name"], match.span("name"), match.span())
 
@@ -113,6 +124,13 @@ class Chat:
             if label.names - VOICES - names:
                 left = left.replace(self.lower[label.start : label.end], "")
         return not re.search(r"[^\W\d_]{2}", left) and left != self.lower[start:end]
+
+    def _is_sentence(self, line: Line, start: int, end: int) -> bool:
+        """Return whether words before a colon are what somebody says ("I have both chargers: 42 V 2 A")."""
+        return any(
+            "first_person" in voice.names and start <= voice.start and voice.end < end
+            for voice in self.voices.get(line.number, [])
+        )
 
     # -- short chats -----------------------------------------------------------------------------------------
 
@@ -189,7 +207,10 @@ class Chat:
     def posts(self) -> dict[int, Turn]:
         """Return the lines of a thread: who is called a seller sells, else who opens it."""
         posts = posts_of(
-            self.lower, self.lines, lambda start, end, line: not self._is_figure(line, start, end)
+            self.lower,
+            self.lines,
+            lambda start, end, line: not self._is_figure(line, start, end),
+            self.wrote,
         )
         if not posts:
             return {}

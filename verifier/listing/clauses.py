@@ -41,6 +41,8 @@ class Clause:
     quantities: list[Quantity] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
     voices: list[Label] = field(default_factory=list)
+    # Which part of the text between full stops and semicolons: a denial ends with its part.
+    part: int = 0
 
     def named(self, *names: str) -> bool:
         """Return whether a label or a voice of one of these names stands in the clause."""
@@ -135,16 +137,17 @@ def split(
     ends = frozenset(
         a.end for a, b in pairwise(labels) if names_another(a.names, b.names) and b.start - a.end == 2
     )
-    sentence = 0
+    sentence = part = 0
     for start, end, line in stretches:
         near = taken[max(0, bisect_left(starts, start) - 1) : bisect_right(starts, end)]
         cuts = sorted(set(_cuts(lower, start, end, abbreviations, near, ends)))
         place = start
         for cut, strong in [*cuts, (end, True)]:
             if cut > place:
-                clauses.append(Clause(place, cut, sentence, line))
+                clauses.append(Clause(place, cut, sentence, line, part=part))
                 place = cut
             sentence += strong
+            part += strong or lower[cut - 1] in ";；"
     _fill(clauses, quantities, labels, voices)
     return clauses
 

@@ -60,6 +60,8 @@ class Context:
     sentence: frozenset[str] = frozenset()
     # Whether it is one end of a warranty.
     warranted: bool = False
+    # Whether its clause tells of a share ("80 % after 600 charges").
+    share: bool = False
     # Where the bracket opens that the number stands in; -1 outside of brackets.
     bracket: int = -1
 
@@ -70,7 +72,13 @@ class Context:
 
     def bounded(self, quantity: Quantity) -> bool:
         """Return whether a number is an end of a range of others ("over 100 Wh"), by a word right beside it."""
-        bounds = (label for label in self.clause.labels if label.names & {"at_least", "limit"})
+        # In Japanese the word for "up to" stands behind its own number.
+        others = {q.end for q in self.clause.quantities if q is not quantity}
+        bounds = (
+            label
+            for label in self.clause.labels
+            if label.names & {"at_least", "limit"} and label.start not in others
+        )
         return any(
             max(label.start - quantity.end, quantity.start - label.end) <= _BESIDE_BOUND for label in bounds
         )

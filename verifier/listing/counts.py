@@ -25,6 +25,8 @@ _GROUP_GAP = re.compile(rf"[\s,，:：]*(?:[{LETTER}]{{1,4}}\s){{0,2}}")
 _TIMES_GROUP = re.compile(r"\s?[x×*]\s?\d{1,3}\s?\Z")
 _FEWEST_SERIES, _FURTHEST = 6, 64
 _SENTENCE_END = re.compile(r"[.!?](?=\s)|[。！？;；\n]")
+_SIGNS = re.compile("毫安")
+_LEAST_CELL_AH, _MOST_CELL_AH = 1.5, 6.5
 _SPOKEN_AMPERE = re.compile(r"\d\s?安\Z")
 
 
@@ -56,10 +58,10 @@ def settle_counts(
     for before, quantity in zip([None, *quantities], quantities, strict=False):
         if quantity.dimension not in ("cells", "pieces") or quantity.high is not None:
             continue
-        # "16 series of 6 cells".
+        # "16 series of 6 cells" are six in parallel.
         strung = before is not None and before.dimension == "series"
         if before is not None and strung and of_each.fullmatch(lower, before.end, quantity.start):
-            quantity.about.add("of a group")
+            quantity.unit = Unit("parallel", "parallel", 1)
             continue
         behind = bisect_left(starts, quantity.end)
         if any(_of_group(lower, quantity, group) for group in groups[max(0, behind - 1) : behind + 1]):
@@ -131,5 +133,14 @@ def settle_spoken(lower: str, quantities: Sequence[Quantity]) -> None:
             and not quantity.labels & {"charger", "charge", "bms", "input", "discharge"}
         )
         cell = quantity.milli and bool(quantity.labels & {"cell", "per_cell"})
+        # "21700动力芯，5000毫安的": nobody gives so many milliamperes of anything else without a word for it.
+        if (
+            quantity.milli
+            and not quantity.labels
+            and _LEAST_CELL_AH <= quantity.value <= _MOST_CELL_AH
+            and _SIGNS.search(lower[quantity.start : quantity.end])
+        ):
+            quantity.own.add("cell")
+            cell = True
         if spoken or cell:
             quantity.unit = Unit("ampere_hour", "capacity", 1)

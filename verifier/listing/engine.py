@@ -6,21 +6,20 @@ clauses; what the words make of each number; what the whole listing settles; who
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from registry.cells import Cells
-from verifier.listing.apart import told_apart
-from verifier.listing.asides import is_condition_of_warranty, is_time_of_use
+from verifier.listing.apart import other_articles
 from verifier.listing.bare import bare_numbers
 from verifier.listing.binding import Binder, mark_runs
 from verifier.listing.carrying import carry_headings, carry_questions
-from verifier.listing.clauses import Clause, split
+from verifier.listing.clauses import split
 from verifier.listing.codes import CodeReader, StatedCode
 from verifier.listing.compared import set_aside
-from verifier.listing.context import Context, Meaning, Read
+from verifier.listing.context import Meaning, Read
+from verifier.listing.contexts import Contexts
 from verifier.listing.counts import settle_counts, settle_spoken
 from verifier.listing.exchanges import mark_exchanges
 from verifier.listing.found import Found
@@ -31,6 +30,7 @@ from verifier.listing.heads import (
     without_heads,
     without_names,
 )
+from verifier.listing.included import Included
 from verifier.listing.known_words import known_words, outside_numbers
 from verifier.listing.label_lines import label_lines
 from verifier.listing.labels import Label, joined_labels
@@ -39,7 +39,7 @@ from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.limits import mark_limits, mark_references
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
-from verifier.listing.neighbours import Figures, acquired, advised, menus_of, neighbours_of, priced
+from verifier.listing.neighbours import Figures, acquired, menus_of, neighbours_of, priced
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.offer_finder import Listing
 from verifier.listing.pairs import bind_pairs
@@ -62,19 +62,9 @@ from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 from verifier.listing.voices import Voices
 
-_CHARGER_FIELDS = ("charge_voltage_v", "charge_current_a", "charge_hours")
-_CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
-# What a warranty may end with.
-_GUARANTEED = frozenset({"cycles", "times", "distance"})
-_TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
-_OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
-_NEAR_BEHIND = 20
-_NEAR_PRICE = 12
-_NEAR_COLON = 2
-_MOST_WEIGHTS = 8
 
 
 def read_listing(text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = None) -> ListingReading:
@@ -109,14 +99,6 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = 
         not_understood=not_understood(words, reader.lines, reader.open),
         extracted_text=words if html else None,
     )
-
-
-def _beside(lower: str, voice: Label, quantity: Quantity) -> bool:
-    """Return whether a word stands before a number, or behind it with no other number between."""
-    if voice.end <= quantity.start:
-        return True
-    between = lower[quantity.end : voice.start]
-    return 0 <= len(between) <= _NEAR_BEHIND and not any(letter.isdigit() for letter in between)
 
 
 class _Reader:
@@ -161,7 +143,7 @@ class _Reader:
         for word in known:
             by_line.setdefault(word.line, []).append(word)
         shops = [language.shop for language in words.languages.values()]
-        self.turns = Turns(self.lower, self.lines, known, by_line, shops)
+        self.turns = Turns(self.lower, self.lines, known, by_line, shops, self.heads)
         known = [word for word in known if not any(a <= word.start < b for a, b in self.turns.speakers)]
         labels, voices = joined_labels(
             self.lower, known, self.quantities, self.fillers, self.abbreviations,
@@ -203,54 +185,18 @@ class _Reader:
         carry_headings(self.lower, self.lines, labels, self.quantities)
         self.title_lines = self._repeats()
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns, words.linking, sizes)
-        pairs = [(each.advice["take"], each.advice["condition"]) for each in self.spoken if each.advice]
-        pairs += [(each.shop["others"], each.shop["buying"]) for each in self.spoken if each.shop]
-        pairs += [(each.shop["others"], each.shop["goods"]) for each in self.spoken if each.shop]
-        self.voices.of_others |= set(advised(self.lower, self.clauses, self.title, pairs))
-        apart = [each.apart for each in self.spoken if each.apart]
-        self.voices.of_others |= set(told_apart(self.lower, self.clauses, self.title, apart))
+        self.voices.of_others |= set(other_articles(self.lower, self.clauses, self.title, self.spoken))
         bought = [each.advice["bought"] for each in self.spoken if "bought" in each.advice]
         self.voices.of_others |= set(acquired(figures, self.clauses, self.title, bought))
         self.voices.of_others |= set(priced(figures, self.clauses, self.title, self.heads))
         with_figures = {quantity.line for quantity in self.quantities}
         states = [language.states for language in words.languages.values()]
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)
-        self.sentences: dict[int, set[str]] = {}
-        # By sentence: where it begins to say that something is not included, and whether it says so without digits.
-        self.excluded: dict[int, tuple[int, bool]] = {}
-        for clause in self.clauses:
-            names = self.sentences.setdefault(clause.sentence, set())
-            names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
-            if is_time_of_use(clause):
-                names.add("so_far")
-            if clause.named("not_included"):
-                first, plain = self.excluded.get(clause.sentence, (clause.start, False))
-                # "The 48 has a charger, the 36 none": digits name another pack.
-                digits = any(letter.isdigit() for letter in self.lower[clause.start : clause.end])
-                self.excluded[clause.sentence] = first, plain or not digits
-        self.masses: dict[int, list[Quantity]] = {}
-        for quantity in self.quantities:
-            if quantity.dimension != "mass":
-                continue
-            # What another pack weighs is no weight beside this one's.
-            if self.voices.kind(quantity, quantity.clause, self.lines[quantity.line]) is None:
-                self.masses.setdefault(self.clauses[quantity.clause].sentence, []).append(quantity)
-        self.continuous = {
-            self.clauses[q.clause].sentence: q.value
-            for q in self.quantities
-            if q.dimension == "current" and "continuous" in q.own and not q.own & _OF_OTHERS
-        }
-        self.has_mass = any(
-            quantity.dimension == "mass" and "mass" in quantity.own and "of a part" not in quantity.about
-            for quantity in self.quantities
-        )
-        self.has_pack_mass = any(
-            quantity.dimension == "mass" and self.clauses[quantity.clause].named("pack", "net")
-            for quantity in self.quantities
-        )
-        self.tells_range = {
-            self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "distance"
-        }
+        self.included = Included(self.lower, self.lines, self.clauses, self.turns, self.voices, self.taken)
+        self.contexts = Contexts(
+            text, self.lower, self.lines, self.clauses, self.quantities, self.voices, self.taken, self.in_title,
+            words.linking,
+        )  # fmt: skip
         carry_questions(self.lower, self.lines, self.turns, labels, self.quantities)
         # An answer may say "5000毫安的" of the cells that a buyer asks about.
         settle_spoken(self.lower, self.quantities)
@@ -339,7 +285,7 @@ class _Reader:
             self.text, self.lower, self.words, self.clauses, self.quantities, self.taken
         ).read()
         codes = [*self._registered(codes)]
-        without = {q for q in claimed if self._not_included(q)}
+        without = {q for q in claimed if self.included.not_included(q)}
         for quantity in without & self.open_of(reads):
             # What a charger that is not included would give.
             reads[quantity] = Meaning(_OF_CHARGER[quantity.dimension], "negated")
@@ -362,7 +308,7 @@ class _Reader:
             for quantity in self.quantities
             if isinstance(read := reads[quantity], Meaning)
             for each in self._founds(
-                quantity, self._voiced(quantity, read, kinds[quantity]), reasons.get(quantity, "")
+                quantity, self.included.voiced(quantity, read, kinds[quantity]), reasons.get(quantity, "")
             )
         ]
         for quantity in seconds:
@@ -404,121 +350,7 @@ class _Reader:
         runs: dict[int, list[Quantity]] = {}
         for quantity in self.quantities:
             runs.setdefault(quantity.run, []).append(quantity)
-        cells = self._cell_clauses()
-        return {q: meaning(q, self._context(q, runs[q.run], cells)) for q in self.quantities}
-
-    def _context(self, quantity: Quantity, run: list[Quantity], cells: set[int]) -> Context:
-        clause = self.clauses[quantity.clause]
-        names = self.sentences[clause.sentence]
-        words = self.text[clause.start : quantity.start] + self.text[quantity.end : clause.end]
-        return Context(
-            title=self.in_title(quantity.start),
-            clause=clause,
-            run=run,
-            alone=not any(letter.isalpha() for letter in words),
-            used=self.voices.used,
-            # "Battery made to order, 36 V": a title names what is made.
-            ask=clause.named("ask") and not self.in_title(quantity.start),
-            speaks_of_cells="cell" in names or quantity.clause in cells,
-            bracketed=self.lower[quantity.start - 1 : quantity.start]
-            == "("
-            == self.lower[quantity.end : quantity.end + 1].replace(")", "("),
-            bracket=self._bracket(clause.start, quantity.start),
-            # "For 35-55 km depending on the road": of a distance that something else is not said of.
-            how_far="how_far" in names and not names & {"shipping", "odometer"},
-            beside_range=clause.sentence in self.tells_range,
-            # "a) 15 A, b) 20 A" are the currents of two packs.
-            continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,
-            masses=self.masses.get(clause.sentence, [])[:_MOST_WEIGHTS],
-            heaviest=self._heaviest_before(quantity, clause.sentence),
-            other_mass=self.has_mass,
-            pack_mass=self.has_pack_mass,
-            sentence=frozenset(names),
-            warranted=quantity.dimension in _GUARANTEED
-            and is_condition_of_warranty(self.lower, clause, quantity, names, self.words.linking),
-        )
-
-    def _heaviest_before(self, quantity: Quantity, sentence: int) -> float:
-        """Return the heaviest weight that a sentence gives before a weight. [kg]"""
-        if quantity.dimension != "mass":
-            return 0.0
-        # A sentence gives few weights; a text without an end of one may give thousands.
-        before = [q for q in self.masses.get(sentence, [])[:_MOST_WEIGHTS] if q.end <= quantity.start]
-        return max((q.value for q in before), default=0.0)
-
-    def _bracket(self, start: int, end: int) -> int:
-        """Return where the bracket opens that is still open at the end of a stretch; -1 where none is."""
-        opened = self.lower.rfind("(", start, end)
-        return opened if opened > self.lower.rfind(")", start, end) else -1
-
-    def _cell_clauses(self) -> set[int]:
-        """Return the clauses that name a cell size."""
-        starts = [clause.start for clause in self.clauses]
-        found = {bisect_right(starts, match.start()) - 1 for match in self.taken.sizes()}
-        counted = {self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "cells"}
-        return found | {index for index, clause in enumerate(self.clauses) if clause.sentence in counted}
-
-    def _voiced(self, quantity: Quantity, read: Meaning, kind: ClaimKind | None) -> Meaning:
-        """Return a meaning with whose word it is."""
-        if read.kind not in _CLAIMED:
-            return read
-        if kind is not None:
-            return Meaning(read.field, kind)
-        clause = self.clauses[quantity.clause]
-        # "Sold separately: 54.6 V 5 A fast charge" needs no word for a charger; "charging voltage" is the pack's.
-        without = self._not_included(quantity)
-        charger = "charger" in quantity.labels or (without and not quantity.own & {"voltage", "current"})
-        if read.field in _CHARGER_FIELDS and charger:
-            if without or self._without_charger(quantity, clause) or self._answered_no(quantity):
-                return Meaning(read.field, "negated")
-            optional = any(
-                "optional" in voice.names and _beside(self.taken.rest, voice, quantity)
-                for voice in clause.voices
-            )
-            # "5A +30€": what costs more is not the one that comes with the pack.
-            extra = any(
-                price.plus and 0 <= price.start - quantity.end <= _NEAR_PRICE for price in self.taken.prices
-            )
-            if optional or extra:
-                return Meaning(read.field, "derived")
-        return Meaning(read.field, "derived") if self._is_optional(quantity, read) else read
-
-    def _answered_no(self, quantity: Quantity) -> bool:
-        """Return whether a question for a charger is answered with a no ("No, but we sell one of 54.6 V")."""
-        turn = self.turns.of_line.get(quantity.line)
-        if turn is None or turn.answers < 0:
-            return False
-        line = self.lines[quantity.line]
-        begin = 1 + max(self.lower.find(sign, line.start, quantity.start) for sign in (":", "："))
-        denied = any(
-            "no" in voice.names and begin <= voice.start <= begin + _NEAR_COLON
-            for voice in self.voices.by_line.get(quantity.line, [])
-        )
-        asked = (clause for clause in self.clauses if clause.line == turn.answers) if denied else ()
-        return any(clause.named("charger") for clause in asked)
-
-    def _is_optional(self, quantity: Quantity, read: Meaning) -> bool:
-        """Return whether "optional" stands in a bracket right behind a figure of charging ("4 A (optional)")."""
-        clause = self.clauses[quantity.clause]
-        return read.field in _CHARGER_FIELDS and any(
-            "optional" in voice.names and self.lower[quantity.end : voice.start].strip() in ("(", "（")
-            for voice in clause.voices
-            if voice.start >= quantity.end
-        )
-
-    def _not_included(self, quantity: Quantity) -> bool:
-        """Return whether its sentence says that something is not included, and not only for a pack named further on."""
-        first, plain = self.excluded.get(self.clauses[quantity.clause].sentence, (len(self.lower), False))
-        return plain or first <= quantity.start
-
-    def _without_charger(self, quantity: Quantity, clause: Clause) -> bool:
-        """Return whether a "no" beside the charger stands before a figure of it, in its sentence."""
-        for each in self.clauses[max(0, quantity.clause - 3) : quantity.clause + 1]:
-            if each.sentence == clause.sentence and any("charger" in label.names for label in each.labels):
-                voices = [voice for voice in each.voices if voice.start < quantity.start]
-                if any("negation" in voice.names for voice in voices):
-                    return True
-        return False
+        return {q: meaning(q, self.contexts.of(q, runs[q.run])) for q in self.quantities}
 
     def _founds(self, quantity: Quantity, read: Meaning, reason: str) -> list[Found]:
         title = self.in_title(quantity.start)

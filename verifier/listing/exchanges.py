@@ -32,6 +32,7 @@ _MOST_TIMES = 4.0
 _LONGEST_YOURS = 32
 _MOST_FIGURES = 40
 _NEAR_VERB = 6
+_NEAR_AGAINST = 3
 _CHANGES = frozenset({"capacity", "energy", "mass", "distance"})
 _BEHIND_YOURS = 14
 
@@ -56,6 +57,8 @@ def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str], 
     _mark_more_growth(lower, clauses, re.compile(rf"{linking.either('from')}\s\Z"))
     for _, group in groupby(clauses, key=lambda clause: clause.sentence):
         sentence = list(group)
+        _mark_against(sentence)
+        _mark_becoming(sentence)
         figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
         verbs = [v for clause in sentence for v in clause.voices if "exchanging" in v.names]
         # No sentence of people is so long, and no text takes long.
@@ -115,6 +118,33 @@ def _mark_growth(lower: str, clause: Clause) -> None:
                 old.about.add(TAKEN_OUT)
                 new.about.add(PUT_IN)
                 new.own |= old.own & KINDS.keys()
+
+
+def _mark_against(sentence: Sequence[Clause]) -> None:
+    """Mark the figure right before a word that sets another against it ("現在の約20kmに対し、55km程度")."""
+    figures = [q for clause in sentence for q in clause.quantities if q.dimension in _CHANGES]
+    verbs = [v for clause in sentence for v in clause.voices if "against" in v.names]
+    for old, new in pairwise(figures[:_MOST_FIGURES]):
+        set_against = any(0 <= verb.start - old.end <= _NEAR_AGAINST for verb in verbs[:_MOST_FIGURES])
+        if set_against and old.dimension == new.dimension:
+            old.about.add(TAKEN_OUT)
+            new.about.add(PUT_IN)
+            new.own |= old.own & KINDS.keys()
+
+
+def _mark_becoming(sentence: Sequence[Clause]) -> None:
+    """Mark what stands before a "becomes" ("an 8.7 Ah pack, down to 5 Ah, becomes one of 14.5 Ah")."""
+    figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS][:_MOST_FIGURES]
+    verb = next((v for clause in sentence for v in clause.voices if "becomes" in v.names), None)
+    if verb is None:
+        return
+    old = [q for q in figures if q.end <= verb.start]
+    new = [q for q in figures if q.start >= verb.end]
+    if any(q.dimension in _GROWS for q in old) and any(q.dimension in _GROWS for q in new):
+        for quantity in old:
+            quantity.about.add(TAKEN_OUT)
+        for quantity in new:
+            quantity.about.add(PUT_IN)
 
 
 def _mark_more_growth(lower: str, clauses: Sequence[Clause], origin: re.Pattern[str]) -> None:
@@ -245,6 +275,11 @@ def _mark_yours(lower: str, clauses: Sequence[Clause]) -> None:
 def _of_yours(lower: str, clause: Clause, voice: Label) -> list[Quantity]:
     """Return the figures that stand right behind a "your" with the word for a pack or cells."""
     figures = [q for q in clause.quantities if q.start >= voice.end and q.dimension in _OF_PACKS]
+    # "Your pack afterwards: 36 V 17 Ah".
+    if figures and any(
+        each.names & {"now"} and voice.end <= each.start <= figures[0].start for each in clause.voices
+    ):
+        return []
     if not figures or figures[0].start - voice.end > _LONGEST_YOURS:
         return []
     run = [figures[0]]

@@ -11,6 +11,7 @@ from email.message import EmailMessage
 from xml.etree.ElementTree import ParseError, iterparse
 
 from registry.input_bounds import LISTING, LISTING_FILE
+from registry.text_encoding import encoding_of
 from verifier.errors import UnreadableInput
 from verifier.listing.source import looks_like_html
 
@@ -36,7 +37,7 @@ def listing_text(data: bytes, place: str) -> str:
     Parameters
     ----------
     data : bytes
-        UTF-8, UTF-16 or Latin-1 (Windows-1252) text, a page saved as HTML, a mail, or a .docx file.
+        Text in whatever encoding (see `registry.text_encoding`), a page saved as HTML, a mail, or a .docx file.
     place : str
         What to call the file in messages.
 
@@ -62,30 +63,12 @@ def refuse_too_long(text: str, place: str) -> None:
 
 
 def _decoded(data: bytes, place: str) -> str:
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", errors="replace")
-    if (encoding := _utf16_without_mark(data)) is not None:
-        return data.decode(encoding, errors="replace")
-    if b"\x00" in data:
+    encoding = encoding_of(data)
+    if encoding is None:
         raise UnreadableInput(
             place, "is no text", "give the listing's text, a saved page, a mail or a .docx file"
         )
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        # Every byte is a letter of Windows-1252 or of Latin-1, whose letters stand at the same places.
-        return data.decode("cp1252", errors="replace")
-
-
-def _utf16_without_mark(data: bytes) -> str | None:
-    """Return how UTF-16 without its mark is to be read: every other byte of Western text is zero."""
-    head = data[:400]
-    if len(head) < 8:
-        return None
-    even, odd = head[::2].count(0), head[1::2].count(0)
-    if odd > 0.4 * len(head[1::2]) and even == 0:
-        return "utf-16-le"
-    return "utf-16-be" if even > 0.4 * len(head[::2]) and odd == 0 else None
+    return data.decode(encoding, errors="replace").removeprefix("\ufeff")
 
 
 def _mail(text: str) -> str:

@@ -21,7 +21,8 @@ _KEY = (
     r"|[a-z]{0,3}-?\d{1,5}[a-z]?(?![\d.,]*\d)|[①-⑩]|[一二三四五六七八]"
 )
 _BRACKET = r"(?:\s?[(（][^()（）\n]{1,30}[)）])?"
-_END = r"(?:\s?[:：】\]|\t]|\s?[.)](?=\s)|\s[-–—=]+\s|\s?[–—]\s|\s*$)"
+# "Jo 19:40: hello" has the time of a message, and no key.
+_END = r"(?:\s?(?![:：]\d\d\s?[:：,\])–—-])[:：】\]|\t]|\s?[.)](?=\s)|\s[-–—=]+\s|\s?[–—]\s|\s*$)"
 # A lot with its number, a part with a bracket behind it, a kit with its code.
 _KEYED = re.compile(
     rf"{_BULLET}(?P<word>[^\W\d_]{{1,14}}?|n[°º])\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?(?P<key>{_KEY}){_BRACKET}{_END}",
@@ -43,8 +44,20 @@ _CALLED = re.compile(
 )
 # "1 – 36 V 10 Ah": a digit alone.
 _DIGIT = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[1-9]){_BRACKET}{_END}", re.M)
+# "① the one in use" above a block: a circled number, or a digit with its bracket, and a name of the pack.
+_CIRCLED = re.compile(
+    rf"{_BULLET}(?P<word>)(?P<key>[①-⑳]|[1-9](?=\ufe0f?\u20e3|[.)）]\s))[\ufe0f\u20e3.)）]*\s?[^\d\n]{{0,40}}$",
+    re.M,
+)
+# "①36V10Ah": a circled number before figures.
+_BEFORE_FIGURES = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[①-⑳])\s?(?=\d)")
 # "M: 36 V 10 Ah": letters alone.
 _LETTERED = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[a-z]{{1,3}}){_BRACKET}\s?[:：–—]\s")
+# "The small one: 36 V 10 Ah, 2.4 kg": any words before a colon, where a pack is told of behind each.
+_LED = re.compile(rf"{_BULLET}(?P<word>)(?P<key>[^\W\d_][^\d\n:：,.;!?？()]{{2,28}}?){_BRACKET}\s?[:：]\s")
+_ASKS = re.compile(r"[?？]")
+_FIGURE = re.compile(r"(?<![\d.,])\d[\d.,]*")
+_FEWEST_FIGURES = 3
 _VOLTS = re.compile(r"\d\s?v(?![a-z])|伏")
 _AMPERE_HOURS = re.compile(r"\d\s?m?ah(?![a-z])|安时")
 _LONGEST_HEAD = 60
@@ -56,6 +69,17 @@ _PARTS = frozenset({"bms", "charger", "cell", "motor", "controller"})
 _OTHER_THINGS = frozenset({"connector", "vehicle", "motor", "fuse", "lead", "end", "full", "empty", "low"})
 # What a head may be called although its word means something; any other word is the label of a figure.
 _OF_PACKS = frozenset({"variant", "pack", "several"})
+# What may stand in the words before a colon that call a pack something.
+_IN_NAMES = _OF_PACKS | {
+    "vehicle",
+    "used",
+    "factory",
+    "ordinal",
+    "without",
+    "lead_acid",
+    "no_negation",
+    "yours",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,15 +106,23 @@ def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[
         The known words: one that names a figure heads a figure, and no pack.
     """
     by_start = {label.start: label for label in known}
-    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT, _LETTERED):
+    for pattern in (_KEYED, _COUNTED, _NAMED, _CALLED, _DIGIT, _CIRCLED, _BEFORE_FIGURES, _LETTERED, _LED):
         for heads in _alike(lower, lines, pattern, by_start).values():
             first: dict[str, Head] = {}
             for head in heads:
                 first.setdefault(head.key, head)
+            if pattern in (_LETTERED, _LED) and _are_people(lower, lines, heads):
+                continue
             told = sum(_tells_of_a_pack(lower, lines, head, first, pattern) for head in first.values())
             if 2 <= len(first) <= _MOST_HEADS and told >= 2 and 2 * told > len(first):
                 return {head.line: head for head in heads}
     return {}
+
+
+def _are_people(lower: str, lines: Sequence[Line], heads: Sequence[Head]) -> bool:
+    """Return whether names before colons are those of people who speak: one asks, or comes again."""
+    asks = any(_ASKS.search(lower, head.end, lines[head.line].end) for head in heads)
+    return asks or len({head.key for head in heads}) != len(heads)
 
 
 def _alike(
@@ -99,7 +131,7 @@ def _alike(
     found: dict[str, list[Head]] = {}
     for line in lines:
         match = pattern.match(lower, line.start, min(line.end, line.start + _LONGEST_HEAD))
-        if match is None or line.is_row or _names_a_figure(match, known, called=pattern is _CALLED):
+        if match is None or line.is_row or _names_a_figure(match, known, pattern):
             continue
         # A head that ends with its line ends there, not where the search does.
         if match.end() == line.start + _LONGEST_HEAD < line.end:
@@ -112,15 +144,18 @@ def _alike(
     return found
 
 
-def _names_a_figure(match: re.Match[str], known: Mapping[int, Label], *, called: bool) -> bool:
+def _names_a_figure(match: re.Match[str], known: Mapping[int, Label], pattern: re.Pattern[str]) -> bool:
     """Return whether a head is the label of a figure; of what only a "type" is called what it measures counts."""
+    if pattern is _LED:
+        inside = (label for start, label in known.items() if match.start("key") <= start < match.end("key"))
+        return any(label.names - _IN_NAMES for label in inside)
     for group in ("word", "key"):
         # A letter alone is no word, though some language has one of it.
         if not match[group] or (len(match[group]) == 1 and not match["word"]):
             continue
         label = known.get(match.start(group))
         meant = label.names - VOICES if label is not None else frozenset[str]()
-        if called and group == "key":
+        if pattern is _CALLED and group == "key":
             meant &= KINDS.keys() | _PARTS
         if label is not None and meant and not label.names & _OF_PACKS:
             return True
@@ -131,7 +166,12 @@ def _tells_of_a_pack(
     lower: str, lines: Sequence[Line], head: Head, heads: Mapping[str, Head], pattern: re.Pattern[str]
 ) -> bool:
     """Return whether volts or ampere-hours stand behind a head, or in the lines below it."""
-    if pattern in (_NAMED, _CALLED, _DIGIT, _LETTERED):
+    if pattern is _LED:
+        line = lines[head.line]
+        words = lower[head.end : line.end]
+        several = len(_FIGURE.findall(words)) >= _FEWEST_FIGURES
+        return several and all(each.search(words) for each in (_VOLTS, _AMPERE_HOURS))
+    if pattern in (_NAMED, _CALLED, _DIGIT, _BEFORE_FIGURES, _LETTERED):
         line = lines[head.line]
         return all(each.search(lower, head.end, line.end) for each in (_VOLTS, _AMPERE_HOURS))
     others = {each.line for each in heads.values()}
@@ -140,7 +180,9 @@ def _tells_of_a_pack(
         if line.number in others:
             break
         end = line.end
-    return any(each.search(lower, head.end, end) for each in (_VOLTS, _AMPERE_HOURS))
+    told = [each.search(lower, head.end, end) is not None for each in (_VOLTS, _AMPERE_HOURS)]
+    # A list of what is in the box is numbered too.
+    return all(told) if pattern is _CIRCLED else any(told)
 
 
 def without_heads(text: str, heads: Mapping[int, Head]) -> str:

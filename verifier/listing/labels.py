@@ -26,7 +26,7 @@ VOICES = frozenset(
     "shipping this_pack private unfit now factory how_far exchanged also_offered "
     "wish greeting first_person exchanging past yours contrast grows "
     "warranty so_far at_rest have_none choosing rather condition elsewhere has "
-    "carriage takes_back lead_acid came_with ordinal speed sold_out of_these".split()
+    "carriage takes_back lead_acid came_with ordinal speed sold_out of_these own_setting set_to becomes wrote faster against per_distance".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
@@ -66,7 +66,7 @@ _UNLIKE = (
     frozenset({"charger", "mains"}), frozenset({"pack", "charger"}), frozenset({"pack", "bms"}),
     frozenset({"pack", "connector"}), frozenset({"bms", "cell"}), frozenset({"output", "connector"}),
     frozenset({"charger", "cell"}), frozenset({"full", "empty"}), frozenset({"continuous", "trip"}),
-    frozenset({"bms", "connector"}),
+    frozenset({"bms", "connector"}), frozenset({"continuous", "range"}), frozenset({"peak", "range"}),
 )  # fmt: skip
 
 

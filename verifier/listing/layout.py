@@ -17,6 +17,9 @@ _SEMICOLON = re.compile(r";")
 # Commas without a blank, outside of quotes; five cells at least, as prose has none.
 _COMMA = re.compile(r',(?=[^\s])(?=(?:[^"\n]*"[^"\n]*")*[^"\n]*$)', re.M)
 _WIDER = re.compile(r"(?<=\S) {3,}(?=\S)")
+# One semicolon between a label and its value; sentences that it parts are longer.
+_SEMICOLON_BETWEEN = re.compile(r"(?<=\S)\s*[;；]\s*(?=\S)")
+_LONGEST_PAIR = 110
 _FEWEST_PAIRS = 3
 _FAR_IN = 8
 _LEAST_COLUMNS = 3
@@ -68,7 +71,8 @@ def lines_of(text: str) -> list[Line]:
     # Cells between semicolons may be padded with blanks.
     _mark_apart(text, lines, _SEMICOLON)
     _mark_apart(text, lines, _WIDE)
-    _mark_pairs(text, lines)
+    _mark_pairs(text, lines, _WIDER)
+    _mark_pairs(text, lines, _SEMICOLON_BETWEEN)
     _mark_apart(text, lines, _COMMA)
     _mark_tables(lines)
     return lines
@@ -125,14 +129,14 @@ def _mark_apart(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
             lines[number].cells = cells
 
 
-def _mark_pairs(text: str, lines: list[Line]) -> None:
-    """Take lines for rows of two cells, where several that follow one another have one wide gap each."""
+def _mark_pairs(text: str, lines: list[Line], gap: re.Pattern[str]) -> None:
+    """Take lines for rows of two cells, where several that follow one another have one gap each."""
     going: list[tuple[Line, tuple[int, int]]] = []
     for line in [*lines, None]:
         gaps = (
             []
-            if line is None or line.is_row
-            else list(_WIDER.finditer(text, line.start + line.indent, line.end))
+            if line is None or line.is_row or (gap is _SEMICOLON_BETWEEN and _is_long(line))
+            else list(gap.finditer(text, line.start + line.indent, line.end))
         )
         if line is not None and len(gaps) == 1 and not (going and line.block != going[-1][0].block):
             going.append((line, gaps[0].span()))
@@ -141,6 +145,10 @@ def _mark_pairs(text: str, lines: list[Line]) -> None:
             for row, (start, end) in going:
                 row.cells = [(row.start, start), (end, row.end)]
         going = [(line, gaps[0].span())] if line is not None and len(gaps) == 1 else []
+
+
+def _is_long(line: Line) -> bool:
+    return line.end - line.start > _LONGEST_PAIR
 
 
 def _add_empty_first(lines: list[Line], parts: dict[int, list[tuple[int, int]]]) -> None:

@@ -11,12 +11,14 @@ from collections.abc import Sequence
 from itertools import zip_longest
 
 from verifier.listing.clauses import Clause
+from verifier.listing.labels import Label
 from verifier.listing.meaning import FOR_REFERENCE, REFERENCE
 from verifier.listing.numbers import Quantity
 
 _NAMES_A_PACK = re.compile(r"(?:的|款|版)\s?(?:配|用|带|送|搭)|用(?:は|に|:)")
 _LONGEST = 40
 _LONGEST_REFERENCE = 8
+_BELOW = frozenset({"limit", "low", "end", "falls"})
 _SUBJECTS = frozenset(
     {
         "continuous",
@@ -53,6 +55,20 @@ def mark_limits(clauses: list[Clause]) -> None:
                 limited.own -= {"at_least"}
                 limited.own.add("limit")
                 limited.about.add("limited")
+        if clause.named("discharge", "empty", "low", "falls"):
+            _mark_lowest(clause, denials)
+
+
+def _mark_lowest(clause: Clause, denials: Sequence[Label]) -> None:
+    """Turn the volts of "never discharge below 39 V" into where a pack is empty."""
+    volts = [q for q in clause.quantities if q.dimension == "voltage"]
+    if len(volts) != 1 or not any(abs(volts[0].start - denial.end) <= _LONGEST for denial in denials):
+        return
+    below = any(label.names & _BELOW for label in clause.labels) or volts[0].own & _BELOW
+    if below and not volts[0].labels & {"charger", "controller", "motor"}:
+        volts[0].own -= {"limit"}
+        volts[0].own.add("low")
+        volts[0].about.add("limited")
 
 
 def mark_references(lower: str, quantities: Sequence[Quantity]) -> None:

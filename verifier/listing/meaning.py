@@ -30,7 +30,11 @@ _MAINS = (110.0, 115.0, 120.0, 220.0, 230.0, 240.0, 250.0, 264.0)
 # Nobody charges a pack so often before selling it (common practice, no source).
 _NEVER_CYCLED = 1000
 _WEAKEST_MOTOR_W = 100
+# No light vehicle goes further on one charge (common practice, no source).
+_FURTHEST_EVER_KM = 600
+_MOST_WH_PER_KM = 100
 _FEWEST_CELLS = 4
+_BESIDE = 3
 _LONGEST_CHARGE_H = 48
 _NO_CHARGING = ("range", "shipping", "discharge", "how_far", "odometer", "time", "used")
 # A range of volts from empty to full spans about this (2.5..3 V to 4.2 V a cell; datasheets).
@@ -268,6 +272,11 @@ def _named_apart(quantity: Quantity) -> bool:
 def _energy(quantity: Quantity, context: Context) -> Read:
     if quantity.labels & {"per_cell", "cell"} and quantity.value < 30:
         return Meaning("energy_wh", "per_cell")
+    if quantity.value <= _MOST_WH_PER_KM and (
+        context.clause.named("per_distance")
+        or any(q.dimension == "distance" and q.value == 1 for q in context.clause.quantities)
+    ):
+        return Aside("what it uses on its way")
     if "limit" in quantity.own and not quantity.own & {"energy", "capacity"}:
         return Aside("a limit of somebody else's")
     if context.of_carriage and context.bounded(quantity) and "energy" not in quantity.own:
@@ -293,6 +302,8 @@ def _distance(quantity: Quantity, context: Context) -> Read:
     labels = quantity.labels
     if context.warranted:
         return Aside("a condition of the warranty")
+    if quantity.value > _FURTHEST_EVER_KM:
+        return Aside("how far it has gone")
     if any("speed" in voice.names and voice.end == quantity.start for voice in context.clause.voices):
         return Aside("a speed")
     if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
@@ -304,8 +315,10 @@ def _distance(quantity: Quantity, context: Context) -> Read:
         return Aside("how far it has gone")
     if once_more(quantity, context):
         return Meaning("range_km", "derived")
+    if "range" not in labels and context.clause.named("carriage", "shipping"):
+        return Aside("how far it is sent")
     if (
-        labels & {"range", "limit", "per_pack"}
+        labels & {"range", "limit", "at_least", "per_pack"}
         or context.how_far
         or context.alone
         or context.beside("capacity")
@@ -320,7 +333,7 @@ def _cycles(quantity: Quantity, context: Context) -> Read:
     if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
         return Aside("how often it was charged")
     # "Number of charges: 700" is how many a new pack stands, and how many a used one has had.
-    promised = "life" in quantity.labels and quantity.value >= FEWEST_OF_LIFE and not context.used
+    promised = ("life" in quantity.labels or context.share) and quantity.value >= FEWEST_OF_LIFE and not context.used
     if not promised and ("odometer" in quantity.labels or context.clause.named("used", "odometer")):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
@@ -371,10 +384,22 @@ def _cells(quantity: Quantity, context: Context) -> Read:
         return Aside("the cells of one group")
     if quantity.value != round(quantity.value) or quantity.value < _FEWEST_CELLS:
         return None
+    if quantity.dimension == "pieces" and _are_packs(quantity, context):
+        return Aside("how many packs are for sale")
     counted = "cell" in quantity.labels or context.clause.named("cell") or context.speaks_of_cells
     if quantity.dimension == "pieces" and not counted:
         return None
     return Meaning("cell_count", context.plain)
+
+
+def _are_packs(quantity: Quantity, context: Context) -> bool:
+    """Return whether the volts and ampere-hours of a pack stand right behind a number ("6 pieces 48V 18Ah")."""
+    behind = [q for q in context.clause.quantities if q.start >= quantity.end]
+    return (
+        [q.dimension for q in behind[:2]] == ["voltage", "capacity"]
+        and behind[0].value > HIGHEST_CELL_V
+        and behind[0].start - quantity.end <= _BESIDE
+    )
 
 
 def _seconds(quantity: Quantity, context: Context) -> Read:

@@ -41,6 +41,7 @@ _LONGEST_SECONDS = 1000
 _SHORTEST_STRING = 5
 _COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
+_OF_A_MODEL = re.compile(r"(?<![A-Za-z\d])[A-Z]{1,5}-\Z")
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".
@@ -131,6 +132,11 @@ class NumberReader:
         self.words = words
         self.half = re.compile(rf"\s{words.linking.either('half')}")
         self.or_ = re.compile(rf"\s?{words.linking.either('or')}\s?")
+        # "Tra gli 80 e i 110 km", "tussen de 80 en de 110 km", "dai 40 ai 55 km".
+        article = rf"(?:{words.linking.either('article', 'of_a_range')}\s)?"
+        self.between = re.compile(rf"{words.linking.either('between')}\s{article}\Z")
+        self.and_ = re.compile(rf"\s{words.linking.either('and')}\s{article}")
+        self.to = re.compile(rf"{words.range_pattern.pattern}{article}|\s{words.linking.either('to_the')}\s")
         self.ambiguous: list[tuple[int, int]] = []
 
     def read(self) -> list[Quantity]:
@@ -180,9 +186,25 @@ class NumberReader:
                 )
         yield from self._in_words_counted()
         yield from self._nouns_between()
+        yield from self._unit_first()
         for match in _PIECES_OF.finditer(self.lower):
             name = "a" if match["a"] else "b"
             yield Quantity(Unit("piece", "pieces", 1), float(match[name]), *match.span(name))
+
+    def _unit_first(self) -> Iterator[Quantity]:
+        """Yield what is told with its unit first ("een uur of vijf", about five hours)."""
+        about, of = self.words.linking.either("unit_first"), self.words.linking.either("or_so")
+        either = "|".join(sorted(map(re.escape, self.words.numerals), key=len, reverse=True))
+        pattern = re.compile(
+            rf"{about}\s(?P<unit>[{LETTER}]{{2,9}})\s{of}\s(?P<number>\d{{1,3}}(?:[.,]\d)?|{either})(?![\w,.]*\d|[{LETTER}])"
+        )
+        for match in pattern.finditer(self.lower):
+            unit = self.words.units.get(match["unit"])
+            number = match["number"]
+            if unit is not None and unit.dimension in ("hours", "mass", "distance"):
+                value = self.words.numerals.get(number) or number_value(number, thousands=False)
+                if value:
+                    yield Quantity(unit, round(value * unit.factor, 9), *match.span())
 
     def _nouns_between(self) -> Iterator[Quantity]:
         """Yield counts parted from "in series" by what is counted ("16 elementos prismáticos en serie")."""
@@ -219,6 +241,9 @@ class NumberReader:
                 more = (
                     self.half.match(self.lower, unit.end()) if not match["half"] and match["word"] else None
                 )
+                # "一直" is no series of one.
+                if of.name == "series" and whole == 1:
+                    continue
                 value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
                 yield Quantity(of, value, match.start(), more.end() if more else unit.end())
 
@@ -340,6 +365,10 @@ class NumberReader:
         joined = quantity.dimension in ("series", "parallel", "seconds_or_series")
         if joined and _OF_A_CODE.search(self.lower, max(0, start - 2), start):
             return True
+        # "XS-60A": so is this, unless the letters are a word for what the amperes are of ("BMS-60A").
+        named = _OF_A_MODEL.search(self.text, max(0, start - 8), start) if quantity.attached else None
+        if named is not None and quantity.dimension == "current" and start - 1 not in self.word_ends:
+            return True
         touching = start > 0 and re.match(f"[{LETTER}]", self.lower[start - 1]) is not None
         if touching and _DIRECT.search(self.lower, max(0, start - 3), start):
             return False
@@ -389,9 +418,12 @@ class NumberReader:
         ):
             return
         gap = self.lower[before.end : quantity.start]
+        joined = self.or_.fullmatch(gap) or self.to.fullmatch(gap)
+        if self.and_.fullmatch(gap):
+            joined = self.between.search(self.lower, max(0, before.start - 16), before.start)
         if (
-            quantity.dimension in ("hours", "distance")
-            and self.or_.fullmatch(gap)
+            quantity.dimension in ("hours", "distance", "mass", "cycles")
+            and joined
             and before.low < quantity.value
         ):
             quantity.high, quantity.value = quantity.value, before.low

@@ -113,8 +113,9 @@ class InLines(Finder):
     def _head_name(self, head: Head) -> str:
         words = self.text[head.start : head.end]
         name = " ".join(re.sub(r"[(（].*", "", words, flags=re.S).strip(EDGE).split())
-        # "A款" is A.
-        return _upper(head.key) if name.lower() == head.key + head.word else name
+        # "A款" is A; "the small one" is written as it is.
+        plain = name.lower() == head.key + head.word and " " not in name
+        return _upper(head.key) if plain else name
 
     def _set_aside(self, numbers: Iterable[int], packs: set[int]) -> None:
         """Take an item of the list that is a charger, or has a price and is no pack, for what it is."""

@@ -134,13 +134,19 @@ class InSentences(Finder):
         clauses = self.voices.clauses
         index = self._clause(key.start)
         end = clauses[index].end
+        sentence = clauses[index].sentence
+        # A paragraph a pack: all that the last one says is of it.
+        blocks = [self._block(each.found[0]) for each in (*others, last) if each.found]
+        apart = len(set(blocks)) == len(blocks)
         while index + 1 < len(clauses) and clauses[index + 1].start < last.end:
             index += 1
             clause = clauses[index]
-            if clause.sentence != clauses[self._clause(key.start)].sentence:
+            if clause.sentence != sentence:
                 fields = {each.field for each in self._between(clause.start, clause.end)} - _NOT_COMPARED
-                if clause.named("common", "both") or not fields <= known:
+                if clause.named("common", "both") or not (apart or fields <= known):
                     break
+                # A sentence that begins with what the others have too goes on about the pack.
+                sentence = clause.sentence if fields else sentence
             end = clause.end
         return end
 

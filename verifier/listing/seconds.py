@@ -126,6 +126,11 @@ def _current_of(
     before = quantities[index - 1] if index else None
     after = quantities[index + 1] if index + 1 < len(quantities) else None
     sentence = clauses[seconds.clause].sentence
+    # "25 A en tien seconden 50 A": behind an "and", seconds are of the number that they stand against.
+    against = after is not None and after.start - seconds.end == 1 and _is_current(after)
+    joined = conjunctions & set(re.findall(r"[^\W\d_]+", lower[before.end : seconds.start] if before else ""))
+    if after is not None and against and joined:
+        return after
     for other in (before, after):
         if other is not None and other.clause == seconds.clause and _is_current(other):
             apart = other is before and _of_another(lower, other, seconds, clauses, conjunctions)

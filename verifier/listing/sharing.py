@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.layout import Line
@@ -19,6 +18,7 @@ _PAIRS = frozenset({
     ("charge_voltage_v", "charge_current_a"), ("nominal_voltage_v", "capacity_ah"),
     ("peak_current_a", "peak_seconds"), ("nominal_voltage_v", "charge_voltage_v"),
 })  # fmt: skip
+_OF_CHARGER = frozenset({"charge_voltage_v", "charge_current_a"})
 _LONGEST_HEADING = 48
 _LONGEST_KEY = 12
 # What is told in one breath of one pack.
@@ -27,6 +27,7 @@ _LONGEST_BULLET = 3
 _COLON = re.compile(r"[)）]?\s?[:：]\s?")
 _SENTENCE_END = re.compile(r"[.!?](?=\s|$)|[。！？]")
 _WIDEST_PAIR = 12
+_BRACKET = re.compile(r"[(（][^()（）\n]{1,120}[)）]")
 _LISTED = frozenset({"certificates", "load_power_w", "currency"})
 
 
@@ -106,7 +107,7 @@ class _Sharer:
         if len(key) == 1 and key.isascii() and key.isalpha():
             # Many languages have words of one letter, and none writes them in capitals but at a beginning.
             words.append(
-                rf"{CAPITAL}{sign}(?=[\s:：)）,;/、款型版がはにのを的]|\.\s|\.?$)|{sign}(?=\s?[:：)）])"
+                rf"{CAPITAL}{sign}(?=[\s:：)）,;/、款型版がはにのをでとも的]|\.\s|\.?$)|{sign}(?=\s?[:：)）])"
             )
         elif len(key) == 1 and key.isdigit() and not self.offers.word:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
@@ -259,7 +260,8 @@ class _Sharer:
     def _parts(self, line: Line, loose: list[Found]) -> Iterator[tuple[int, int, list[Found]]]:
         """Yield the parts of a line between separators outside of brackets, each with its figures."""
         cuts = [line.start]
-        mentioned = self._mentioned(line)
+        mentioned = self._mentioned(line, loose)
+        lists = list(self._lists(line, loose))
         for match in self.separator.finditer(self.lower, line.start, line.end):
             inside = any(each.start < match.end() and match.start() < each.end for each in loose)
             # "Lots 1 and 2" is one mention.
@@ -268,11 +270,15 @@ class _Sharer:
                 a.end <= match.start()
                 and match.end() <= b.start <= a.end + _WIDEST_PAIR
                 and (a.field, b.field) in _PAIRS
-                for a, b in pairwise(loose)
+                # "42 V 2 A for the 36 V pack, 54.6 V …": the volts of a pack end what is said of its charger.
+                and not (a.field in _REFERENCES and before is not None and before.field in _OF_CHARGER)
+                for before, a, b in zip([None, *loose], loose, loose[1:], strict=False)
             )
-            if not inside and not joins and self._depth(line.start, match.start()) == 0:
+            listed = any(start <= match.start() < end for start, end in lists)
+            if not inside and not joins and (listed or self._depth(line.start, match.start()) == 0):
                 cuts.append(match.end())
         first = [*self._mentioned_first(line, loose), *self._before_colon(loose, mentioned)]
+        first += [start for start, _ in lists]
         cuts = sorted({*cuts, *self._brackets(line, loose), *first})
         begin = cuts[0]
         for start, end in zip(cuts, [*cuts[1:], line.end], strict=True):
@@ -290,22 +296,25 @@ class _Sharer:
             for place in range(start, end)
         )
 
-    def _mentioned(self, line: Line) -> list[tuple[int, int]]:
-        """Return the places of a line at which packs are mentioned."""
+    def _mentioned(self, line: Line, loose: Sequence[Found]) -> list[tuple[int, int]]:
+        """Return the places of a line at which packs are mentioned; the "A" of "2 A" is no pack of that name."""
         words = self._with_capitals(line.start, self.lower[line.start : line.end])
 
         def place(found: int) -> int:
             return line.start + found - words.count(CAPITAL, 0, found)
 
-        return [
+        found = [
             (place(match.start()), place(match.end()))
             for mention in self.mentions
             for match in mention.finditer(words)
         ]
+        return [
+            span for span in found if not any(each.start < span[1] and span[0] < each.end for each in loose)
+        ]
 
     def _mentioned_first(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where packs are mentioned before their figures ("the small in 4 h and the large in 6 h")."""
-        mentioned = sorted({start for start, _ in self._mentioned(line)})
+        mentioned = sorted({start for start, _ in self._mentioned(line, loose)})
         begin = line.start
         for end in (*(m.end() for m in _SENTENCE_END.finditer(self.lower, line.start, line.end)), line.end):
             starts = [start for start in mentioned if begin <= start < end]
@@ -323,11 +332,18 @@ class _Sharer:
 
     def _brackets(self, line: Line, loose: list[Found]) -> Iterator[int]:
         """Yield where a bracket begins that holds a figure of its own ("10AWG (3P: 12AWG)")."""
-        for match in re.compile(r"[(（][^()（）]{1,60}[)）]").finditer(self.lower, line.start, line.end):
+        for match in _BRACKET.finditer(self.lower, line.start, line.end):
             inside = [each for each in loose if match.start() <= each.start < match.end()]
             outside = {each.field for each in loose if each.start < match.start()}
             if any(each.field in outside and each.field not in _REFERENCES for each in inside):
                 yield match.start()
+
+    def _lists(self, line: Line, loose: list[Found]) -> Iterator[tuple[int, int]]:
+        """Yield the brackets that tell packs apart ("2 A (42 V for the 36 V packs, 54.6 V for the long one)")."""
+        for match in _BRACKET.finditer(self.lower, line.start, line.end):
+            fields = [each.field for each in loose if match.start() <= each.start < match.end()]
+            if any(fields.count(name) > 1 for name in fields if name not in _REFERENCES):
+                yield match.span()
 
     def _depth(self, start: int, place: int) -> int:
         before = self.lower[max(start, place - 60) : place]

@@ -18,6 +18,7 @@ _LONGEST_HEADING = 48
 _MOST_WORDS = 6
 _MOST_COLUMNS = 40
 _LONGEST_STATE = 24
+_LEAD = re.compile(r"[^\d\n:：]{2,48}[:：]")
 _OF_VOICE: tuple[tuple[str, ClaimKind], ...] = (("other_product", "other_product"), ("earlier", "derived"))
 
 
@@ -42,7 +43,7 @@ class States:
             self.voices.setdefault(voice.line, []).append(voice)
         # The places of the heads that set something aside.
         self.heads: list[tuple[int, int]] = []
-        self.of_line: dict[int, ClaimKind] = dict(self._headings())
+        self.of_line: dict[int, ClaimKind] = {**dict(self._leads()), **dict(self._headings())}
         self.of_cell: dict[tuple[int, int], ClaimKind] = {}
         for table in tables:
             self._columns(table)
@@ -61,7 +62,8 @@ class States:
         }
         if "now" in names or "this_pack" in names:
             return None
-        return next((kind for name, kind in _OF_VOICE if name in names), None)
+        kind = next((kind for name, kind in _OF_VOICE if name in names), None)
+        return "derived" if kind is None and self._says("present", start, end) else kind
 
     # -- tables ----------------------------------------------------------------------------------------------
 
@@ -125,6 +127,31 @@ class States:
         }
         return found if alone or len(found) < len(heads) else set()
 
+    # -- leads -----------------------------------------------------------------------------------------------
+
+    def _leads(self) -> Iterator[tuple[int, ClaimKind]]:
+        """Yield the lines on how a pack is now ("Present pack: 36V 10Ah"), above one on what it will be."""
+        ends = {line.number: _LEAD.match(self.lower, line.start, line.end) for line in self.lines}
+        leads = {number: match.span() for number, match in ends.items() if match is not None}
+        heads = {line.number: (line.start, line.end) for line in self.lines if self._is_heading(line)}
+        renewed = [
+            number for number, (start, end) in {**heads, **leads}.items()
+            if self._says("new", start, end) or self._names_now(number, start, end)
+        ]  # fmt: skip
+        for number, (start, end) in leads.items():
+            present = self._says("present", start, end)
+            if present and renewed and number < max(renewed):
+                self.heads.append((start, end))
+                yield number, "derived"
+
+    def _says(self, name: str, start: int, end: int) -> bool:
+        return any(words[name].search(self.lower, start, end) for words in self.words if name in words)
+
+    def _names_now(self, number: int, start: int, end: int) -> bool:
+        return any(
+            "now" in voice.names and start <= voice.start < end for voice in self.voices.get(number, [])
+        )
+
     # -- headings --------------------------------------------------------------------------------------------
 
     def _headings(self) -> Iterator[tuple[int, ClaimKind]]:
@@ -160,7 +187,7 @@ class States:
         return len(words.split()) <= _MOST_WORDS and (begins or words.endswith((":", "：")))
 
     def _is_now(self, line: Line) -> bool:
-        return any(voice.names & {"now"} for voice in self.voices.get(line.number, []))
+        return self._names_now(line.number, line.start, line.end) or self._says("new", line.start, line.end)
 
 
 def _figures(cell: Cell) -> bool:

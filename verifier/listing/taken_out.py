@@ -126,15 +126,23 @@ class TakenOut:
         before = re.compile(
             rf"(?P<plus>\+)?{blank}(?<![{LETTER}\d])(?<!\d[ \u00a0])(?P<sign>{leading}){blank}"
             rf"(?P<number>{_NUMBER})"
-            rf"(?!\d|{blank}{unit})"
+            rf"(?![.,]?\d|{blank}{unit})"
         )
+        # "R$ 350 à vista", "1200 zł à": the letter with its accent is a word, and no ampere.
+        accented = frozenset("àÀáÁ")
         after = re.compile(
-            rf"(?P<plus>\+)?{blank}(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?{blank}(?P<sign>{signs})"
+            rf"(?P<plus>[+加])?{blank}(?<![\d.,])(?P<number>{_NUMBER})(?:,-|,–|\.-|\.–)?{blank}(?P<sign>{signs})"
+            # "18650円筒形": a round cell.
+            r"(?![筒柱形])"
         )
         found: list[Price] = []
         for pattern in (before, after):
             rest = list(self.rest)
-            for match in pattern.finditer(self.rest):
+            unaccented = "".join(
+                FILL if sign in accented else letter
+                for sign, letter in zip(self.text, self.rest, strict=True)
+            )
+            for match in pattern.finditer(unaccented):
                 value = number_value(match["number"].replace(" ", "").replace("'", ""), thousands=True)
                 if self._is_time(match, value):
                     continue

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -41,7 +41,12 @@ class Post:
     stop: int
 
 
-def posts_of(lower: str, lines: Sequence[Line], is_name: Callable[[int, int, Line], bool]) -> list[Post]:
+def posts_of(
+    lower: str,
+    lines: Sequence[Line],
+    is_name: Callable[[int, int, Line], bool],
+    wrote: Mapping[int, int],
+) -> list[Post]:
     """Return the posts of a thread in order; empty where the text is none.
 
     Parameters
@@ -52,8 +57,14 @@ def posts_of(lower: str, lines: Sequence[Line], is_name: Callable[[int, int, Lin
         Its lines.
     is_name : callable
         Whether a stretch of a line can be somebody's name, and names no figure.
+    wrote : mapping of int to int
+        By line, where a word for having written stands ("Jo wrote:").
     """
-    heads = _dated(lower, lines, is_name) or _alone(lower, lines, is_name)
+    heads = (
+        _dated(lower, lines, is_name)
+        or _written(lower, lines, is_name, wrote)
+        or _alone(lower, lines, is_name)
+    )
     if not heads:
         return _in_rows(lower, lines, is_name)
     ends = [number for number, _ in heads[1:]] + [len(lines)]
@@ -93,6 +104,22 @@ def _dated(
             start = lower.index(words, line.start) + match.start("name")
             if is_name(start, start + len(match["name"]), line):
                 found.append((line.number, match["name"]))
+    return found if len({name for _, name in found}) >= 2 else []
+
+
+def _written(
+    lower: str, lines: Sequence[Line], is_name: Callable[[int, int, Line], bool], wrote: Mapping[int, int]
+) -> list[tuple[int, str]]:
+    """Return the lines that are a name, a word for having written, and a colon."""
+    found: list[tuple[int, str]] = []
+    for line in lines:
+        place = wrote.get(line.number)
+        words = lower[line.start : line.end].strip()
+        if place is None or not words.endswith((":", "：")) or len(words) > _LONGEST_HEAD:
+            continue
+        name = lower[line.start : place].strip()
+        if 1 < len(name) <= _LONGEST_NAME and is_name(line.start, place, line):
+            found.append((line.number, name))
     return found if len({name for _, name in found}) >= 2 else []
 
 

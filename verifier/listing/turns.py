@@ -7,7 +7,7 @@ heads what is of other articles.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from verifier.listing.chats import Chat, Turn
 from verifier.listing.labels import Label
@@ -40,6 +40,7 @@ class Turns:
         labels: list[Label],
         voices: dict[int, list[Label]],
         shops: Sequence[Mapping[str, re.Pattern[str]]],
+        heads: Collection[int],
     ) -> None:
         self.lower = lower
         self.lines = lines
@@ -49,7 +50,7 @@ class Turns:
             known.setdefault(label.line, []).append(label)
         self.shops = shops
         self.faq: set[int] = set()
-        chat = Chat(lower, lines, known, voices)
+        chat = Chat(lower, lines, known, voices, heads)
         self.speakers = chat.leads
         self.named = chat.names
         self.of_line: dict[int, Turn] = (

@@ -33,7 +33,8 @@ _LONGEST_TAIL = 6
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
-    ("past", "derived"), ("sold_out", "other_product"),
+    ("past", "derived"), ("sold_out", "other_product"), ("own_setting", "derived"),
+    ("set_to", "derived"),
 )  # fmt: skip
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
@@ -88,7 +89,7 @@ class Voices:
             if "now" in voice.names
         }
         self.kind_of_clause = self._scopes()
-        self.of_others = {*self._set_against(), *self._of_vehicles()}
+        self.of_others = {*self._set_against(), *self._of_vehicles(), *self._of_the_factory()}
         self.measured = set(self._below_measured())
 
     def _sells_used(self) -> bool:
@@ -180,6 +181,24 @@ class Voices:
                 if len(told[quantity.dimension]) > 1 and told[quantity.dimension][quantity.value] == 1:
                     yield quantity
 
+    def _of_the_factory(self) -> Iterator[Quantity]:
+        """Yield the ampere-hours that "factory" or "original" stands right before, where the pack has others."""
+        told = Counter(
+            quantity.value
+            for clause in self.clauses
+            for quantity in clause.quantities
+            if quantity.dimension == "capacity" and not quantity.milli
+        )
+        for clause in self.clauses if len(told) > 1 else ():
+            if clause.named("capacity", "label"):
+                continue
+            for quantity in clause.quantities:
+                beside = any(
+                    "factory" in voice.names and 0 <= quantity.start - voice.end <= 1 for voice in clause.voices
+                )
+                if beside and quantity.dimension == "capacity" and told[quantity.value] == 1:
+                    yield quantity
+
     def _below_measured(self) -> Iterator[int]:
         """Yield the lines below a heading that says what was measured ("Measured on Saturday:"), to a blank line."""
         for head, following in pairwise(self.lines):
@@ -218,6 +237,9 @@ class Voices:
         # "It had 8 Ah" tells of earlier where the sentence says what it has now.
         if name == "past":
             return self.last_now.get(clause.sentence, -1) > voice.start and self._governs(clause, voice)
+        # "I set the BMS to 25 A": what the seller did; "the BMS is set to 25 A" tells of the pack.
+        if name == "set_to":
+            return any("first_person" in each.names for each in clause.voices)
         return name != "measured" or self._heads(clause, voice)
 
     def _is_in_order(self, clause: Clause, voice: Label) -> bool:
@@ -277,7 +299,7 @@ class Voices:
         theirs = [q for q in clause.quantities if 0 <= voice.start - q.end <= 1 and q.dimension in _MEASURES]
         if theirs and "lead_acid" in voice.names:
             return min(q.start for q in clause.quantities if q.run == theirs[-1].run), stop
-        if "sold_out" in voice.names:
+        if voice.names & {"sold_out", "set_to"}:
             return clause.start, clause.end
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.

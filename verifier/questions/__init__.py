@@ -6,6 +6,7 @@ a file of their own beside this module, ``en.toml`` and so on. A new language is
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -62,11 +63,16 @@ TEXTS = (
     "stated",
     "seen",
     "separator",
+    "decimal",
 )
 
 # Claims beside which a continuous current is missed: they read like one and are none.
 _LIKE_A_CURRENT = ("peak_current_a", "max_current_a", "bms_current_a", "power_w", "load_power_w")
 _SAID_OF_A_PACK = ("nominal_voltage_v", "capacity_ah", "continuous_current_a")
+
+
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+_FIGURES = re.compile(r"[\d.]+(?:-[\d.]+)?(?: \D+)?")
 
 
 class Statement(NamedTuple):
@@ -239,13 +245,20 @@ def _phrases(question: Question, language: Language) -> Iterator[str]:
     for each in question.statements:
         words = language.fields.get(each.name) or each.name.replace("_", " ").replace(".", " ")
         template = language.texts["stated" if each.side == "claim" else "seen"]
-        yield template.format(field=words, value=each.value)
+        # A name of cells keeps its points.
+        value = (
+            _POINT.sub(language.texts["decimal"], each.value)
+            if _FIGURES.fullmatch(each.value)
+            else each.value
+        )
+        yield template.format(field=words, value=value)
 
 
 def message(asked: Sequence[Question], case: Case, language: Language) -> str:
     """Return the whole message to the seller, ready to paste."""
-    pack = ", ".join(value for name in _SAID_OF_A_PACK if (value := _value(case, f"claim.{name}")))
     texts = language.texts
+    said = (value for name in _SAID_OF_A_PACK if (value := _value(case, f"claim.{name}")))
+    pack = ", ".join(_POINT.sub(texts["decimal"], value) for value in said)
     opening = texts["intro" if asked else "nothing_open"].format(pack=f" ({pack})" if pack else "")
     numbered = [f"{number}. {text}" for number, text in enumerate(in_words(asked, language), 1)]
     papers = [texts["papers_intro"], *(f"- {language.papers[name]}" for name in PAPERS)]

@@ -35,6 +35,8 @@ FAULT = "!fault"
 # What a row states as lines of a listing, a tuple of them; and what of it could not be read.
 LINES = "!lines"
 NOTE = "!note"
+# What a row is called, where a column says so.
+TITLES = "!title"
 # What a row offers that is no pack.
 NO_PACK = "!no pack"
 # Where a row states each figure that it states differently: by field, the place of the lower and of the higher number.

@@ -1,32 +1,22 @@
 """A table of text in whatever encoding it comes, as a stream of UTF-8.
 
-Told by its byte order mark, by the NUL bytes of UTF-16, by being UTF-8, and last by what the library makes of
-the lines that are not: Western Europe's cp1252, of which Latin-1 is a part, or China's GB 18030. A file that is
-UTF-8 but for some broken bytes stays UTF-8: the rows that hold them say so.
+What it is encoded in, `registry.text_encoding` tells. A file that is UTF-8 but for some broken bytes stays UTF-8: the
+rows that hold them say so.
 """
 
 from __future__ import annotations
 
 import codecs
 import io
-import re
 from dataclasses import dataclass
 from typing import BinaryIO
 
+from registry.text_encoding import UTF_8, encoding_of
 from verifier.errors import UnreadableInput
 
-UTF_8 = "utf-8"
 # Enough to meet a letter outside ASCII where there is one, little enough to hold.
 _SAMPLE_BYTES = 4_000_000
-_MOST_JUDGED = 60_000
 _PIECE = 1 << 16
-_MARKS = (
-    (codecs.BOM_UTF8, UTF_8), (codecs.BOM_UTF32_LE, "utf-32"), (codecs.BOM_UTF32_BE, "utf-32"),
-    (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"),
-)  # fmt: skip
-_LEGACY = ("cp1252", "gb18030")
-_SEVERAL_BYTES = re.compile(rb"[\xc2-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf4][\x80-\xbf]{3}")
-_ANY_HIGH = re.compile(rb"[\x80-\xff]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +49,18 @@ def decoded(source: BinaryIO, place: str, encoding: str | None = None) -> Decode
         sample = source.read(_SAMPLE_BYTES)
     except OSError as error:
         raise UnreadableInput(place, f"cannot be read ({error.strerror or error})") from error
-    found = encoding_of(sample) if encoding is None else _known(encoding)
+    found = _found(sample) if encoding is None else _known(encoding)
     if found == UTF_8:
         return Decoded(_Joined(sample, source).buffered(), UTF_8, 1.0)
     text = sample.decode(found, errors="replace")
     ratio = len(text.encode()) / max(1, len(sample))
     return Decoded(_Recoded(sample, source, found).buffered(), found, ratio)
+
+
+def _found(sample: bytes) -> str:
+    """Return the encoding of a table by its first bytes; UTF-8 where they tell none, and its rows say what is wrong."""
+    found = encoding_of(sample)
+    return UTF_8 if found is None or found == "utf-8-sig" else found
 
 
 def _known(encoding: str) -> str:
@@ -76,35 +72,6 @@ def _known(encoding: str) -> str:
             "--encoding", f"there is no '{encoding}'", "write utf-8, utf-16, cp1252 or gb18030"
         ) from error
     return name
-
-
-def encoding_of(sample: bytes) -> str:
-    """Return the encoding of a text by its first bytes."""
-    for mark, name in _MARKS:
-        if sample.startswith(mark):
-            return name
-    head = sample[:4000]
-    nul = [head[parity::2].count(0) for parity in (0, 1)]
-    if max(nul) > len(head) / 4 and min(nul) < max(nul) / 10:
-        return "utf-16-le" if nul[1] > nul[0] else "utf-16-be"
-    if sample.isascii():
-        return UTF_8
-    rest = _SEVERAL_BYTES.sub(b"", sample)
-    right = len(_SEVERAL_BYTES.findall(sample))
-    wrong = len(_ANY_HIGH.findall(rest))
-    # The sample may end within a letter.
-    if right and wrong <= max(1, right // 10):
-        return UTF_8
-    return _legacy(sample)
-
-
-def _legacy(sample: bytes) -> str:
-    from charset_normalizer import from_bytes
-
-    lines = (line for line in sample.splitlines() if not line.isascii())
-    judged = b"\n".join(lines)[:_MOST_JUDGED]
-    best = from_bytes(judged, cp_isolation=list(_LEGACY)).best()
-    return best.encoding if best is not None and best.encoding in _LEGACY else _LEGACY[0]
 
 
 class _Joined(io.RawIOBase):

@@ -22,10 +22,20 @@ TITLE, SELLER, LINE, CARRIED = "title", "seller", "line", "-"
 ROLES = (TEXT, TITLE, SELLER)
 _OF_THE_OFFER = frozenset({TEXT, TITLE, SELLER, PRICE, CURRENCY})
 _BRACKETED = re.compile(r"(.*\S)\s*[(\[]\s*(?:in\s+)?([^()\[\]]{1,12}?)\s*[)\]]\s*")
+# "BMS (A cont.)", "Strom [A, dauernd]": the unit with what the figure is beside it.
+_QUALIFIED = re.compile(r"(.*\S)\s*[(\[]\s*([^()\[\]]{3,24}?)\s*[)\]]\s*")
+_PART = re.compile(r"[^\s,;]+")
 _BEFORE = re.compile(r"([A-Za-z]{1,3})[\s.]+(.*\S)\s*")
 # What may stand behind a unit that is all the name of its column: "V nom.", "A cont.", "Wh max".
 _WHICH = frozenset({"nominal", "continuous", "peak", "max", "full", "charge", "discharge"})
 _BEHIND = re.compile(r"(.*[^\s_,/])(?:\s+in\s+|[\s_,/]+)([^\s_,/]{1,8})\s*")
+
+
+FULL_VOLTAGE = "claim.full_voltage_v"
+# With these beside it a voltage is not that of the full pack.
+_NOT_FULL = frozenset(
+    {"charger", "discharge", "empty", "cell", "bms", "trip", "motor", "nominal", "min", "current"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +114,8 @@ def uses_by_name(heading: str) -> list[Use]:
     words, unit = unit_apart(heading)
     known = vocabulary()
     whole = [Use(heading, target) for target in known.get(normal(heading), [])]
+    if not whole and not known.get(normal(words)) and _of_full_pack(heading, unit):
+        return [Use(heading, FULL_VOLTAGE, unit)]
     if unit is None:
         return whole or _price_in_currency(heading)
     of_unit = [
@@ -112,6 +124,20 @@ def uses_by_name(heading: str) -> list[Use]:
         if target in case_fields() and unit_fits(base_unit(unit), target)
     ]
     return of_unit or whole
+
+
+def _of_full_pack(heading: str, unit: str | None) -> bool:
+    """Return whether a heading says in words that it holds the voltage of the full pack: "Spanning vol", "V (full)"."""
+    names = meanings(heading)
+    of_voltage = "voltage" in names if unit is None else base_unit(unit) == "V"
+    return of_voltage and "full" in names and names.isdisjoint(_NOT_FULL)
+
+
+def is_end_voltage(heading: str) -> bool:
+    """Return whether a heading names an end voltage and leaves open of which end, as "Endspannung" does."""
+    names = meanings(heading)
+    named = "voltage" in names or "spann" in heading.casefold()
+    return named and "end" in names and names.isdisjoint(_NOT_FULL | {"charge", "full", "low"})
 
 
 def _inside(heading: str) -> str | None:
@@ -154,11 +180,26 @@ def unit_apart(heading: str) -> tuple[str, str | None]:
             unit = unit_of(spelled)
             if unit is not None:
                 return re.sub(r"\s+in\Z", "", match[1]), canonical_unit(spelled)
+    if qualified := _qualified(heading.strip()):
+        return qualified
     first = _BEFORE.fullmatch(heading.strip())
     if first and unit_of(first[1]) is not None and (names := meanings(first[2])) and names <= _WHICH:
         # The unit is the name too, and stays.
         return heading, canonical_unit(first[1])
     return heading, None
+
+
+def _qualified(heading: str) -> tuple[str, str] | None:
+    """Return "BMS cont." and the ampere of "BMS (A cont.)"; None for any other heading."""
+    match = _QUALIFIED.fullmatch(heading)
+    if match is None:
+        return None
+    unit, *words = _PART.findall(match[2]) or [""]
+    *others, last = _PART.findall(match[2]) or [""]
+    for spelled, rest in ((unit, " ".join(words)), (last, " ".join(others))):
+        if rest and unit_of(spelled) is not None and (names := meanings(rest)) and names <= _WHICH:
+            return f"{match[1]} {rest}", canonical_unit(spelled)
+    return None
 
 
 def unit_of(spelled: str) -> Unit | None:

@@ -20,6 +20,7 @@ from verifier.screening.column_likeness import FEWEST_NAMED, Sample, offered, sh
 from verifier.screening.columns import (
     LINES,
     TEXT,
+    TITLES,
     fields,
     is_field,
     is_readable,
@@ -28,11 +29,13 @@ from verifier.screening.columns import (
 )
 from verifier.screening.heading_names import (
     CARRIED,
+    FULL_VOLTAGE,
     LINE,
     ROLES,
     SELLER,
     TITLE,
     Use,
+    is_end_voltage,
     is_exact,
     is_own,
     unit_apart,
@@ -49,6 +52,7 @@ from verifier.screening.lines import (
 )
 from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
+from verifier.screening.title_column import title_by_values
 from verifier.screening.told_columns import Left, listed, option, use_told
 from verifier.screening.two_meanings import Divided, divided, two_of
 from verifier.screening.values import (
@@ -57,6 +61,7 @@ from verifier.screening.values import (
     MARKING,
     PRICE,
     cells_stated,
+    number_in,
     prepared,
     with_points,
 )
@@ -104,6 +109,18 @@ class ColumnMap:
                 if use.target != CARRIED:
                     found[name] = use
                     taken.add(use.target)
+        self._add_by_name(names, found, taken)
+        if sample:
+            self._settle_cells(names, sample, cells, found)
+            self._settle_title(names, sample, found)
+            self._add_by_values(names, sample, cells, found)
+            self._add_prose(names, sample, found)
+        else:
+            self._add_later(names, found)
+        return [found[name] for name in names if name in found]
+
+    def _add_by_name(self, names: Sequence[str], found: dict[str, Use], taken: set[str]) -> None:
+        """Take the columns whose headings are names of fields."""
         # A field's own name goes before what only resembles one.
         for exact in (True, False):
             for name in names:
@@ -114,12 +131,14 @@ class ColumnMap:
                     if use.target == TEXT or use.target not in taken:
                         found[name] = use
                         taken.add(use.target)
-        if sample:
-            self._settle_cells(names, sample, cells, found)
-            self._add_by_values(names, sample, cells, found)
-        else:
-            self._add_later(names, found)
-        return [found[name] for name in names if name in found]
+
+    def _settle_title(self, names: Sequence[str], sample: Sample, found: dict[str, Use]) -> None:
+        """Take the column of titles by its values, where no heading is known for one."""
+        if any(use.target == TITLE for use in found.values()):
+            return
+        title = title_by_values([name for name in names if name not in self.told], sample, found)
+        if title is not None:
+            found[title] = Use(title, TITLE)
 
     def _settle_cells(
         self, names: Sequence[str], sample: Sample, cells: Cells | None, found: dict[str, Use]
@@ -172,8 +191,24 @@ class ColumnMap:
             elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= FEWEST_NAMED:
                 found[name] = Use(name, MARKING)
                 taken.add(MARKING)
+            elif air is None and FULL_VOLTAGE not in taken and _ends_full(name, values, sample, found):
+                found[name] = Use(name, FULL_VOLTAGE, unit)
+                taken.add(FULL_VOLTAGE)
             elif air is None and (two_of(name) or gives_claims(words, unit, values, cells)):
                 found[name] = Use(name, TEXT) if is_prose(values) else Use(name, LINE, unit)
+
+    def _add_prose(self, names: Sequence[str], sample: Sample, found: dict[str, Use]) -> None:
+        """Take sentences for the text, where no column is one: a later row may state in them what the first do not."""
+        if any(use.target == TEXT for use in found.values()):
+            return
+        for name in names:
+            if (
+                name not in self.told
+                and name not in found
+                and not is_own(name)
+                and is_prose(sample.get(name, ()))
+            ):
+                found[name] = Use(name, TEXT)
 
     def given(self, rows: Rows) -> Given:
         """Return what the rows of a chunk give."""
@@ -195,6 +230,8 @@ class ColumnMap:
             title if not states_nothing(text) or _may_state_a_figure(title) else None
             for title, text in zip(titles, texts, strict=True)
         ]
+        if by_role[TITLE]:
+            judged[TITLES] = list(titles)
         if by_role[TEXT] or any(each is not None for each in read):
             judged[TEXT] = _joined([read, texts], count)
         titles = by_role[TITLE] or [rows.columns[name] for name in names if name.casefold() == "id"]
@@ -205,6 +242,16 @@ class ColumnMap:
             [as_text(each) for each in (by_role[SELLER][0] if by_role[SELLER] else [None] * count)],
             rows.columns,
         )
+
+
+def _ends_full(name: str, values: Sequence[Any], sample: Sample, found: Mapping[str, Use]) -> bool:
+    """Return whether an "end voltage" is that of the full pack: most lie above the nominal voltage of their row."""
+    nominal = next((use for use in found.values() if use.target == "claim.nominal_voltage_v"), None)
+    if nominal is None or not is_end_voltage(name):
+        return False
+    pairs = zip(map(number_in, values), map(number_in, sample.get(nominal.heading, ())), strict=False)
+    over = [end > volts for end, volts in pairs if end is not None and volts is not None]
+    return sum(over) > len(over) / 2
 
 
 def _judged(

@@ -12,7 +12,17 @@ from numpy.typing import NDArray
 from registry.cells import Cells
 from registry.errors import PlacedError
 from registry.input_bounds import LISTING
-from verifier.screening.columns import FAULT, LINES, NO_FIGURE, NOTE, PLACES, TEXT, fields, states_nothing
+from verifier.screening.columns import (
+    FAULT,
+    LINES,
+    NO_FIGURE,
+    NOTE,
+    PLACES,
+    TEXT,
+    TITLES,
+    fields,
+    states_nothing,
+)
 from verifier.screening.no_pack import without_them
 
 Packs = tuple[dict[str, Any], ...]
@@ -28,7 +38,7 @@ class Expanded:
 
 def states_in_words(columns: Mapping[str, Sequence[Any]]) -> bool:
     """Whether a table holds texts or lines of listings, which have to be read first."""
-    return TEXT in columns or LINES in columns
+    return TEXT in columns or LINES in columns or TITLES in columns
 
 
 def expand(
@@ -89,7 +99,9 @@ def expand(
     from verifier.screening.beside_text import beside_text
 
     beside_text(columns, listing, claims, found, cells)
-    return Expanded(without_them(found, texts, listing), np.asarray(listing, dtype=np.int64))
+    return Expanded(
+        without_them(found, columns.get(TITLES), texts, listing), np.asarray(listing, dtype=np.int64)
+    )
 
 
 def _read(text: str, cells: Cells | None) -> tuple[list[dict[str, Any]], str | None]:

@@ -25,7 +25,7 @@ from verifier.finding import Could, Finding, remark
 from verifier.pack.capacity import is_used
 from verifier.possible_cells import ABOUT
 from verifier.quantities import distinct
-from verifier.questions import Language, in_words, questions
+from verifier.questions import Language, best_first, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
@@ -45,9 +45,10 @@ from verifier.words import (
     unlike_sentence,
 )
 
-UNREADABLE = "unreadable"
-CONCLUSIONS: tuple[str, ...] = (*(str(each) for each in Conclusion), UNREADABLE)
-"""What a row comes to, worst first; its severity is its place, counted from 1."""
+UNREADABLE, NO_BATTERY = "unreadable", "no battery pack"
+CONCLUSIONS: tuple[str, ...] = (*(str(each) for each in Conclusion), UNREADABLE, NO_BATTERY)
+"""What a row comes to, worst first; its severity is its place, counted from 1. The last offers nothing to judge."""
+NOT_JUDGED = (UNREADABLE, NO_BATTERY)
 _PASSES = frozenset(
     {
         Conclusion.AS_ADVERTISED, Conclusion.WITHOUT_RESERVE, Conclusion.IF_SELLERS_WORD_HOLDS,
@@ -167,7 +168,7 @@ class RowAnswers:
     def __init__(self, answers: Answers, count: int, stated: Sequence[Column]) -> None:
         self._answers, self._stated, self.count = answers, stated, count
         self._texts: dict[str, list[str | None]] = {name: [None] * count for name in TEXTS}
-        self._severity = [len(CONCLUSIONS)] * count
+        self._severity = [CONCLUSIONS.index(UNREADABLE) + 1] * count
         self._margin: list[float | None] = [None] * count
 
     def put(
@@ -188,7 +189,7 @@ class RowAnswers:
         facts
             What is known of these rows.
         """
-        found = RowFindings(judged, len(rows))
+        found = RowFindings(judged, len(rows), facts.air, facts.charging_air)
         remarks = _Holding(len(rows), warned, lambda each, numbers: alarm_text(remark(each.code, **numbers)))
         clashes = _Holding(
             len(rows), against, lambda each, numbers: contradiction_text(each.code, numbers)
@@ -384,7 +385,7 @@ class RowAnswers:
             ):
                 case = Case.model_validate(table.stated(self._stated, int(rows[pack])))
                 clashes = [each.of_pack(pack) for each in against.of(pack)]
-                asked = in_words(questions(findings, clashes, case), language)
+                asked = in_words(best_first(questions(findings, clashes, case), ()), language)
                 texts[pack] = "\n".join(f"{number}. {text}" for number, text in enumerate(asked, 1)) or None
         return texts
 
@@ -402,8 +403,13 @@ class RowAnswers:
     def no_pack(self, offered: Sequence[str | None]) -> None:
         """Note the rows that offer something else than a pack."""
         for row, thing in enumerate(offered):
-            if thing is not None and self._texts["conclusion"][row] == Conclusion.NOTHING_CLAIMED:
+            # Its claims were left out; what else was found, such as an alarm, stands.
+            nothing = (Conclusion.NOTHING_CLAIMED, Conclusion.NOT_SETTLED)
+            if thing is not None and self._texts["conclusion"][row] in nothing:
+                self._texts["conclusion"][row] = NO_BATTERY
+                self._severity[row] = CONCLUSIONS.index(NO_BATTERY) + 1
                 self._texts["sentence"][row] = f"It offers no battery pack, but {thing}."
+                self._texts["not_read"][row] = None
 
     def placed(self, places: Sequence[Mapping[str, tuple[str, str]] | None]) -> None:
         """Say in which place of a row each of two numbers stands."""

@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.bounds import Bounds
+from verifier.cell_figures import TemperatureRange
 from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
-from verifier.finding import Finding
+from verifier.finding import BY_AIR, CHARGING, OF_DATASHEETS, Finding
 from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict
 
 CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT = (
@@ -45,9 +46,14 @@ class RowFindings:
     ----------
     judged
         The answer of each figure for ``count`` packs.
+    air, charging_air
+        In which they are used, and charged.
     """
 
-    def __init__(self, judged: Mapping[str, Judged], count: int) -> None:
+    def __init__(
+        self, judged: Mapping[str, Judged], count: int, air: TemperatureRange, charging_air: TemperatureRange
+    ) -> None:
+        self._air, self._charging_air = (_spread(each, count) for each in (air, charging_air))
         self.figures, self.count = tuple(judged), count
         self._judged = tuple(judged.values())
         self.verdicts: NDArray[np.int64] = self._stacked(lambda each: each.outcome.verdict)
@@ -196,6 +202,8 @@ class RowFindings:
                     evidence=GRADES[int(grade)] or None, only_a_maximum=maximum,
                     unknown=self._lacking(place, pack) if whole and verdict not in REFUTED else (),
                     sellers_word=self._said(place, pack) if whole and verdict in ON_SELLERS_WORD else (),
+                    air_c=self._air_of(figure, pack) if limit >= 0 and entry.limits[limit:limit + 1] == (BY_AIR,)
+                    else None,
                 )
             )  # fmt: skip
         return found
@@ -208,11 +216,22 @@ class RowFindings:
             found[which].append(finding)
         return found
 
+    def _air_of(self, figure: str, pack: int) -> tuple[float, float] | None:
+        """Return the air for which the cells of a pack limit a figure, None where it is only a default."""
+        if figure not in OF_DATASHEETS:
+            return None
+        low_c, high_c, assumed = self._charging_air if figure == CHARGING else self._air
+        return None if assumed[pack] else (float(low_c[pack]), float(high_c[pack]))
+
     def _lacking(self, figure: int, pack: int) -> tuple[str, ...]:
         return MISSING.in_words(_at(self._judged[figure].supported.missing, pack))
 
     def _said(self, figure: int, pack: int) -> tuple[str, ...]:
         return RESTS_ON.in_words(_at(self._judged[figure].supported.rests_on, pack) & SELLERS_WORD)
+
+
+def _spread(air: TemperatureRange, count: int) -> tuple[NDArray[Any], ...]:
+    return tuple(np.broadcast_to(np.asarray(each), (count,)) for each in air)
 
 
 def _least(values: NDArray[np.float64], where: Mask) -> Rows:

@@ -13,10 +13,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from registry.cells import Cells
+from registry.text_encoding import UTF_8
 from verifier.errors import UnreadableInput
 from verifier.screening import csv_head, csv_rows, json_rows
 from verifier.screening.columns import fields, refuse_many
-from verifier.screening.encoding import UTF_8, decoded
+from verifier.screening.encoding import decoded
 from verifier.screening.heading_names import Use
 from verifier.screening.headings import ColumnMap, check_names, left_of
 from verifier.screening.rows import CHUNK_ROWS, Chunk, Lines, Rows, chunk_sizes, in_chunks

@@ -76,6 +76,7 @@ class Offender:
 class Tally:
     """Counts over listings.
 
+    ``packs`` are those that were judged: a listing that was not read, or offers a charger alone, has none.
     ``conclusions`` and the entries of ``sellers`` are listings by `verifier.screening.row_answers.CONCLUSIONS`;
     ``figures`` packs by outcome; ``reasons`` listings by kind and reason. ``offenders`` are the worst listings of each
     proof, of which ``proofs`` counts all; ``of_sellers`` the worst of each seller.
@@ -97,6 +98,13 @@ class Tally:
         from verifier.screening.row_answers import UNREADABLE
 
         return self.conclusions.get(UNREADABLE, 0)
+
+    @property
+    def without_pack(self) -> int:
+        """How many listings offer no pack."""
+        from verifier.screening.row_answers import NO_BATTERY
+
+        return self.conclusions.get(NO_BATTERY, 0)
 
     @property
     def failed(self) -> int:
@@ -180,7 +188,10 @@ def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Se
     worst : sequence of int
         The place of the worst pack of each listing.
     """
-    tally = Tally(rows=len(worst), packs=found.count)
+    from verifier.screening.row_answers import NOT_JUDGED
+
+    packs = sum(count for word, count in Counter(answers["conclusion"]).items() if word not in NOT_JUDGED)
+    tally = Tally(rows=len(worst), packs=packs)
     for figure in FIGURES:
         verdicts = found.texts(column(figure, "verdict"))
         counts = [0] * len(OUTCOMES)

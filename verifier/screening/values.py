@@ -6,6 +6,7 @@ Nothing is repaired: what cannot be read goes on as it stands, and the field say
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Any
@@ -32,6 +33,13 @@ _NOTHING = frozenset(
         "onbekend", "niet opgegeven", "niet bekend", "niet vermeld", "brak danych", "nie podano", "nieznany",
         "nieznana", "nieznane", "não informado", "não disponível", "não especificado", "não indicado", "desconhecido",
         "desconhecida", "不明", "記載なし", "未記載", "情報なし", "未标注", "未注明", "未提供", "暂无", "未標注",
+        # What somebody is still to weigh, or only says to be there.
+        "to be weighed", "unweighed", "ungewogen", "wird noch gewogen", "wordt nog gewogen", "à peser", "por pesar",
+        "da pesare", "do zważenia", "nieważone", "未称重", "未計測", "vorhanden", "eingebaut", "integriert",
+        "inklusive", "inkl.", "included", "incl.", "built in", "fitted", "inclusief", "ingebouwd", "aanwezig",
+        "inclus", "intégré", "incluido", "integrado", "incluso", "integrato", "presente", "incluído", "w zestawie",
+        "有り", "あり", "有", "内置", "tbc", "tba", "n.o.t.k.", "notk", "vb", "vhb", "folgt", "volgt", "à venir",
+        "por confirmar",
         # Of a part that does not come with the pack.
         "without", "not included", "not supplied", "ohne", "nicht enthalten", "keine", "keiner", "kein", "sans",
         "aucun", "aucune", "non fourni", "non inclus", "sin", "ninguno", "no incluido", "senza", "nessuno",
@@ -48,14 +56,18 @@ _CURRENCIES = {
 _SIGNS = sorted([*_CURRENCIES, "$", "¥", "元"], key=len, reverse=True)
 _CURRENCY = re.compile("|".join(map(re.escape, _SIGNS)), re.I)
 _DASHED = re.compile(r"[.,](?:-+|–|—)\s*\Z")
-# None where the words leave open which it is.
-_CHEMISTRIES = {
-    "lfp": "LFP", "lifepo4": "LFP", "lifepo": "LFP", "lithiumeisenphosphat": "LFP", "lithiumironphosphate": "LFP",
-    "lithiumferphosphate": "LFP", "磷酸铁锂": "LFP", "nmc": "NMC", "linmc": "NMC", "ncm": "NMC", "三元锂": None,
-    "nca": "NCA", "linca": "NCA", "lco": "LCO", "lmo": "LMO", "lto": "LTO", "lithiumtitanat": "LTO",
-    "lithiumtitanate": "LTO", "liion": None, "lithiumion": None, "lithiumionen": None, "lithium": None,
-    "lithiumakku": None, "lithiumbattery": None, "lipo": None, "lithiumpolymer": None, "锂电池": None, "锂离子": None,
-}  # fmt: skip
+# Beside those that a listing is read by.
+_CHEMISTRIES = {"lithiumferphosphate": "LFP", "linca": "NCA", "lithiumtitanat": "LTO", "三元锂": None}
+# "Lithium-ion" in the languages that are read leaves open which it is; any further word may not.
+_LITHIUM = re.compile(r"li(?:th?ium|tio|to|tow\w+)?|锂|鋰|リチウム")
+_OF_LITHIUM = re.compile(
+    r"li(?:th?ium|tio|to|tow\w+)?|liion(?:en)?|lipo|ion|ion(?:s|en|i|es|ic[ao]s?|iche)|ioes|jon\w+|po|pol[iy]mer\w*|"
+    r"de|d|di|do|da|ak[ku]u|accus?|batter(?:y|ie|ies|ij|ia)|bater[iy]\w|akumulator|pack|cel\w{0,4}|cellules?|zellen?|ogniw\w*|"
+    r"锂|离子|鋰|離子|聚合物|电池|電池|电芯|リチウム|イオン|ポリマー"
+)
+_SCRIPT = re.compile(r"[a-z]+|[0-9]+|锂|鋰|离子|離子|聚合物|电池|電池|电芯|リチウム|イオン|ポリマー|[^\W_]")
+# Words that state no number: whether there is one, that there is none, or that it may be asked for.
+_NO_NUMBER = frozenset({"yes", "no", "negation", "without", "not_included", "have_none", "ask"})
 # "1 759,00" and "1'759.00", as France and Switzerland write them.
 _THOUSANDS = re.compile(r"[0-9]{1,3}(?:[\s'’][0-9]{3})+(?:[.,][0-9]{1,2})?")
 _BARE = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)*")
@@ -125,6 +137,9 @@ def prepared(field: str, unit: str | None, raw: Sequence[Any]) -> dict[str, list
         return {field: [each.replace(",", ";") if isinstance(each, str) else each for each in stated]}
     if field in _COUNTS:
         return {field: [_count(each, _COUNTS[field]) for each in stated]}
+    known = case_fields().get(field)
+    if known is not None and known.unit:
+        stated = [None if isinstance(each, str) and _states_no_number(each) else each for each in stated]
     # Under a heading in the field's own unit a number stays bare: it may still be a slip.
     other = unit if unit and unit != case_fields()[field].unit else None
     return {field: [_in_unit(each, other) for each in stated] if other else stated}
@@ -134,9 +149,27 @@ def _folded(value: Any) -> str:
     return value.strip().casefold() if isinstance(value, str) else ""
 
 
+def number_in(value: Any) -> float | None:
+    """Return the number that a cell begins with, to compare columns by; None where there is none."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return float(value)
+    match = re.match(r"\s*([0-9]+(?:[.,][0-9]+)?)", value) if isinstance(value, str) else None
+    return float(match[1].replace(",", ".")) if match else None
+
+
 def says_nothing(value: Any) -> bool:
     """Whether a cell states nothing: empty, "k. A.", "-" and their like."""
     return states_nothing(value) or _folded(value) in _NOTHING
+
+
+@lru_cache(maxsize=20_000)
+def _states_no_number(text: str) -> bool:
+    """Whether words under a figure say only that there is one or none, or that it may be asked for: "not weighed"."""
+    from verifier.screening.lines import meanings
+
+    if len(text) > _SHORT or any(map(str.isdigit, text)):
+        return False
+    return not _NO_NUMBER.isdisjoint(meanings(text))
 
 
 def _in_unit(value: Any, unit: str) -> Any:
@@ -153,6 +186,9 @@ def _price(value: Any) -> tuple[Any, str | None]:
         return value, None
     signs = {sign.casefold() for sign in _CURRENCY.findall(value)}
     number = _DASHED.sub("", _CURRENCY.sub(" ", value).strip()).strip()
+    if not any(map(str.isdigit, number)):
+        # "On request": of a shop's own price there is nothing to be found out.
+        return None, None
     if _THOUSANDS.fullmatch(number):
         number = re.sub(r"[\s'’]", "", number)
     if len(signs) != 1:
@@ -163,7 +199,27 @@ def _price(value: Any) -> tuple[Any, str | None]:
 def _chemistry(value: Any) -> Any:
     if not isinstance(value, str):
         return value
-    return _CHEMISTRIES.get(re.sub(r"[\W_]+", "", value.casefold()), value)
+    return _chemistry_in(value)
+
+
+@lru_cache(maxsize=2_000)
+def _chemistry_in(text: str) -> str | None:
+    """Return the chemistry that words name, None where they leave open which; other words as they stand."""
+    from verifier.listing.source import folded
+    from verifier.listing.vocabulary import load_vocabulary
+
+    lower = folded(text.strip())
+    squeezed = re.sub(r"[\W_]+", "", lower)
+    if squeezed in _CHEMISTRIES:
+        return _CHEMISTRIES[squeezed]
+    named = load_vocabulary().chemistry.find(lower, 0, len(lower))
+    found = {name for _, _, names in named for name in names}
+    if len(found) == 1:
+        return found.pop()
+    plain = "".join(each for each in unicodedata.normalize("NFKD", lower) if not "\u0300" <= each <= "\u036f")
+    parts = _SCRIPT.findall(unicodedata.normalize("NFC", plain))
+    only = all(map(_OF_LITHIUM.fullmatch, parts)) and any(map(_LITHIUM.match, parts))
+    return None if only and not found else text
 
 
 def _count(value: Any, letter: str) -> Any:

@@ -33,7 +33,7 @@ _WIDE = {
 _USUAL, _WRAPPED = 14, 30
 _OWN = frozenset({*_WIDE, "claimed", "margin_percent"})
 # Fills by severity, from red to green; the word beside it says the same.
-_FILLS = ("F4B6AE", "F4B6AE", "F8CFC9", "FFF1C2", "FFF8E1", "E3F1DF", "CFE8CB", "ECECEC", "ECECEC")
+_FILLS = ("F4B6AE", "F4B6AE", "F8CFC9", "FFF1C2", "FFF8E1", "E3F1DF", "CFE8CB", "ECECEC", "ECECEC", "ECECEC")
 MEANINGS = {
     "do not use": "an alarm: it must not be used or charged as it is",
     "contradicts itself": "two statements of the listing exclude each other; the column contradiction says which",
@@ -44,11 +44,12 @@ MEANINGS = {
     "as advertised": "all that is claimed can be true",
     "nothing claimed": "the listing claims no figure that can be judged",
     "unreadable": "the row could not be read; the sentence says why",
+    "no battery pack": "what it offers is no battery pack; the sentence says what it is",
 }
 COLUMNS = {
     "row": "the listing's row in the table that came in, counted from 1 below the headings",
     "pack": "which of the packs that the listing offers",
-    "severity": "1 is the worst conclusion, 9 a row that could not be read",
+    "severity": "1 is the worst conclusion, 9 a row that could not be read, 10 one that offers no pack",
     "worst figure": "the advertised figure that fails most, or about which the listing contradicts itself",
     "claimed": "what is claimed of that figure; of one that is stated twice, differently, both values",
     "supported": "what can be supported of it",

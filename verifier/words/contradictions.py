@@ -117,6 +117,12 @@ CONTRADICTIONS: dict[str, str] = {
     "count_not_of_product": (
         "{series} in series x {parallel} in parallel make {made} cells, not the {claimed} claimed"
     ),
+    "cells_not_of_series": "{cells} cells cannot be {groups} groups of equal size in series",
+    "cells_not_of_parallel": "{cells} cells cannot be groups of {groups} in parallel: it does not come out even",
+    "cells_not_of_voltage": (
+        "{cells} cells at {nominal} V: that takes {least} to {most} groups in series by every kind of cell that they "
+        "can be, and {cells} cells cannot be shared out evenly among any such number"
+    ),
     "hours_too_few": "{hours} h at {amps} A put in {put_in_ah} Ah at most; {claimed_ah} Ah are claimed",
     "peak_below_continuous": "a peak of {peak_a} A below {continuous_a} A continuous",
     "maximum_below_continuous": "a maximum current of {maximum_a} A below {continuous_a} A continuous",
@@ -178,6 +184,9 @@ TOPICS = {
     "energy_not_of_product": "its energy",
     "power_beyond_current": "its power",
     "count_not_of_product": "the number of its cells",
+    "cells_not_of_series": "the number of its cells",
+    "cells_not_of_parallel": "the number of its cells",
+    "cells_not_of_voltage": "the number of its cells",
     "hours_too_few": "its charging time",
     "peak_below_continuous": "its peak current",
     "maximum_below_continuous": "its maximum current",

@@ -7,13 +7,13 @@ from math import inf
 from typing import NamedTuple
 
 from verifier.contradictions import Contradiction, withdrawn
-from verifier.finding import Finding, Remark
+from verifier.finding import OF_DATASHEETS, Finding, Remark
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.alarms import alarm_name
 from verifier.words.contradictions import contradiction_text, contradiction_topic
 from verifier.words.language import ENGLISH, Language
 from verifier.words.names import COUNTED, element_name, figure_name, not_seen, registered_cells
-from verifier.words.numbers import amount, span
+from verifier.words.numbers import amount, span, temperatures
 
 SENTENCES = {
     "do_not_use": "Do not use it as it is: {alarms}.",
@@ -30,6 +30,7 @@ SENTENCES = {
     "no_datasheet_allows": "{name} {claimed} claimed, and no datasheet allows any at these temperatures",
     "as_measured": "{name} {claimed} claimed, {most} at most as measured",
     "at_most": "{name} {claimed} claimed, at most {most} possible",
+    "in_air": "{limit}, in air of {air}",
     "at_most_by": "{name} {claimed} claimed, at most {most} possible ({limit})",
     "not_settled": "Cannot tell yet: {figures}; nothing claimed is shown to be false.",
     "not_settled_able": "Cannot tell yet: {figures}; nothing claimed is shown to be false. {could}",
@@ -176,7 +177,6 @@ def told_as_peak(finding: Finding, findings: Sequence[Finding]) -> bool:
 
 
 _MEASURED = "as measured"
-_OF_DATASHEETS = ("continuous_current", "peak_current", "power", "load_power", "charge_current")
 
 
 def _refuted(finding: Finding, language: Language) -> str:
@@ -191,7 +191,7 @@ def _refuted(finding: Finding, language: Language) -> str:
     if finding.figure == "charge_time":
         least = amount(finding.supported.low, "h", language)
         return _say("takes_longer", language, least=least, claimed=claimed)
-    if finding.supported.high <= 0 and finding.figure in _OF_DATASHEETS:
+    if finding.supported.high <= 0 and finding.figure in OF_DATASHEETS:
         return _say("no_datasheet_allows", language, name=name, claimed=claimed)
     most = amount(finding.supported.high, finding.unit, language)
     if finding.limited_by == _MEASURED:
@@ -199,6 +199,8 @@ def _refuted(finding: Finding, language: Language) -> str:
     if not finding.limited_by:
         return _say("at_most", language, name=name, claimed=claimed, most=most)
     limit = element_name(finding.limited_by, language)
+    if finding.air_c is not None:
+        limit = _say("in_air", language, limit=limit, air=temperatures(*finding.air_c, language))
     return _say("at_most_by", language, name=name, claimed=claimed, most=most, limit=limit)
 
 

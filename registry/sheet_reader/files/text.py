@@ -11,6 +11,7 @@ from dataclasses import replace
 from registry.errors import UnreadableFile
 from registry.sheet_reader.files.blocks import Line, parted
 from registry.sheet_reader.rows import Cell, Document, Row
+from registry.text_encoding import encoding_of
 
 LONGEST_LINE = 4000
 MOST_ROWS = 20_000
@@ -25,66 +26,26 @@ _RANGE = re.compile(
     rf"(?i)(?<![\w.,]){_END}(?:\s*(?:\b(?:to|bis|à)\b|~|…|\.{{2,3}}|至|から)\s*|\s?[-–]\s+){_END}"
 )
 """A range whose ends an aligned column may set apart, "10 to  45 °C"; a dash amid blanks is an empty column."""
-_EAST_ASIAN = {
-    "gb18030": "电池充放容量压流最大小标称型号温度重内阻额定的时间",
-    "cp949": "전압용량정격최대방충류온도시간",
-    "cp932": "電圧容量流充放最大小公称標準抵抗温度質のをはで時間",
-    "euc_jp": "電圧容量流充放最大小公称標準抵抗温度質のをはで時間",
-    "big5": "電壓容量流充放最大小標稱型號溫度重內阻額定的時間",
-}
-"""Letters that are common in sheets of a language, by an encoding that no other text is in."""
-_FEWEST_TELLING = 8
 
 
 def decoded(data: bytes, place: str) -> str:
-    """Return the text of a file in UTF-8, UTF-16, an encoding of East Asia or Windows-1252.
+    """Return the text of a file in whatever encoding it is (see `registry.text_encoding`).
 
     Raises
     ------
     UnreadableFile
         When the bytes are no text.
     """
-    for encoding in encodings_of(data):
-        try:
-            text = data.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        odd = sum(1 for letter in text[:20_000] if ord(letter) < 32 and letter not in "\t\n\r\f\v\x1a")
-        if odd <= len(text[:20_000]) // 200:
-            return text
-    raise UnreadableFile(place, "is not a text that can be read", "save it as UTF-8 text, CSV, .xlsx or PDF")
-
-
-def encodings_of(data: bytes, fewest: int = _FEWEST_TELLING) -> list[str]:
-    """Return the encodings that a text may be in, the likeliest first.
-
-    Parameters
-    ----------
-    data : bytes
-        A text, or its first lines.
-    fewest : int
-        So many letters that are common in sheets and logs have to be there for an encoding of East Asia.
-    """
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return ["utf-16"]
-    # Every other byte of Latin text in UTF-16 is zero, also where the mark at its beginning was lost.
-    sample = data[:4000]
-    for encoding, zeros in (("utf-16-le", sample[1::2]), ("utf-16-be", sample[::2])):
-        if len(zeros) > 20 and zeros.count(0) > 0.6 * len(zeros):
-            return [encoding]
-    found = {encoding: _telling(data, encoding) for encoding in _EAST_ASIAN}
-    likely = max(found, key=lambda encoding: found[encoding])
-    # Some of these encodings take most single-byte text for rare letters.
-    return ["utf-8-sig", *([likely] if found[likely] >= fewest else []), "cp1252"]
-
-
-def _telling(data: bytes, encoding: str) -> int:
-    """Return how many letters of a text in an encoding are common in sheets of its language."""
-    try:
-        text = data.decode(encoding)
-    except UnicodeDecodeError:
-        return 0
-    return sum(letter in _EAST_ASIAN[encoding] for letter in text[:20_000])
+    encoding = encoding_of(data)
+    text = "" if encoding is None else data.decode(encoding, errors="replace")
+    head = text[:20_000]
+    odd = sum(1 for letter in head if ord(letter) < 32 and letter not in "\t\n\r\f\v\x1a")
+    broken = head.count("\ufffd")
+    if encoding is None or odd > len(head) // 200 or broken > len(head) // 20:
+        raise UnreadableFile(
+            place, "is not a text that can be read", "save it as UTF-8 text, CSV, .xlsx or PDF"
+        )
+    return text.removeprefix("\ufeff")
 
 
 _MAIL = re.compile(r"(?:(?:From|To|Cc|Bcc|Reply-To|Sent|Date|Subject):[^\n]*\n){2,}")

@@ -8,13 +8,16 @@ from registry.errors import UnreadableFile
 from registry.sheet_reader.files.text import decoded, rows_of_csv
 
 GERMAN = "Entladeschlußspannung: 2,5 V; Temperatur: -20 °C … 60 °C; Gewicht ≤ 48 g"
+RUSSIAN = "Номинальное напряжение: 3,6 В\nМаксимальный ток разряда: 7,8 А\nМасса: 48 г"
+POLISH = "Napięcie znamionowe: 3,6 V\nMaksymalny prąd rozładowania: 7,8 A\nPojemność: 2,6 Ah"
 CHINESE = "标称容量: 2600mAh\n额定电压: 3.6V\n最大放电电流: 7.8A\n充电温度: 0~45℃\n内阻: 48mΩ\n电池重量: 47g"
 
 
 @pytest.mark.parametrize(
     ("text", "encoding"),
     [
-        (GERMAN, "utf-8"), (GERMAN, "utf-8-sig"), (GERMAN, "utf-16"),
+        (GERMAN, "utf-8"), (RUSSIAN, "cp1251"), (RUSSIAN, "koi8-r"), (POLISH, "cp1250"),
+        (GERMAN, "utf-8-sig"), (GERMAN, "utf-16"),
         (GERMAN.replace("≤", "<"), "cp1252"), (CHINESE, "utf-8"), (CHINESE, "gb18030"), (CHINESE, "utf-16"),
     ],
 )  # fmt: skip

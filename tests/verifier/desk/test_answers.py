@@ -87,6 +87,18 @@ def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
     assert all(each.startswith("1. ") for each in asked)
 
 
+def test_the_air_for_which_a_datasheet_refuses_is_told(tmp_path: Path) -> None:
+    """A seller would answer with the current of 25 C, and the desk not know why it refused. Rule: verifier.judge."""
+    rows = "LYR 18650-35P;13S4P;30 A;-10 bis 35 °C\nLYR 18650-35P;13S4P;90 A;\n"
+    source = tmp_path / "in.csv"
+    source.write_text(f"Zelltyp;Aufbau;Dauerstrom;Einsatztemperatur\n{rows}", encoding="utf-8")
+    cold, usual = rows_of(screened(source, tmp_path / "out.jsonl"))
+    (draft,) = row_cases(Source(str(source)), 1).drafts
+    assert cold["sentence"] == judge(parse_case(draft, "row").case, open_registry(REGISTRY)).answer.sentence
+    assert "(cells, in air of -10 to 35 C)" in cold["sentence"]
+    assert "possible (cells)" in usual["sentence"], "a default decides nothing"
+
+
 @pytest.mark.parametrize(
     ("title", "conclusion"),
     [

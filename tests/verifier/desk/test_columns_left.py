@@ -61,6 +61,46 @@ def test_no_column_is_left_in_silence(tmp_path: Path) -> None:
     assert '--column "Akkukapazität=claim.capacity_ah"' in text
 
 
+def test_sentences_are_read_where_the_first_rows_state_nothing_in_them(tmp_path: Path) -> None:
+    """A lie in row 300 would be carried along unread, for the first 200 only say that a pack is new."""
+    quiet = "".join(f"48V Akku {at};14 Ah;Neu und gut geprüft.\n" for at in range(300))
+    found = answers(f"Titel;Kapazität;Blabla\n{quiet}48V Akku;14 Ah;Er hat 20 Ah, ganz neu.\n", tmp_path)
+    assert "20 Ah in its title or text" in found[-1]["contradiction"]
+
+
+@pytest.mark.parametrize(("volts", "target"), [("42", "claim.full_voltage_v"), ("27,5", "line")])
+def test_an_end_voltage_is_that_of_the_end_at_which_its_values_lie(
+    volts: str, target: str, tmp_path: Path
+) -> None:
+    """A full pack's 42 V would be judged as the voltage at which a BMS switches off. Rule: above nominal is full."""
+    uses, _ = opened(f"Spannung;Kapazität;Endspannung\n36 V;10 Ah;{volts} V\n36 V;10 Ah;\n", tmp_path)
+    assert uses["Endspannung"] == target
+
+
+TITLES = "36V Akku 10Ah Rahmen", "Ladegerät 42V", "Akku 48V 14Ah Gepäckträger", "E-Bike Batterie 36 V, neu"
+
+
+@pytest.mark.parametrize(
+    ("heading", "values", "other", "title"),
+    [
+        ("Anúncio", TITLES, "", True),
+        # One of two texts is the title of the other.
+        ("Annonce", TITLES, "Descriptif", True),
+        # A kind of goods, what a heading names itself, and sentences are no titles.
+        ("Gruppe", ("Akku", "Akku", "Ladegerät", "Akku"), "", False),
+        ("Lader", ("Lader 42V 2A", "Lader 54,6V 2A", "Snellader 42 V", "Lader 42V 3A"), "", False),
+        ("Blabla", tuple(f"Der {each} ist gut. Er kommt von mir, und zwar neu." for each in TITLES), "", False),
+    ],
+)  # fmt: skip
+def test_titles_are_known_by_their_values(
+    heading: str, values: tuple[str, ...], other: str, title: bool, tmp_path: Path
+) -> None:
+    """Whoever gets the result would see scraps of text for titles, and a charger could not be told from a pack."""
+    rows = "".join(f"{value};10 Ah;Sie ist wie neu, und der Versand ist frei.\n" for value in values)
+    uses, _ = opened(f"{heading};Kapazität;{other or 'Text'}\n{rows}", tmp_path)
+    assert (uses.get(heading) == "title") == title
+
+
 def test_a_number_of_a_listing_is_no_text_of_it(tmp_path: Path) -> None:
     """Advice would be given that makes the program read article numbers as listings."""
     _, told = opened("Listing no.,Capacity\n5122,14 Ah\n5123,15 Ah\n", tmp_path)

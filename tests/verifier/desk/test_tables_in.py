@@ -143,6 +143,9 @@ def test_a_spreadsheet_that_unpacks_without_end_is_refused(tmp_path: Path) -> No
         ("Dauerstrom", "claim.continuous_current_a", None), ("max. Strom A", "claim.max_current_a", "A"),
         ("capacity_ah", "claim.capacity_ah", "Ah"), ("Claim.Capacity_Ah", "claim.capacity_ah", None),
         ("Ladezeit in h", "claim.charge_hours", "h"), ("容量", "claim.capacity_ah", None),
+        ("Spanning vol", "claim.full_voltage_v", None), ("V vol", "claim.full_voltage_v", "V"),
+        ("Tensão carregada (V)", "claim.full_voltage_v", "V"), ("Spannung (voll)", "claim.full_voltage_v", None),
+        ("満充電電圧", "claim.full_voltage_v", None), ("Kop", "title", None), ("Vraagprijs", "claim.price", None),
     ],
 )  # fmt: skip
 def test_headings_are_known_by_name(heading: str, target: str, unit: str | None) -> None:
@@ -179,6 +182,10 @@ def test_what_resembles_a_field_is_offered_and_never_taken(tmp_path: Path) -> No
         ("claim.price", None, ["€ 219,00", "1.299,- €", "US$ 99.50", "$5"], ["219,00", "1.299", "99.50", "5"]),
         ("claim.series", None, ["13S", "13", 13.0], [13, "13", 13.0]),
         ("claim.chemistry", None, ["LiFePO4", "Li-Ion", "NMC", "Mystery"], ["LFP", None, "NMC", "Mystery"]),
+        ("claim.chemistry", None, ["iões de lítio", "ioni di litio", "litowo-jonowy", "リチウムイオン"], [None] * 4),
+        ("claim.chemistry", None, ["Li-ion (NMC)", "ijzerfosfaat", "Natrium-Ionen"], ["NMC", "LFP", "Natrium-Ionen"]),
+        ("claim.mass_kg", None, ["niet gewogen", "por pesar", "zehn kg", "3 kg"], [None, None, "zehn kg", "3 kg"]),
+        ("claim.bms_current_a", None, ["ja", "sim", "on request", "20 A"], [None, None, None, "20 A"]),
         ("claim.certificates", None, ["CE, UN38.3"], ["CE; UN38.3"]),
         ("claim.cell_marking", None, ["LYR 18650-35P", 52, "18650"], ["LYR 18650-35P", None, None]),
     ],
@@ -279,9 +286,18 @@ _TOLD_CURRENT = {"Current": "claim.continuous_current_a"}
 
 @pytest.mark.parametrize(
     ("heading", "unit"),
-    [("V nom.", "V"), ("A cont.", "A"), ("Ah nominali", "Ah"), ("A cell", None), ("Art. Nr.", None)],
+    [
+        ("V nom.", "V"),
+        ("A cont.", "A"),
+        ("Ah nominali", "Ah"),
+        ("A cell", None),
+        ("Art. Nr.", None),
+        ("BMS (A cont.)", "A"),
+        ("Strom [A, dauernd]", "A"),
+        ("Batteria (48 V)", None),
+    ],
 )
-def test_a_unit_may_be_the_name_of_its_column(heading: str, unit: str | None) -> None:
+def test_a_unit_may_have_words_beside_it(heading: str, unit: str | None) -> None:
     """The bare numbers below "V nom." would be of no unit, and not be judged. Common practice, no source."""
     assert unit_apart(heading)[1] == unit
 

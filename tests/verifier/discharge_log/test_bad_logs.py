@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,7 +13,7 @@ import pytest
 from verifier.errors import UnreadableInput
 
 if TYPE_CHECKING:
-    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read, Same
+    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read, Row, Same
 
 
 def refusal(read: Read, text: str | bytes, name: str = "log.csv") -> str:
@@ -22,12 +23,87 @@ def refusal(read: Read, text: str | bytes, name: str = "log.csv") -> str:
     return str(caught.value)
 
 
-def test_time_that_runs_backwards_is_refused(usual_log: Made, read: Read, plain_csv: PlainCsv) -> None:
-    """A log with the newest row first gives a charge for a discharge."""
-    said = refusal(read, plain_csv(replace(usual_log, rows=usual_log.rows[::-1])))
+def test_rows_in_no_order_of_time_are_refused_with_the_time_as_it_is_written(
+    usual_log: Made, read: Read
+) -> None:
+    """A log whose rows were shuffled gives any charge; a time in s since 1970 is found in no file. (Rule.)"""
+    start = dt.datetime(2024, 3, 9, 22, 40)
+    rows = [row for pair in zip(usual_log.rows[1::2], usual_log.rows[::2], strict=False) for row in pair]
+    lines = [
+        f"{(start + dt.timedelta(seconds=r.s)).strftime('%d.%m.%Y %H:%M:%S')},{r.v:.3f},{r.a}" for r in rows
+    ]
+    said = refusal(read, "\n".join(["Datum,U (V),I (A)", *lines]))
     assert "row 3" in said
-    assert "runs backwards" in said
+    assert "from 09.03.2024 22:40:05 to 09.03.2024 22:40:00" in said
     assert "oldest first" in said
+
+
+@pytest.mark.parametrize("form", ["%d.%m.%Y %H:%M:%S", "%Y-%m-%d %H:%M:%S", "%H:%M:%S", "seconds"])
+def test_a_log_with_its_newest_row_first_is_turned_round(
+    form: str, usual_log: Made, read: Read, same: Same
+) -> None:
+    """An app's export, which has the newest row on top, is refused or read as a charge. (Rule.)"""
+    start = dt.datetime(2024, 3, 9, 22, 40)
+
+    def line(row: Row) -> str:
+        moment = start + dt.timedelta(seconds=row.s)
+        time = f"{row.s:.0f}" if form == "seconds" else moment.strftime(form)
+        return f"{time};{row.v:.3f};{row.a:.3f}"
+
+    turned = replace(usual_log, rows=usual_log.rows[::-1])
+    reading = read(turned.write(line, "Time;U (V);I (A)"))
+    same(reading, usual_log)
+    assert any("newest first: turned round" in each for each in reading.remarks)
+    flow = reading.discharges[0]
+    # The rows are those of the file: the load set in after five minutes, the last of which stands below.
+    first = next(n for n, row in enumerate(turned.rows[::-1]) if row.a)
+    assert flow.first_row == len(turned.rows) + 1 - first
+    assert flow.last_row < flow.first_row
+
+
+def counted(made: Made, begin: int, full: int, unit_s: float) -> list[int]:
+    """Return what a counter of an instrument shows at each row, which begins anew where it is full."""
+    return [(begin + round(row.s / unit_s)) % full for row in made.rows]
+
+
+@pytest.mark.parametrize(
+    ("heading", "begin", "full", "unit_s"),
+    [
+        ("millis", 2**32 - 3_000_000, 2**32, 1e-3), ("ticks", 2**32 - 3_000_000, 2**32, 1e-3),
+        ("millis", 2_000_000_000, 2**32, 1e-3), ("uptime", 2_000_000_000, 2**32, 1e-3),
+        ("ticks", 0, 2**32, 1e-3), ("time_s", 64_000, 2**16, 1), ("micros", 4_000_000_000, 2**32, 1e-6),
+        ("seconds", 82_000, 86_400, 1),
+    ],
+)  # fmt: skip
+def test_a_counter_that_begins_anew_or_began_long_ago_is_no_other_unit(
+    heading: str, begin: int, full: int, unit_s: float, usual_log: Made, read: Read, same: Same
+) -> None:
+    """Two hours counted in ms by a board's 32 bits are told as months at 9000 Ah. (Rule.)"""
+    times = counted(usual_log, begin, full, unit_s)
+    lines = [f"{t},{row.v:.3f},{row.a:.3f}" for t, row in zip(times, usual_log.rows, strict=True)]
+    reading = read("\n".join([f"{heading},volts,amps", *lines]))
+    same(reading, usual_log)
+    anew = max(times) - min(times) > 0.9 * full
+    assert anew == any("was full at row" in each for each in reading.remarks)
+    assert not any("begins again" in each for each in reading.remarks)
+
+
+def test_more_than_any_pack_holds_is_not_told(usual_log: Made, read: Read) -> None:
+    """Ten thousand Ah are told as a fact, because a unit was not what it was read as. (Common practice, no source.)"""
+    said = refusal(
+        read, usual_log.write(lambda r: f"{r.s * 50:.1f},{r.v:.3f},{r.a:.3f}", "t (s),U (V),I (A)")
+    )
+    assert "a light vehicle's pack holds at most 300 Ah" in said
+
+
+def test_a_life_test_of_many_cycles_is_not_read_in_thousandths(maker: type[Maker], read: Read) -> None:
+    """The sum of all cycles, which no pack holds at once, makes the A of a tester mA. (Rule.)"""
+    log = maker(every_s=600, capacity_ah=50)
+    for _ in range(30):
+        log.hold(25.0, 3600).hold(-25.0, 3600)
+    reading = read(log.made().write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}", "Time,Voltage,Current"))
+    assert len(reading.discharges) == 30
+    assert reading.discharges[3].ah == pytest.approx(25, rel=0.03)
 
 
 @pytest.mark.parametrize(
@@ -84,8 +160,6 @@ def test_rows_without_figures_are_counted_and_named(usual_log: Made, read: Read,
 def test_dates_that_read_two_ways_are_told(read: Read, maker: type[Maker]) -> None:
     """A test over midnight lasts a month, because 3.4. was read as 4 March."""
     made = maker().hold(0.0, 3600).empty(0.5).rest(300).made()
-    import datetime as dt
-
     start = dt.datetime(2024, 5, 1, 18, 0)
     text = made.write(
         lambda r: f"{(start + dt.timedelta(seconds=r.s)).strftime('%d/%m/%Y %H:%M:%S')},{r.v:.3f},{r.a:.3f}",

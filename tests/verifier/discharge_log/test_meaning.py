@@ -262,7 +262,7 @@ def test_a_restart_after_which_the_voltage_has_moved_bounds_nothing_from_above(
     flow = reading.discharges[0]
     assert flow.ah == pytest.approx(5 * 3600 / 3600, rel=0.01)
     assert flow.ah_bounds.high == inf
-    assert any("starts anew at row" in each for each in reading.remarks)
+    assert any("begins again at row" in each for each in reading.remarks)
 
 
 def test_a_restart_with_a_charged_pack_is_another_discharge(maker: type[Maker], read: Read) -> None:

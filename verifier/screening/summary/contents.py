@@ -12,7 +12,7 @@ from verifier.case.limits import DEFAULTS, Limits
 from verifier.case_report import CAUTIONS
 from verifier.figures import FIGURES
 from verifier.report.layout import counted
-from verifier.screening.row_answers import CONCLUSIONS, UNREADABLE
+from verifier.screening.row_answers import CONCLUSIONS, NOT_JUDGED, UNREADABLE
 from verifier.screening.row_findings import PROOFS
 from verifier.screening.summary.share import counted_share, share_of, wilson
 from verifier.screening.tally import (
@@ -151,7 +151,7 @@ def _share(part: float) -> str:
 def headline(tally: Tally) -> str:
     """Return what a run comes to in a sentence, by listings."""
     flagged, unread = _count(tally.conclusions, FLAGGED), tally.unreadable
-    judged = tally.rows - unread
+    judged, without = tally.rows - unread - tally.without_pack, tally.without_pack
     words = (
         f"{flagged:,} of {judged:,} listings are flagged: they claim what the pack cannot do, contradict themselves "
         "or raise an alarm."
@@ -160,6 +160,8 @@ def headline(tally: Tally) -> str:
         words = "No listing could be judged."
     elif not tally.figures:
         words = "No listing claims a figure that can be judged."
+    if without:
+        words += f" {counted(without, 'listing')} offer{'s' if without == 1 else ''} no battery pack."
     if unread:
         words += f" {unread:,} of {counted(tally.rows, 'row')} could not be read."
     if tally.failed:
@@ -213,7 +215,7 @@ def _sellers(tally: Tally) -> Table:
         return Table("Sellers", "", (), ())
     found = []
     for name, counts in tally.sellers.items():
-        judged = sum(counts.values()) - counts.get(UNREADABLE, 0)
+        judged = sum(counts.values()) - sum(counts.get(each, 0) for each in NOT_JUDGED)
         flagged = _count(counts, FLAGGED)
         low, high = wilson(flagged, judged)
         found.append(
