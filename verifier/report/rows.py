@@ -9,7 +9,7 @@ from math import inf
 from verifier.bounds import Bounds
 from verifier.case.fields import case_fields
 from verifier.case_report import Report
-from verifier.finding import BandSupport, Element, Finding, Remark, Remedy
+from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import CANNOT_TELL, FITS
 from verifier.report.opening import CHARGER_ALARMS, Maker, could_do, dangers, said_by_alarms
@@ -171,6 +171,11 @@ def _remedy(remedy: Remedy, claimed: Bounds | None) -> str:
 def bands_text(report: Report) -> str:
     """Return what the bands under `BANDS` are of, so that none is taken for the verdict on the pack's own air."""
     air = temperatures(*report.temperature_c)
+    if any(each.code == "surface_band" for each in report.finding("continuous_current").cautions):
+        return (
+            "The datasheet's bands are of the cells' surface; each line here is for air of that range, in which the "
+            f"cells warm further. The verdicts above are for air of {air}:"
+        )
     return f"Each temperature band of the datasheet as a whole; the verdicts above are for air of {air}:"
 
 
@@ -185,16 +190,25 @@ def band_row(band: BandSupport) -> tuple[str, ...]:
 
 
 def step_rows(report: Report, finding: Finding) -> list[tuple[str, ...]]:
-    """Return the steps of a finding: symbol, formula, value and source."""
-    return [
-        (
-            step.symbol,
-            step.formula,
-            step_value(step.value, step.unit),
-            source_text(step.source, report.limits),
-        )
-        for step in finding.steps
-    ]
+    """Return the steps of a finding: symbol, formula, value and source; those of a figure above only by symbol."""
+    before: set[tuple[str, ...]] = set()
+    for each in report.findings:
+        if each.figure == finding.figure:
+            break
+        before.update(_step_row(report, step) for step in each.steps)
+    told = [_step_row(report, step) for step in finding.steps]
+    again = list(dict.fromkeys(row[0] for row in told if row in before))
+    new = [row for row in told if row not in before]
+    return [("", f"as above: {', '.join(again)}", "", ""), *new] if again else new
+
+
+def _step_row(report: Report, step: Step) -> tuple[str, ...]:
+    return (
+        step.symbol,
+        step.formula,
+        step_value(step.value, step.unit),
+        source_text(step.source, report.limits),
+    )
 
 
 def shared_rows(report: Report) -> list[tuple[str, ...]]:

@@ -83,6 +83,7 @@ PHRASES = {
     "bms_made_for": "a BMS made for {count} in series",
     "bms_lets": "the BMS lets {bms_a} A",
     "bms_and_fuse_let": "the BMS lets {bms_a} A and the fuse {fuse_a} A",
+    "of_product": " ({volts} V x {amp_hours} Ah)",
     "unless_it_can_be_set": ", unless the BMS can be set to fewer",
     "counted_series": "in series",
     "counted_parallel": "in parallel",
