@@ -13,9 +13,10 @@ from verifier.fact_names import SELLERS_WORD
 from verifier.facts import NO, YES, Facts
 from verifier.finding import Remark, remark
 from verifier.pack.charger import charger_fit
-from verifier.pack.charging import cells_at_best, cells_when_riding, charge_cells
+from verifier.pack.charging import cells_when_riding, charge_at_best, charge_cells
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import elements
+from verifier.pack.elements import cells_at_best
 from verifier.pack.group_drift import drained
 from verifier.pack.groups import groups
 from verifier.pack.groups_of_pack import left_out
@@ -206,7 +207,9 @@ def _to_fit(facts: Facts) -> dict[str, Any]:
 
     ``unseen`` is whether a part may carry less, because nobody has seen it.
     """
-    *parts, _ = facts.quietly(elements)
+    # In the cold the cells bear less, and are not what a fuse protects there; the fuse itself is the last.
+    _, *parts, _ = facts.quietly(elements)
+    parts.append(facts.quietly(cells_at_best))
     least: Any = inf
     unseen: Any = False
     for part in parts:
@@ -234,9 +237,10 @@ def _charged_too_fast(facts: Facts) -> list[Alarm]:
     )
     if anywhere(too_strong.holds):
         # In other air the same charger may do.
-        best, where_c = facts.quietly(cells_at_best), facts.of_cell("charge_best_c")
+        best, where_c = facts.quietly(charge_at_best), facts.of_cell("charge_best_c")
+        vouched = best.rests_on & SELLERS_WORD == 0
         elsewhere = {
-            "elsewhere": at_most(charger.high, best.low), "elsewhere_a": best.low,
+            "elsewhere": both(at_most(charger.high, best.low), vouched), "elsewhere_a": best.low,
             "elsewhere_low_c": where_c.low, "elsewhere_high_c": where_c.high,
         }  # fmt: skip
         too_strong = replace(too_strong, numbers={**too_strong.numbers, **elsewhere})

@@ -105,6 +105,11 @@ def _of_cells(facts: Facts, found: Quantity) -> list[Remark]:
     return notes
 
 
+def cells_at_best(facts: Facts) -> Quantity:
+    """Return what the cells carry in the air where their sheets grant the most: in the cold they bear less. [A]."""
+    return cells_carry(facts, facts.of_cell("discharge_best_a"))
+
+
 def sharing_step(facts: Facts) -> None:
     """Note how unevenly the shortest possible row shares."""
     count = facts.find(parallel)
