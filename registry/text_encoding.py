@@ -53,7 +53,10 @@ _WORDS = {
         "temperatură", "încărc", "descărc", "număr", "punjenj", "pražnjenj", "ćelij", "ćelija", "łączn",
     ),
     "cp1254": (
-        "akım", "sıcaklık", "şarj", "deşarj", "hücre", "güç", "süre", "değer", "işlem", "başlangıç", "bitiş",
+        "akım", "sıcaklık", "sıcaklığ", "açıl", "hız", "yakıt", "aşım",
+        "çıkış", "giriş", "şarj", "deşarj", "hücre", "güç", "süre",
+        "değer", "işlem",
+        "başlangıç", "bitiş",
         "düşük", "yüksek", "ölç",
     ),
     "cp1253": ("τάση", "ρεύμα", "χρόνος", "θερμοκρασ", "μπαταρ", "χωρητικ", "εκφόρτ", "φόρτ", "ισχύ", "ενέργ", "ώρα"),

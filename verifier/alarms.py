@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Any, TypeAlias
@@ -15,15 +15,15 @@ from verifier.finding import Remark, remark
 from verifier.pack.charger import charger_fit
 from verifier.pack.charging import cells_when_riding, charge_at_best, charge_cells
 from verifier.pack.counts import parallel, series
-from verifier.pack.current import elements
-from verifier.pack.elements import cells_at_best
+from verifier.pack.fuse_to_fit import fuse_to_fit
 from verifier.pack.group_drift import drained
-from verifier.pack.groups import groups
+from verifier.pack.groups import groups, groups_above, groups_below
 from verifier.pack.groups_of_pack import left_out
 from verifier.pack.leads import lead_support
-from verifier.pack.resting import OVER_FULL, deeply_discharged, floors, over_full
+from verifier.pack.resting import deeply_discharged, floors, over_full
 from verifier.pack.sharing import imbalance
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
+from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import (
     Quantity,
     anywhere,
@@ -32,17 +32,17 @@ from verifier.quantities import (
     larger,
     negated,
     only_where,
-    smaller,
     spread_out,
-    where,
 )
 from verifier.verdict import at_most
 
+_GROUPS = ("observed.groups_v",)
 # Of the cells themselves: such a pack is neither charged nor used nor opened. What is wrong in other alarms stands
 # around the cells, and is mended there.
 LEAVE_ALONE = frozenset(
     {
         "deeply_discharged", "group_deeply_discharged", "over_charge_limit", "group_drains", "swollen", "damaged",
+        "charged_above_full", "may_be_overcharged",
     }
 )  # fmt: skip
 
@@ -103,15 +103,21 @@ def _groups(facts: Facts) -> list[Alarm]:
     """Return a group below what may be charged, above its charge limit, or draining: the pack may not show it."""
     found, (least, _), full = facts.find(groups), facts.find(floors), facts.find(cell_full_voltage)
     lowest, highest, drift = found.lowest[1], found.highest[0], facts.find(drained)
-    most = full.high * OVER_FULL
+    most, error = full.high * OVER_FULL, facts.limits.number("meter_error")
     return [
         Alarm(
             "group_deeply_discharged", ("observed.groups_v",), lowest < least,
-            {"volts": lowest, "group": found.lowest_place},
+            {
+                "volts": lowest, "group": found.lowest_place,
+                **_each_of(facts.of_groups(groups_below, _GROUPS, least)),
+            },
         ),
         Alarm(
-            "over_charge_limit", ("observed.groups_v",), highest * (1 - facts.limits.number("meter_error")) > most,
-            {"volts": highest, "group": found.highest_place, "full_v": full.high},
+            "over_charge_limit", ("observed.groups_v",), highest * (1 - error) > most,
+            {
+                "volts": highest, "group": found.highest_place, "full_v": full.high,
+                **_each_of(facts.of_groups(groups_above, _GROUPS, most, error)),
+            },
         ),
         Alarm(
             "group_drains", ("observed.groups_v", "observed.groups_before_v"), drift.holds,
@@ -121,6 +127,11 @@ def _groups(facts: Facts) -> list[Alarm]:
             },
         ),
     ]  # fmt: skip
+
+
+def _each_of(found: Sequence[Any]) -> dict[str, Any]:
+    """Return the numbers by which every group beyond a limit is named: who mends one would leave the others."""
+    return dict(zip(("places", "from_v", "to_v"), found, strict=True))
 
 
 def _groups_left_out(facts: Facts) -> list[Alarm]:
@@ -154,6 +165,12 @@ def _charger(facts: Facts) -> list[Alarm]:
     )
     volts, claimed = facts.number("observed.charger.voltage_v"), facts.number("claim.charge_voltage_v")
     right = facts.find(pack_full_voltage)
+    # Whoever buys the right charger has not undone what the wrong one may have done.
+    never = facts.choice("observed.charged_above_full") == NO
+    too_strong = either(
+        both(volts.known, both(seen.cannot, seen.may_be_too_high)),
+        both(open_v.known, both(measured.cannot, measured.may_be_too_high)),
+    )
     on = {"series": count.low, "only_said": by_word, "right_low_v": right.low, "right_high_v": right.high}
     return [
         Alarm(
@@ -169,7 +186,17 @@ def _charger(facts: Facts) -> list[Alarm]:
             both(claimed.known, both(said.too_high, negated(either(volts.known, open_v.known)))),
             {"volts": claimed.high, **on},
         ),
+        Alarm(
+            "may_be_overcharged", ("observed.charged_above_full", "observed.charger.voltage_v"),
+            both(too_strong, negated(never)),
+        ),
     ]  # fmt: skip
+
+
+def _overcharged(facts: Facts) -> list[Alarm]:
+    """Return that the pack was charged above its full voltage: what is measured of it now does not undo that."""
+    said = facts.choice("observed.charged_above_full") == YES
+    return [Alarm("charged_above_full", ("observed.charged_above_full",), said)]
 
 
 def _damage(facts: Facts) -> list[Alarm]:
@@ -188,7 +215,7 @@ def _protection(facts: Facts) -> list[Alarm]:
     above = both(both(fuse.known, known), fuse.low > leads.high)
     fused = both(fuse.known, fuse.high <= leads.high)
     bms_above = both(both(board.known, known), both(board.low > leads.high, negated(fused)))
-    to_fit = _to_fit(facts) if anywhere(either(absent, either(above, bms_above))) else {}
+    to_fit = fuse_to_fit(facts) if anywhere(either(absent, either(above, bms_above))) else {}
     return [
         Alarm("no_fuse", ("observed.fuse.fitted",), absent, to_fit),
         Alarm(
@@ -200,23 +227,6 @@ def _protection(facts: Facts) -> list[Alarm]:
             {"rating_a": board.low, "leads_a": leads.high, **to_fit},
         ),
     ]  # fmt: skip
-
-
-def _to_fit(facts: Facts) -> dict[str, Any]:
-    """Return the fuse to fit: no larger than what every part of the path surely carries, as far as it was seen.
-
-    ``unseen`` is whether a part may carry less, because nobody has seen it.
-    """
-    # In the cold the cells bear less, and are not what a fuse protects there; the fuse itself is the last.
-    _, *parts, _ = facts.quietly(elements)
-    parts.append(facts.quietly(cells_at_best))
-    least: Any = inf
-    unseen: Any = False
-    for part in parts:
-        seen = part.low > 0
-        least = smaller(least, where(seen, part.low, inf))
-        unseen = either(unseen, negated(seen))
-    return {"fit_a": least, "unseen": unseen, "full_v": facts.find(pack_full_voltage).high}
 
 
 def _fuse_voltage(facts: Facts) -> list[Alarm]:
@@ -295,4 +305,4 @@ def _heat(facts: Facts) -> list[Alarm]:
 
 _Rules: TypeAlias = tuple[Callable[[Facts], list[Alarm]], ...]
 OF_WHAT_STANDS: _Rules = (_charger, _fuse_voltage, _charged_too_fast)
-RULES: _Rules = (_resting, _groups, _groups_left_out, _damage, _protection, _heat)
+RULES: _Rules = (_resting, _groups, _groups_left_out, _overcharged, _damage, _protection, _heat)

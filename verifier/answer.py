@@ -14,6 +14,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from registry.cell_names import normalise
+from registry.chemistry import VOLTAGES
 from verifier.alarms import LEAVE_ALONE, Alarm
 from verifier.bounds import down
 from verifier.case.fields import case_fields
@@ -28,15 +29,16 @@ from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
 from verifier.pack.capacity import is_used
 from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import load_power
+from verifier.pack.wear import WornOut, worn_out
 from verifier.questions import Statement, statements, which_is_right
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words import (
     ENGLISH,
     Language,
     alarm_text,
+    asked_directly,
     asked_of_the_seller,
     contradiction_text,
-    count_of_bms,
     datasheet_in_place,
     datasheet_wanted,
     joined,
@@ -51,6 +53,14 @@ MOST_ASKED = 3
 # Of what a current waits for, the BMS limits most often; common practice, no source.
 _MOST_TELLING = "observed.bms.continuous_a"
 _ROOM_C = 20.0
+_ABOVE_FULL = "observed.charged_above_full"
+_AGE, _REST = "observed.age_years", "observed.resting_voltage_v"
+_BMS_RATINGS = ("observed.bms.continuous_a", "observed.bms.peak_a")
+_COUNT_OF_BMS = "observed.bms.series"
+_COUNTS = frozenset({"observed.series", "observed.parallel"})
+_OF_CURRENT = frozenset({"continuous_current", "peak_current", "power", "load_power"})
+# No kind of cell that is full above it is harmed by a discharge so far down; from memory.
+_SAFELY_DOWN_TO_V = 3.0
 
 
 class Conclusion(StrEnum):
@@ -93,9 +103,6 @@ class UseAtMost:
     continuous_a: float
     motor_w: float | None
     limited_by: str
-
-
-_BMS_RATINGS = ("observed.bms.continuous_a", "observed.bms.peak_a")
 
 
 class AtBest(NamedTuple):
@@ -147,9 +154,7 @@ def asked_text(asked: AskFirst, language: Language = ENGLISH) -> str:
         return datasheet_in_place(asked.withdrawn, language)
     if asked.of_the_seller:
         return asked_of_the_seller(asked.observe, language)
-    if asked.observe == "observed.bms.series":
-        return count_of_bms(language)
-    text = observation_text(asked.observe, language)
+    text = asked_directly(asked.observe, language) or observation_text(asked.observe, language)
     return once_more(text, language) if asked.again else text
 
 
@@ -166,6 +171,7 @@ class Answer:
     ask_first: tuple[AskFirst, ...]
     # Of a used pack the sentence says nothing of new cells.
     used: bool
+    worn_out: WornOut | None = None
 
 
 def conclude(
@@ -223,12 +229,15 @@ def answer(
     # What a failed check shares with the others may be what failed: then nothing is granted.
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
     granted = () if warned or failed or in_doubt(against) else _use_at_most(facts)
+    worn = worn_out(facts)
+    listed = facts.case.stage == "listed"
+    false = any(not withdrawn(each) for each in against)
     found = [
         _asked(facts, step.observe, step.settles, step.waiting)
         for step in _first(
-            [each for each in steps if _safe_to_ask(facts, each.observe)],
+            [each for each in steps if _worth_asking(facts, each, worn)],
             {each.figure for each in findings if each.verdict is Verdict.NOT_SETTLED},
-            listed=facts.case.stage == "listed",
+            listed=listed,
         )
     ]
     # A datasheet that was withdrawn comes first: nothing that rests on it can be settled otherwise.
@@ -237,9 +246,13 @@ def answer(
     codes = [each.code for each in warned]
     if not LEAVE_ALONE.isdisjoint(codes):
         # Such a pack goes out of the house; nobody looks closer at it for a figure.
-        ask = []
-    elif not (granted or failed or warned):
+        ask = [AskFirst(_ABOVE_FULL, ())] if "may_be_overcharged" in codes else []
+    elif not (granted or failed or warned or worn):
         ask += _for_any_use(facts, [each.observe for each in ask])
+    if listed and not warned:
+        ask = _of_a_listing(facts, findings, ask, false=false)
+    elif facts.case.observed.cell.marking_unreadable and not (warned or worn):
+        ask = [*_of_three_cells(facts), *ask]
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
@@ -255,9 +268,10 @@ def answer(
         ),
         cannot_be_true=_told_once(against),
         use_at_most=granted,
-        at_best=None if failed or warned else _at_best(facts),
+        at_best=None if failed or warned or worn or false else _at_best(facts),
         ask_first=_each_once(ask)[:MOST_ASKED],
         used=is_used(facts),
+        worn_out=None if warned else worn,
     )
 
 
@@ -286,6 +300,39 @@ def _safe_to_ask(facts: CaseFacts, field: str) -> bool:
     return bool(known) or not case_fields()[field].under_load
 
 
+def _worth_asking(facts: CaseFacts, step: NextStep, worn: WornOut | None) -> bool:
+    """Return whether a step is safe, and could change anything: of a pack that is worn out no current is granted."""
+    helps = worn is None or not _OF_CURRENT.issuperset(step.settles or step.waiting)
+    return helps and _safe_to_ask(facts, step.observe)
+
+
+def _of_a_listing(
+    facts: CaseFacts, findings: Sequence[Finding], ask: Sequence[AskFirst], *, false: bool
+) -> list[AskFirst]:
+    """Return what to ask before buying: what a seller can show of a closed pack, its age and voltage before all.
+
+    Of a listing that cannot be true only what is wrong in it is asked, and of one whose claims are refuted nothing: no
+    answer makes them true.
+    """
+    if any(each.verdict in REFUTED and not (false and each.figure == "configuration") for each in findings):
+        return []
+    if false:
+        return [each for each in ask if each.said]
+    # What he can safely tell and show comes before any part of the pack.
+    return [AskFirst(_AGE, (), of_the_seller=True), *ask]
+
+
+def _of_three_cells(facts: CaseFacts) -> list[AskFirst]:
+    """Return the test that tells most of cells whose wrappers tell nothing, where it is safe to discharge them."""
+    full = [VOLTAGES[name].full_v[1] for name in chemistries_in(int(facts.cell.chemistries))]  # type: ignore[index]
+    if min(full) <= _SAFELY_DOWN_TO_V:
+        # Which kinds they may be, the voltage at rest tells first.
+        return [] if facts.case.observed.resting_voltage_v is not None else [AskFirst(_REST, ())]
+    if facts.case.observed.cell.capacity_ah is not None:
+        return []
+    return [AskFirst("observed.cell.capacity_ah", (), ("capacity", "continuous_current"))]
+
+
 def _first(steps: Sequence[NextStep], open_: Set[str], *, listed: bool) -> list[NextStep]:
     """Return the few steps that are worth most, the easiest of equals first.
 
@@ -296,22 +343,34 @@ def _first(steps: Sequence[NextStep], open_: Set[str], *, listed: bool) -> list[
     asked = asked or [*steps]
     known: dict[str, NextStep] = {}
     for step in asked:
-        known.setdefault(subject(step.observe), step)
-    found = sorted(known.values(), key=lambda step: -step.worth)[:MOST_ASKED]
+        # One photo tells both counts.
+        about = "counts" if listed and step.observe in _COUNTS else subject(step.observe)
+        if about in known and about == "counts":
+            before = known[about]
+            known[about] = before._replace(
+                settles=tuple(dict.fromkeys((*before.settles, *step.settles))),
+                waiting=tuple(dict.fromkeys((*before.waiting, *step.waiting))),
+                worth=max(before.worth, step.worth),
+            )
+        known.setdefault(about, step)
+    most = MOST_ASKED - 1 if listed else MOST_ASKED
+    found = sorted(known.values(), key=lambda step: -step.worth)[:most]
     if open_ and all(open_.isdisjoint(step.settles or step.waiting) for step in found):
         # What is said to be open would be named by none of them.
         waiting = [step for step in known.values() if not open_.isdisjoint(step.settles or step.waiting)]
-        found[MOST_ASKED - 1 :] = sorted(waiting, key=lambda step: step.observe != _MOST_TELLING)[:1]
+        found[most - 1 :] = sorted(waiting, key=lambda step: step.observe != _MOST_TELLING)[:1]
     return found
 
 
 def _which_is_right(facts: CaseFacts, against: Sequence[Contradiction]) -> list[AskFirst]:
-    """Return which of a listing's own statements is right, asked before all else: of several the first."""
+    """Return which of a listing's own statements are right, asked before all else: every one that cannot be true."""
+    found: dict[str, AskFirst] = {}
     for each in against:
         said = statements(each, facts.case) if excludes_itself(each) else ()
         if said and all(one.side == "claim" for one in said):
-            return [AskFirst(each.fields[0], (), said=said)]
-    return []
+            asked = AskFirst(each.fields[0], (), said=said)
+            found.setdefault(asked_text(asked), asked)
+    return [*found.values()]
 
 
 def _asked(facts: CaseFacts, field: str, settles: tuple[str, ...], waiting: tuple[str, ...]) -> AskFirst:
@@ -329,9 +388,11 @@ def _asked(facts: CaseFacts, field: str, settles: tuple[str, ...], waiting: tupl
     if facts.case.case.stage == "listed" and field.startswith("observed."):
         return AskFirst(field, settles, waiting, of_the_seller=True)
     again = facts.stated(field) is not None and bool(facts.disputed & rests_on(field))
-    if again and field in _BMS_RATINGS and facts.disputed & rests_on("observed.bms.series"):
+    if again and field in _BMS_RATINGS and facts.disputed & rests_on(_COUNT_OF_BMS):
         # Its ratings are in doubt for its count alone.
-        field = "observed.bms.series"
+        field = _COUNT_OF_BMS
+    # Not how often it was read is in doubt, but what it can be set to.
+    again = again and field != _COUNT_OF_BMS
     return AskFirst(field, settles, waiting, again=again)
 
 
@@ -352,6 +413,7 @@ def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
         for each in OBSERVATIONS
         if each.field in lacking
         and _safe_to_ask(facts, each.field)
+        and each.possible(facts.case)
         and subject(each.field) not in known
         and (each.effort == ASK_THE_SELLER or not listed)
     ]
@@ -412,10 +474,14 @@ def _joined(bands: list[UseAtMost]) -> list[UseAtMost]:
 
 
 def _at_best(facts: CaseFacts) -> AtBest | None:
+    if not facts.cell.known:
+        # The best cell ever made tells nobody what this pack may do, nor does a part around cells that nobody knows.
+        return None
+    # A default span of the air bounds as one that is stated: what holds at its worst is what may be said of it.
+    facts = facts.in_air(facts.air.low_c, facts.air.high_c)
     reserve = facts.limits.number("reserve")
     current, limiting = facts.find(pack_current)
-    if current.high == inf or (ELEMENTS[limiting] == "cells" and not facts.cell.known):
-        # The best cell ever made tells nobody what this pack may do.
+    if current.high == inf:
         return None
     motor = reserve * facts.find(load_power).high
     return AtBest(down(reserve * current.high), None if motor == inf else down(motor), ELEMENTS[limiting])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import floor, inf, log10
+from math import ceil, floor, inf, log10
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +70,14 @@ def hull(several: Iterable[Bounds]) -> Bounds:
 def as_bounds(value: Bounds | float) -> Bounds:
     """Return a number as bounds of no width."""
     return value if isinstance(value, Bounds) else Bounds(float(value), float(value))
+
+
+def up(value: float) -> float:
+    """Return a number rounded up to two figures, so that nobody plans with less than is needed."""
+    if value <= 0 or value == inf:
+        return value
+    unit = 10.0 ** (floor(log10(value)) - 1)
+    return float(f"{ceil(value / unit - 1e-9) * unit:.12g}")
 
 
 def down(value: float) -> float:

@@ -45,6 +45,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "observed.fuse.fitted": ("True", "False"),
     "observed.build.swollen": ("True", "False"),
     "observed.build.damaged": ("True", "False"),
+    "observed.charged_above_full": ("yes", "no", "unknown"),
     "observed.material_test.rust": ("True", "False"),
     "observed.material_test.sparks": ("True", "False"),
     "case.condition": ("new", "used"),
@@ -231,7 +232,10 @@ class Facts(ABC):
         ]
         series = first_known(self.number("observed.series"), self.number("claim.series"))
         full_v = narrowed(self.number("claim.full_voltage_v"), self.number("claim.charge_voltage_v"))
-        return possible_chemistries(named, series, full_v)
+        resting, error = self.number("observed.resting_voltage_v"), self.limits.number("meter_error")
+        counted = self.number("observed.series")
+        at_rest = resting.with_ends(resting.low * (1 - error), resting.high * (1 + error)) / counted
+        return possible_chemistries(named, series, full_v, at_rest)
 
     def missing(self, name: str) -> int:
         """Return the set of one missing fact."""

@@ -72,6 +72,8 @@ class Observation(NamedTuple):
 
         What was answered and is ``unread`` tells nothing.
         """
+        if case.observed.cell.marking_unreadable and self.field in _PRINTED_ON_CELLS:
+            return False
         if self.effort != ASK_THE_SELLER:
             return True
         answered = getattr(case.claim, self.field.removeprefix("claim.")) is not None
@@ -155,6 +157,9 @@ _NARROWS = {
     "claim.parallel": "observed.parallel",
     "claim.chemistry": "observed.cell.chemistry",
 }
+
+# What nobody can read off a wrapper that is blank or scraped.
+_PRINTED_ON_CELLS = frozenset({"observed.cell.marking", "observed.cell.chemistry"})
 
 # What an observation confirms or refutes of the seller's statements.
 _CONFIRMS = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import inf
 from typing import Any
 
 from registry.chemistry import CHEMISTRIES, VOLTAGES
@@ -10,6 +11,8 @@ from verifier.quantities import Names, Quantity, both, either, where
 
 # A full voltage is printed to within half a percent: 54.6 V for 13 x 4.2 V.
 PRINTED = (0.995, 1.005)
+# A charge limit is kept to about one percent; common practice, no source.
+OVER_FULL = 1.01
 ANY = (1 << len(CHEMISTRIES)) - 1
 
 
@@ -20,7 +23,7 @@ def is_full(low_v: float, high_v: float, count: float, full_v: tuple[float, floa
 
 
 def possible_chemistries(
-    named: Iterable[tuple[Any, Names]], series: Quantity, full_v: Quantity
+    named: Iterable[tuple[Any, Names]], series: Quantity, full_v: Quantity, cell_at_rest_v: Quantity
 ) -> tuple[Any, Names]:
     """Return the set of chemistries that are possible, and the facts that it rests on.
 
@@ -36,8 +39,12 @@ def possible_chemistries(
         Cells in series.
     full_v
         Of the pack when it is full. [V]
+    cell_at_rest_v
+        Of a cell in the pack at rest, by groups that were counted, within the error of the meter: no cell stands above
+        its full voltage hours after its charge. [V]
     """
     found, rests_on = _by_full_voltage(series, full_v)
+    found, rests_on = _not_above_full(found, rests_on, cell_at_rest_v)
     for choice, fact in named:
         # A shift by minus one is none; it is chosen only where something is named.
         of_name = where(choice > 0, 1 << where(choice > 0, choice - 1, 0), 0)
@@ -62,3 +69,14 @@ def _by_full_voltage(series: Quantity, full_v: Quantity) -> tuple[Any, Names]:
     fitting = where(both(inexact, fitting > 0), fitting | 1 << CHEMISTRIES.index("other"), fitting)
     rests = where(fitting > 0, series.rests_on | full_v.rests_on, 0)
     return where(fitting > 0, fitting, ANY), rests
+
+
+def _not_above_full(found: Any, rests_on: Names, cell_v: Quantity) -> tuple[Any, Names]:
+    """Return the chemistries of which a cell may stand at rest as it was measured; all where none of them may."""
+    above: Any = 0
+    for place, name in enumerate(CHEMISTRIES):
+        over = both(cell_v.high < inf, cell_v.low > VOLTAGES[name].full_v[1] * OVER_FULL)
+        above = above | where(over, 1 << place, 0)
+    left = found & ~above
+    narrows = both(left > 0, left != found)
+    return where(narrows, left, found), where(narrows, rests_on | cell_v.rests_on, rests_on)

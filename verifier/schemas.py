@@ -95,11 +95,17 @@ def report_schema() -> dict[str, Any]:
          "limited_by": _TEXT}
     )  # fmt: skip
     best = _object({"continuous_a": _NUMBER, "motor_w": _NUMBER_OR_NULL, "limited_by": _TEXT})
+    worn = _object(
+        {"percent": _NUMBER, "least_percent": _NUMBER, "surely": {"type": "boolean"}, "needed_ah": _NUMBER,
+         "empty_v": _NUMBER}
+    )  # fmt: skip
     answer = _object(
         {"conclusion": {"enum": [str(each) for each in Conclusion]}, "sentence": _TEXT, "alarms": _array(told),
          "cannot_be_true": _array(told), "use_at_most": _array(use),
          "at_best": {"anyOf": [best, {"type": "null"}]},
-         "ask_first": _array(_object({"observe": _TEXT, "text": _TEXT, "settles": _TEXTS}))}
+         "worn_out": {"anyOf": [worn, {"type": "null"}]},
+         "ask_first": _array(_object({"observe": _TEXT, "text": _TEXT, "settles": _TEXTS}))},
+        optional=("worn_out",),
     )  # fmt: skip
     suggestion = _object(
         {"id": _TEXT, "name": _TEXT, "score": _NUMBER, "likely": {"type": "boolean"}, "why": _TEXT}

@@ -17,8 +17,8 @@ from registry.sheet_reader.lines import (
     is_band_only,
 )  # fmt: skip
 from registry.sheet_reader.rows import Cell, Row
-from registry.sheet_reader.tables import before_mark, parted_head, with_unit
 from registry.sheet_reader.temperatures import temperatures
+from registry.sheet_reader.units_at_values import before_mark, parted_head, with_unit
 from registry.sheet_reader.vocabulary import meanings
 
 _MODES = frozenset({"charge", "discharge"})
@@ -29,6 +29,7 @@ _OF_ONE_VOLTAGE = frozenset(
 _TOLERANCE = 1.15
 """By more than this two voltages are no limits of one."""
 _FEWEST_BANDS = 2
+_NUMBER = re.compile(r"[≤<]?\s?\d+(?:[.,]\d+)?")
 _BASES = frozenset({"ambient", "surface"})
 _LEVELS = frozenset({"minimum", "typical", "maximum", "nominal"})
 _ROLES = _MODES | _LEVELS | {"h_item", "h_value", "h_unit", "h_note"}
@@ -70,6 +71,8 @@ class Header:
         self.cells = [cell for cell in cells if cell.text]
         self.roles = _with_middle({cell.column: _role(cell.text) for cell in self.cells})
         self.parting = {column: role & (_MODES | _LEVELS) for column, role in self.roles.items()}
+        self.of_roles = True
+        """Whether its heads may also say which of the values of one figure a column holds."""
         self.heads: dict[int, str] = {}
         self.footnotes: dict[int, tuple[str, ...]] = {}
         """What the marks in the head of a column refer to."""
@@ -98,13 +101,15 @@ class Header:
         filled = [cell for cell in cells if cell.text]
         if len(filled) < 2:
             return None
-        if _is_of_roles(filled):
-            return cls(row, cells)
-        if _is_of_temperatures(cells, filled) or _is_of_figures(filled) or _is_of_currents(filled):
-            made = cls(row, cells)
+        roles = _is_of_roles(filled)
+        by_heat = _is_of_figures(filled)
+        if not roles and not (by_heat or _is_of_temperatures(cells, filled) or _is_of_currents(filled)):
+            return None
+        made = cls(row, cells)
+        if by_heat or not roles:
             made.heads = {cell.column: _with_degrees(cell.text) for cell in filled}
-            return made
-        return None
+        made.of_roles = roles
+        return made
 
     @property
     def parts_values(self) -> bool:
@@ -129,8 +134,9 @@ class Header:
 
     def read(self, row: Row, cells: Sequence[Cell], label_before: str) -> ColumnRow | None:
         """Return a row by its columns, or ``None`` when they do not part its values."""
-        if self.heads:
-            return self._by_heads(row, cells)
+        read = self._by_heads(row, cells) if self.heads else None
+        if read is not None or not self.of_roles:
+            return read
         return self._by_roles(row, cells, label_before) if self.parts_values else None
 
     def _by_heads(self, row: Row, cells: Sequence[Cell]) -> ColumnRow | None:
@@ -174,7 +180,9 @@ class Header:
 
     def _under_head(self, row: Row, cell: Cell, band: str) -> Valued:
         words, unit = parted_head(self._head(row, cell))
-        text = with_unit(cell.text, unit)
+        # "Charge (C)" is of multiples of the capacity.
+        of_rates = unit == "C" and "temperature" not in meanings(words) and _NUMBER.fullmatch(cell.text)
+        text = f"{cell.text}C" if of_rates else with_unit(cell.text, unit)
         column = self._column_of(cell, row)
         return Valued(frozenset(), text, band, words, goes_on=cell.carried, column=column)
 
@@ -219,8 +227,13 @@ class Header:
         if not first.text and cell.right <= self.cells[0].left:
             # Nothing heads the labels.
             return _UNHEADED
-        middle = (cell.left + cell.right) / 2
-        return min(self.cells, key=lambda each: abs((each.left + each.right) / 2 - middle)).column
+        return min(self.cells, key=lambda each: apart(cell, each)).column
+
+
+def apart(one: Cell, other: Cell) -> tuple[float, float]:
+    """Return how wide the gap between two cells of a page is, side by side, and how far their middles are apart."""
+    gap = max(other.left - one.right, one.left - other.right, 0.0)
+    return gap, abs(one.left + one.right - other.left - other.right)
 
 
 def joined_bands(one: str, other: str) -> str:

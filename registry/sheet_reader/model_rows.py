@@ -15,7 +15,8 @@ from registry.sheet_reader.lines import NOUNS, QUALIFIERS, figure_quantities
 from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
-from registry.sheet_reader.tables import parted_head, same_table, with_unit
+from registry.sheet_reader.tables import same_table
+from registry.sheet_reader.units_at_values import parted_head, with_unit
 from registry.sheet_reader.vocabulary import meanings
 
 _TELLING = NOUNS | {"charge", "discharge", "pulse"}

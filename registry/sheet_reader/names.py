@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from registry.sheet_reader.lines import figure_quantities
 from registry.sheet_reader.quantities import normal
@@ -21,15 +21,31 @@ _STANDARDS = re.compile(
     r"|^(?:DC|AC|CC|CV|SOC|DOD|RH|KPA|HZ|V|A)\s?[\d.]*$",
     re.I,
 )
+_NUMBER_OF = r"[\s\W]*(?:no|number|nr|num(?:mer|ero|éro|er)|code|id|#|:|n°|nº|º)[.:\s]*"
 _DOCUMENT_BEFORE = re.compile(
-    r"(?:(?:doc(?:ument)?|spec(?:ification)?|sheet|report|drawing|file)\W*(?:no|number|nr|#|:)|rev|ver|编号|文件|no|nr|doc(?:ument)?)\W*$",
+    r"(?:(?:doc(?:ument)?|spec(?:ification)?|sheet|form|item|datenblatt|dokument|artikel|fiche|hoja|ficha|scheda|karta|blad)"
+    rf"{_NUMBER_OF}|(?:report|drawing|file|certificate|order|article|lot|batch|zeichnung|bestell)(?:{_NUMBER_OF})?"
+    r"|(?:rev|ver|no|nr|n°|nº|doc(?:ument)?)|(?:编号|文件|文書|図面|管理|仕様書|规格书)(?:番号|编号|号)?|문서\s?(?:번호)?)\W*$",
     re.I,
 )
 _SHEET_BEFORE = re.compile(
     r"\b(?:data\s?sheet|datenblatt|fiche technique|hoja de datos|规格书)\s*[:：]?\s*", re.I
 )
 """What stands before the number of a sheet, or before the name of the cell in its title."""
-_DOCUMENT_AFTER = re.compile(r"^\s*[,;]?\s*(?:rev|ver|版)", re.I)
+_DOCUMENT_AFTER = re.compile(
+    r"^\s*[,;/(-]?\s*(?:rev|ver(?!y)|vers|issue|edition|ed\.|ausgabe|stand\b|index\b|indice|[ée]dition|edici[óo]n|edizione|wydanie"
+    r"|uitgave|versie|版本|版|第\s?\d+\s?版|(?:19|20)\d\d[-./年])",
+    re.I,
+)
+"""What stands behind the number of a paper: its issue or its date."""
+_ANOTHER = re.compile(
+    r"(?i)\b(?:replac\w+|supersed\w+|successor (?:of|to)|see also|compare(?:d)? (?:with|to)|instead of|unlike|formerly"
+    r"|ersetzt|nachfolger (?:von|der)|vorg[äa]nger|remplace|sustituye|sostituisce|zast[ęe]puje|vervangt"
+    r"|替代|取代|代替)\W*"
+)
+"""What stands before the name of another cell."""
+_SIZE = re.compile(r"(?<!\d)(?:1[0-9]|2[0-9]|3[2-8]|4[0-6])\d{3}(?!\d)|(?<!\d)\d{6,8}(?!\d)")
+"""The size of a cell within its name."""
 _LABEL = re.compile(
     r"^(?:[:：#\-–—=.\s]|model(?:l|o|e|lo)?(?:\s?(?:no|number|nr|name))?(?![\w])|mod[eè]le|type(?![\w])|typ(?![\w])|zelltyp|"
     r"part\s?(?:no|number)|product(?:\s?(?:name|code|no))?(?![\w])|cell(?:\s?(?:type|name))?(?![\w])|name(?![\w])|no\.|nr\.|"
@@ -59,23 +75,63 @@ class ModelName:
 
 
 def model_name(document: Document) -> ModelName:
-    """Return what the sheet calls the cell: by a label, else the code that its first lines repeat."""
-    labelled = list(dict.fromkeys(_labelled_names(document)))
-    if labelled:
-        several = len({re.sub(r"\W", "", name).lower() for name in labelled}) > 1
-        return ModelName(labelled[0], several or len(labelled[0].split()) > 3)
+    """Return what the sheet calls the cell: by a label, else the code that its title and first lines tell best.
+
+    What a page's own title names goes before a label that names something else; the number of a paper, a
+    standard and the text of a link name no cell.
+    """
+    titled = list(dict.fromkeys(code for title in document.titles for code in codes(title)))
+    labelled = [name for name in dict.fromkeys(_labelled_names(document)) if not _STANDARDS.match(name)]
+    if labelled and (not titled or any(_same(name, code) for name in labelled for code in titled)):
+        ordered = sorted(labelled, key=lambda name: not any(_same(name, code) for code in titled))
+        several = len({_plain(name) for name in labelled}) > 1
+        return ModelName(ordered[0], several or len(ordered[0].split()) > 3)
+    made = _told_best(document, titled)
+    if labelled and made.name:
+        return replace(made, doubtful=True)
+    return made if made.name else _told_best(document, titled, papers=True)
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"\W", "", name).lower()
+
+
+def _same(one: str, other: str) -> bool:
+    """Whether one of two names is the other, or the other with more behind or before it."""
+    return _plain(one) in _plain(other) or _plain(other) in _plain(one)
+
+
+def _told_best(document: Document, titled: Sequence[str], *, papers: bool = False) -> ModelName:
+    """Return the code that the titles and first lines of a document tell best."""
+    lines = [_without_links(quote, document.links) for quote in (row.quote for row in document.rows[:200])]
     counted: Counter[str] = Counter()
-    numbers = _numbers_of_sheets(document)
-    for quote in (*document.running, *(row.quote for row in document.rows[:12])):
-        counted.update(code for code in codes(quote) if code not in numbers)
-    for row in document.rows[12:200]:
-        counted.update(code for code in codes(row.quote) if code in counted)
+    numbers = set() if papers else _numbers_of_sheets(document)
+    for quote in (*document.titles, *document.running, *lines[:12]):
+        counted.update(code for code in codes(quote, papers=papers) if code not in numbers)
+    for quote in lines[12:]:
+        counted.update(code for code in codes(quote, papers=papers) if code in counted)
     if not counted:
         return ModelName()
-    name, times = counted.most_common(1)[0]
-    title = " ".join((*document.running, *(row.quote for row in document.rows[:_TITLE_LINES])))
+    title = " ".join((*document.titles, *document.running, *lines[:_TITLE_LINES]))
+    beside = {
+        code for line in lines for found in _ANOTHER.finditer(line) for code in codes(line[found.end() :])[:1]
+    }
+
+    def weight(code: str) -> tuple[bool, bool, bool, int]:
+        return code not in beside, code in titled, bool(_SIZE.search(code)), counted[code]
+
+    name = max(counted, key=weight)
+    rest = [code for code in counted if not _same(code, name)]
     telling = len(re.findall(r"\d", name)) > 1 and name in title
-    return ModelName(name, len(counted) > 1 or not (telling or times > 1))
+    return ModelName(name, papers or bool(rest) or not (telling or counted[name] > 1))
+
+
+def _without_links(quote: str, links: Sequence[str]) -> str:
+    """Return a line without the texts of links, which name what they lead to."""
+    for link in links:
+        if codes(link):
+            quote = quote.replace(link, "  ")
+    return quote
 
 
 def _numbers_of_sheets(document: Document) -> set[str]:
@@ -136,16 +192,13 @@ def clean_name(text: str) -> str:
     return text[:_LONGEST] if re.search(r"\d", text) and re.search(r"[^\W\d_]", text) else ""
 
 
-def codes(text: str) -> list[str]:
-    """Return the codes of a line that may name a cell; numbers of documents and standards are none."""
+def codes(text: str, *, papers: bool = False) -> list[str]:
+    """Return the codes of a line that may name a cell: no standards and, without ``papers``, no numbers of papers."""
     found = []
     for match in _CODE.finditer(text):
         code = match[0].strip("-/ ")
-        if (
-            _is_code(code)
-            and not _DOCUMENT_BEFORE.search(text[: match.start()])
-            and not _DOCUMENT_AFTER.match(text[match.end() :])
-        ):
+        paper = _DOCUMENT_BEFORE.search(text[: match.start()]) or _DOCUMENT_AFTER.match(text[match.end() :])
+        if _is_code(code) and (papers or not paper):
             found.append(clean_name(code))
     return found
 

@@ -27,6 +27,16 @@ _FEWEST = 3
 _MOST = 60
 _CURRENTS = frozenset({"current", "rate"})
 _SIDES = frozenset({"length", "width", "thickness", "size"})
+_SIDE_NAMES = {
+    "D": "diameter",
+    "Ø": "diameter",
+    "Φ": "diameter",
+    "L": "length",
+    "H": "length",
+    "W": "width",
+    "T": "thickness",
+}
+"""What drawings call the sides of a cell."""
 _LISTS = (
     frozenset({"nominal", "minimum", "typical", "rated", "maximum"}),
     frozenset({"standard", "maximum", "fast"}), frozenset({"ac", "dc"}), frozenset({"continuous", "pulse"}),
@@ -244,6 +254,11 @@ def _sides(label: str, value: str) -> list[tuple[str, str]]:
     names = re.split(r"\s[x*]\s|\s?/\s?", label.replace("(", " ").replace(")", " ").strip())
     said = meanings(label) & NOUNS
     found = quantities(value)
+    letters = [name.split()[-1] if name.split() else "" for name in names]
+    if all(letter in _SIDE_NAMES for letter in letters):
+        # "Size (D x L)": each side is called by its letter.
+        spoken = [_SIDE_NAMES[letter] for letter in letters]
+        names = spoken if len({*spoken}) == len(spoken) else names
     if len(names) < 2 or len(found) != len(names) or not said or said - _SIDES:
         return []
     # "7.2 ± 0.2 x 64 ± 1 x 151 ± 1 mm" has the unit of all behind the last.

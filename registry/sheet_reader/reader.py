@@ -5,9 +5,11 @@ from __future__ import annotations
 import hashlib
 import shlex
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from registry.errors import UnreadableFile
+from registry.sheet_reader.continued import with_continued
 from registry.sheet_reader.draft import DraftFigure, SheetDraft, SheetReading
 from registry.sheet_reader.drafting import draft_from
 from registry.sheet_reader.files.kinds import MOST_BYTES, refuse_large, rows_of
@@ -66,8 +68,11 @@ def read_document(document: Document, name: str) -> SheetReading:
     """Return the drafts that the rows of a document make, and the reason where they are of no single cell."""
     remarks = document.remarks
     remarks = (*remarks, *_of_pictures(document))
-    document = plain_tables(raised_marks(notes_by_name(document)))
+    if not document.keyed:
+        document = replace(document, rows=tuple(with_continued(document.rows)))
+    document = raised_marks(notes_by_name(document))
     models = models_of(document)
+    document = plain_tables(document)
     if isinstance(models, str):
         return SheetReading(file=name, refused=models, next=_read_alone(name), remarks=remarks)
     if not models:

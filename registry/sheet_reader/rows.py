@@ -18,6 +18,8 @@ class Cell:
     right: float = 0.0
     carried: bool = False
     """Whether the text stands in a merged cell that began in an earlier row or column."""
+    base: float | None = None
+    """The height on its page that its letters stand on, where that is known. [pt]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +63,10 @@ class Document:
     remarks: tuple[str, ...] = field(default=())
     running: tuple[str, ...] = field(default=())
     """The lines at the head and foot of pages, which may name the cell and hold no figure."""
+    titles: tuple[str, ...] = ()
+    """What a page of the web calls itself, and its main headings."""
+    links: tuple[str, ...] = ()
+    """The texts of its links, which say what stands elsewhere."""
     recognised: tuple[int, ...] = ()
     """The pages among the scanned ones whose text was recognised in their picture."""
     keyed: bool = False

@@ -91,6 +91,11 @@ def _seen(document: Document, said: Sequence[Statement], drawn: Sequence[Candida
         names = given.get(id(statement), [])
         if not names and not _SIZE_CODE.fullmatch(statement.value.split(";")[0].strip()):
             _note(places, _labelled(statement.label or statement.value), statement.page, statement.quote)
+        elif (
+            names and statement.rank is Rank.TABLE and not {*names} & {*(meant := _labelled(statement.label))}
+        ):
+            # "Standard charge current" of which only a voltage was read.
+            _note(places, meant, statement.page, statement.quote)
         if statement.rank is not Rank.EXCLUDED:
             left = _left_over(statement, names) if names else _by_unit(statement, text)
             _note(places, left, statement.page, statement.quote)

@@ -12,17 +12,18 @@ from dataclasses import replace
 from itertools import pairwise
 
 from registry.sheet_reader.ends_on_rows import HIGH, LOW, joined_ends
+from registry.sheet_reader.heat_rows import with_heat_named
 from registry.sheet_reader.keys import labelled, spoken_label
 from registry.sheet_reader.lines import LEVELS, NOUNS, figure_quantities, fitting_dimensions, is_band_only
 from registry.sheet_reader.names import codes
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
+from registry.sheet_reader.units_at_values import parted_head, unit_of, with_unit
 from registry.sheet_reader.vocabulary import meanings
 
 _FEWEST_COLUMNS = 3
 _MOST_HEADS = 4
 _LONGEST_HEAD = 70
-_DEGREES = frozenset({"°C", "℃", "º C", "° C", "ºC"})
 _LABEL_COLUMNS = frozenset({"h_item", "h_note", "h_unit", "model"})
 
 
@@ -34,7 +35,9 @@ def plain_tables(document: Document) -> Document:
     while at < len(document.rows):
         head, at = _joined_heads(document.rows, at)
         rows.append(head)
-    return replace(document, rows=tuple(_with_units(_with_unit_heads([*joined_ends(_with_ranges(rows))]))))
+    rows = [_with_label_unit(_without_group(row)) for row in rows]
+    rows = with_heat_named([*joined_ends(_with_ranges(rows))])
+    return replace(document, rows=tuple(_with_units(_with_unit_heads(rows))))
 
 
 def _with_labels_spoken(document: Document) -> Document:
@@ -50,43 +53,6 @@ def _with_labels_spoken(document: Document) -> Document:
 def same_table(one: Row, other: Row) -> bool:
     """Whether two rows are of one ruled table."""
     return one.ruled and other.ruled and one.block == other.block and len(one.cells) == len(other.cells)
-
-
-def unit_of(text: str) -> str:
-    """Return the unit that a text is and nothing else, brackets left out; empty for any other text."""
-    bare = text.strip().strip("()[] ")
-    if bare in _DEGREES:
-        return "°C"
-    return bare if bare and not re.search(r"\d", bare) and figure_quantities(normal(f"1.5 {bare}")) else ""
-
-
-def with_unit(text: str, unit: str) -> str:
-    """Return a value with a unit, where it has none of its own and takes this one."""
-    plain = normal(text)
-    if not unit or not re.search(r"\d", text) or figure_quantities(plain):
-        return text
-    shown = "°C" if unit.strip("° ") == "C" else unit
-    # "20以下" and "20 or less" of mohm: the unit belongs to the number and not to the words behind it.
-    wanted = (before_mark(text, shown), re.sub(r"(\d)(?=[^\d]*$)", rf"\1 {shown}", text, count=1))
-    return next((each for each in wanted if figure_quantities(normal(each))), text)
-
-
-def before_mark(text: str, unit: str) -> str:
-    """Return a number with its unit, which stands before the mark of a note: "35 *" and "A" make "35 A *"."""
-    number = re.sub(r"\s?(?:[*†‡※]+\)?|\([*†‡]+\))\s*$", "", text)
-    return f"{number} {unit}{text[len(number) :]}" if re.search(r"\d$", number) else f"{text} {unit}"
-
-
-def parted_head(head: str) -> tuple[str, str]:
-    """Return the words of a head and its unit: "Current (A) max. charge" is of A."""
-    for found in re.finditer(
-        r"\s?[(\[]([^()\[\]]{1,12})[)\]]|\s(?:in|/)\s(\S{1,5})(?=\s|$)|,\s(\S{1,5})$", head
-    ):
-        unit = unit_of(next(filter(None, found.groups())))
-        if unit:
-            words = f"{head[: found.start()]} {head[found.end() :]}"
-            return " ".join(words.split()), unit
-    return head, ""
 
 
 def _joined_heads(rows: Sequence[Row], at: int) -> tuple[Row, int]:
@@ -129,7 +95,7 @@ def _below(head: Row, row: Row) -> Row | None:
         own = "" if cell.text == above.text else cell.text
         if own and above.text and not all_units and above.text not in groups and not _narrows(own):
             return None
-        shown = f"({unit_of(own)})" if all_units and own and not own.startswith(("(", "[")) else own
+        shown = f"({unit_of(own)})" if own and unit_of(own) and not own.startswith(("(", "[")) else own
         # Below what all of them are called a model is named by its own name.
         whole = own if codes(own) and not meanings(own) else f"{above.text} {shown}".strip()
         cells.append(replace(above, text=whole, carried=False))
@@ -333,6 +299,65 @@ def _with_heads_units(row: Row, units: dict[int, str], signs: set[int]) -> Row:
         cells[at] = replace(cells[at], text=_at_unit(cells[at].text, unit))
     for at in signs:
         cells[at] = replace(cells[at], text="")
+    return replace(row, cells=tuple(cells))
+
+
+_BARE = re.compile(
+    r"\s*[≤≥<>±~]?\s*\d+(?:[.,]\d+)?\s*(?:±\s*\d+(?:[.,]\d+)?)?\s*(?:max|min|typ)?\.?\s*", re.I
+)
+
+
+_NUMBER = re.compile(
+    r"\s*[≤≥<>±~]?\s*[-+−–]?\d+(?:[.,]\d+)?\s*(?:(?:±|~|…|\.\.\.?|-|–|to|bis|à|至)\s*[-+−–]?\d+(?:[.,]\d+)?)?\s*(?:max|min|typ)?\.?\s*",
+    re.I,
+)
+"""A number or a range without a unit."""
+_GROUPS = NOUNS | {"ratings", "whole", "h_item", "h_value"}
+
+
+def _without_group(row: Row) -> Row:
+    """Return a row without the name of its group, where its own label says all: "Voltages | Cut-off voltage"."""
+    if len(row.filled) < _FEWEST_COLUMNS:
+        return row
+    group, label, value = row.filled[:3]
+    said = meanings(group.text)
+    own = normal(label.text)
+    if not said or not said <= _GROUPS or not NOUNS & meanings(own) or figure_quantities(own):
+        return row
+    if re.search(r"\d", group.text) or not fitting_dimensions(own) & {*figure_quantities(normal(value.text))}:
+        return row
+    # The label takes its place, as a row that begins with an empty cell goes on with the one above.
+    whole = replace(group, text=label.text, carried=label.carried)
+    return replace(
+        row, cells=tuple(whole if c is group else replace(c, text="") if c is label else c for c in row.cells)
+    )
+
+
+def _with_label_unit(row: Row) -> Row:
+    """Return a row with the unit of its label at its numbers: "Charge current (A) | 1.25" is of 1.25 A."""
+    if len(row.filled) < 2:
+        return row
+    beside = row.filled[1]
+    if len(row.filled) > 2 and unit_of(beside.text) == "°C" and _NUMBER.fullmatch(row.filled[2].text):
+        # A column of units that nothing heads: "Charge | °C | 0 to 45".
+        own = unit_of(beside.text)
+        cells = (
+            replace(c, text="") if c is beside else replace(c, text=with_unit(c.text, own))
+            if c.column > beside.column and _NUMBER.fullmatch(c.text) else c
+            for c in row.cells
+        )  # fmt: skip
+        return replace(row, cells=tuple(cells))
+    words, unit = parted_head(row.filled[0].text)
+    fitting = fitting_dimensions(normal(words))
+    if not unit or unit in ("°C", "C") or not fitting & set(figure_quantities(f"1.5 {unit}")):
+        return row
+    label = row.filled[0]
+    cells = (
+        replace(cell, text=with_unit(cell.text, unit))
+        if cell is not label and _BARE.fullmatch(cell.text)
+        else cell
+        for cell in row.cells
+    )
     return replace(row, cells=tuple(cells))
 
 

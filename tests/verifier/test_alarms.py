@@ -22,6 +22,7 @@ DRIFT: dict[str, Any] = {
     "observed.groups_before_v": [3.700, 3.705, 3.702],
 }  # fmt: skip
 # A lead of 18 AWG carries 13.7 to 16.9 A at 75 C in 40 C air: heat balance, checked in tests/references.
+RIGHT = {"observed.charger.voltage_v": 54.6}
 THIN = {"observed.leads": {"awg": 18, "conductor": "copper"}, "use.temperature_c": 40}
 
 
@@ -38,7 +39,16 @@ THIN = {"observed.leads": {"awg": 18, "conductor": "copper"}, "use.temperature_c
         ({**NMC_13S, "observed.resting_voltage_v": 56}, ["over_charge_limit"]),
         ({**NMC_13S, "observed.resting_voltage_v": 55}, []),
         ({"observed.resting_voltage_v": 56}, []),
-        ({**NMC_13S, "observed.charger.voltage_v": 67.2}, ["wrong_charger"]),
+        # Sixteen in series take 67.2 V: thirteen would stand at 5.17 V each, if it was ever used and not stopped.
+        ({**NMC_13S, "observed.charger.voltage_v": 67.2}, ["wrong_charger", "may_be_overcharged"]),
+        (
+            {**NMC_13S, "observed.charger.no_load_v": 67.2, "observed.charged_above_full": "unknown"},
+            ["wrong_charger", "may_be_overcharged"],
+        ),
+        ({**NMC_13S, "observed.charger.voltage_v": 67.2, "observed.charged_above_full": "no"}, ["wrong_charger"]),
+        # What it did is not undone by the right one.
+        ({**NMC_13S, **RIGHT, "observed.charged_above_full": "yes"}, ["charged_above_full"]),
+        ({**NMC_13S, **RIGHT, "observed.charged_above_full": "unknown"}, []),
         ({**NMC_13S, "observed.charger.voltage_v": 42}, ["wrong_charger"]),
         ({**NMC_13S, "observed.charger.voltage_v": 54.6}, []),
         # 3.60 V a cell is the gentle charge of iron phosphate.
@@ -179,7 +189,7 @@ def test_a_charger_is_wrong_only_for_every_count_that_is_possible(bench: Bench) 
         report = bench.judge(bench.changed({}, {**counts, "observed.charger.voltage_v": volts}))
         assert ("wrong_charger" in [each.code for each in report.alarms]) == alarmed, volts
     counted = bench.judge(bench.changed({}, {**NMC_13S, "observed.charger.voltage_v": 84}))
-    assert [each.code for each in counted.alarms] == ["wrong_charger"]
+    assert [each.code for each in counted.alarms] == ["wrong_charger", "may_be_overcharged"]
 
 
 @pytest.mark.parametrize(

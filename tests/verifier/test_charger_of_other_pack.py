@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 CODES = {
     "charger_of_other_pack", "voltage_of_no_such_pack", "full_voltage_of_other_pack",
-    "charger_against_name", "full_voltage_against_name",
+    "charger_against_name", "full_voltage_against_name", "charger_of_other_count",
 }  # fmt: skip
 
 
@@ -33,6 +33,22 @@ def test_no_chemistry_saves_a_charger_of_another_pack(
     By hand: 48 V / 13 is 3.7 V a cell, which only cells charged to 4.2 V have; 42 V / 13 is 3.23 V.
     """
     assert codes(bench, nominal_voltage_v=nominal, series=count, charge_voltage_v=charger)
+
+
+@pytest.mark.parametrize(
+    ("nominal", "count", "charger", "told"),
+    [(52, 14, 54.6, "54.6 V charges 13 in series; 14, as claimed, take 58.8 V"),
+     (72, 20, 71.4, "71.4 V charges 17 in series; 20, as claimed, take 84 V")],
+)  # fmt: skip
+def test_the_charger_of_another_count_is_told(
+    bench: Bench, nominal: float, count: int, charger: float, told: str
+) -> None:
+    """A 13-in-series charger sold with "14 in series" would pass for a gentle one. By hand: 13 and 14 x 4.2 V."""
+    claim = {"nominal_voltage_v": nominal, "series": count, "charge_voltage_v": charger}
+    report = bench.judge({"claim": claim})
+    assert any(told in each.text for each in report.answer.cannot_be_true)
+    # Somebody who names an unusual chemistry may charge it so.
+    assert "charger_of_other_count" not in codes(bench, chemistry="other", **claim)
 
 
 @pytest.mark.parametrize(

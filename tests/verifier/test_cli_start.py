@@ -69,7 +69,7 @@ def test_units_are_taken_as_people_write_them_and_slips_are_asked_again() -> Non
     """A tester's '10900' in a field of Ah would be believed: 10900 Ah."""
     result = run(
         answers=("a", "arrived", "?", "10900", "10900mAh", "a lot", "25 A", *("",) * 8, "?", "?", "new",
-                 "3400 g", "39,5 V", "42", "2A", "4 mm2", "."),
+                 "3400 g", "39,5 V", "42", "2A", "no", "4 mm2", "."),
     )  # fmt: skip
     assert result.exit_code == 0, result.output
     assert "did you mean 10900 mAh" in result.stderr
@@ -78,7 +78,7 @@ def test_units_are_taken_as_people_write_them_and_slips_are_asked_again() -> Non
     assert data["claim"]["capacity_ah"] == 10.9
     assert data["observed"] == {
         "mass_kg": 3.4, "resting_voltage_v": 39.5, "charger": {"voltage_v": 42, "current_a": 2},
-        "leads": {"area_mm2": 4},
+        "leads": {"area_mm2": 4}, "charged_above_full": "no",
     }  # fmt: skip
 
 
@@ -124,7 +124,7 @@ def test_a_case_is_gone_on_with_and_keeps_its_comments() -> None:
         "claim:\n  capacity_ah: 14  # in the title\n"
     )
     Path("pack.yaml").write_text(before, encoding="utf-8")
-    result = run("pack.yaml", answers=("opened", *("?",) * 18, "10S4P", "LYR 18650-35P", "."))
+    result = run("pack.yaml", answers=("opened", *("?",) * 19, "10S4P", "LYR 18650-35P", "."))
     assert result.exit_code == 0, result.output
     text = Path("pack.yaml").read_text(encoding="utf-8")
     assert "# Quay Street, second visit" in text

@@ -212,7 +212,7 @@ PRINTED = (
     *GRADES[1:],
     "x does not hold", "? cannot tell yet", "+ holds", "~ holds without reserve",
     *dict.fromkeys(contradiction_topic(code) for code in CONTRADICTIONS),
-    "use it for", "use at most", "even at best", "your load", "ask first", "cannot be true", "judged for",
+    "decision", "use it for", "use at most", "even at best", "your load", "ask first", "cannot be true", "judged for",
     "claimed", "supported", "margin", "decided by", "not checked", "carries", "air",
     "whole pack", "could settle", "effort", "on the seller's word", "unknown",
 )  # fmt: skip

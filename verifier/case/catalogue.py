@@ -610,6 +610,15 @@ FIELDS: tuple[CaseField, ...] = (
         also=("age", "age_months", "years", "years_old"),
     ),
     CaseField(
+        "observed.charged_above_full",
+        words="charged above its full voltage",
+        meaning="yes, no or unknown: whether it was ever charged with more than its full voltage, as by the charger of "
+        "another pack; a right charger does not undo it",
+        look="ask whoever charged it last; compare the voltage on each charger that was used",
+        effort="ask the seller",
+        also=("overcharged", "charged_with_wrong_charger", "over_charged", "wrong_charger_used"),
+    ),
+    CaseField(
         "observed.cell",
         words="cells",
         meaning="what is printed on, or measured of, one cell",
@@ -630,6 +639,15 @@ FIELDS: tuple[CaseField, ...] = (
         look="read the wrapper of a cell, all lines of it",
         effort="open the case",
         also=("model", "print", "wrapper", "cell_marking", "brand", "maker"),
+    ),
+    CaseField(
+        "observed.cell.marking_unreadable",
+        words="wrapper unreadable",
+        meaning="whether the wrapper is blank, or what stood on it was scraped off; 'scraped' as the marking says the "
+        "same",
+        look="look",
+        effort="open the case",
+        also=("blank", "scraped", "illegible", "unmarked"),
     ),
     CaseField(
         "observed.cell.size",

@@ -36,7 +36,7 @@ ASKED: dict[str, tuple[str, ...]] = {
     ),
     "arrived": (
         "case.condition", "observed.mass_kg", "observed.resting_voltage_v", "observed.charger.voltage_v",
-        "observed.charger.current_a", "observed.leads.awg",
+        "observed.charger.current_a", "observed.charged_above_full", "observed.leads.awg",
     ),
     "opened": (
         "observed.configuration", "observed.cell.marking", "observed.cell.mass_g",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
@@ -80,6 +80,19 @@ def _chemistry(value: Any) -> Any:
 
 
 Chemistry = Annotated[ChemistryName, BeforeValidator(_chemistry)]
+
+
+def _in_words(value: Any) -> Any:
+    # YAML reads a bare yes as true.
+    return {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
+
+
+YesNoUnknown = Annotated[
+    Literal["yes", "no", "unknown"],
+    BeforeValidator(_in_words),
+    WithJsonSchema({"enum": ["yes", "no", "unknown", True, False]}),
+]
+"""An answer that somebody gave: that nobody knows is one too, other than never having asked."""
 
 
 def _day(value: str) -> str:

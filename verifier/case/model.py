@@ -60,6 +60,7 @@ from verifier.case.kinds import (
     Watts,
     Width,
     Years,
+    YesNoUnknown,
 )
 from verifier.case.limits import DEFAULTS
 
@@ -174,6 +175,16 @@ class Claim(CaseGroup):
     _counts = model_validator(mode="before")(counts_filled_in)
 
 
+# What people write where nothing can be read on a cell.
+UNREADABLE_MARKINGS = frozenset(
+    {
+        "scraped", "scraped off", "scratched off", "scratched", "removed", "sanded off", "illegible", "unreadable",
+        "not readable", "not legible", "blank", "none", "no marking", "unmarked", "missing", "worn off", "unlesbar",
+        "abgekratzt", "leer", "无", "看不清", "刮掉",
+    }
+)  # fmt: skip
+
+
 class ObservedCell(CaseGroup):
     """What is printed on, or measured of, a cell in the open pack."""
 
@@ -181,6 +192,7 @@ class ObservedCell(CaseGroup):
 
     id: Code | None = None
     marking: Code | None = None
+    marking_unreadable: bool | None = None
     size: Code | None = None
     chemistry: Chemistry | None = None
     date_code: Code | None = None
@@ -193,6 +205,24 @@ class ObservedCell(CaseGroup):
     capacity_ah: AmpHours | None = None
     capacity_current_a: Amps | None = None
     capacity_temperature_c: TemperatureC | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _said_to_be_unreadable(cls, data: Any) -> Any:
+        """Take "scraped" and the like for what they say: nothing can be read, so they match no cell."""
+        marking = data.get("marking") if isinstance(data, dict) else None
+        if not isinstance(marking, str) or marking.strip().casefold() not in UNREADABLE_MARKINGS:
+            return data
+        return {
+            **{name: each for name, each in data.items() if name != "marking"},
+            "marking_unreadable": True,
+        }
+
+    @model_validator(mode="after")
+    def _read_or_not(self) -> Self:
+        if self.marking_unreadable and self.marking is not None:
+            raise rule("a marking that was read is not marking_unreadable")
+        return self
 
 
 class Bms(CaseGroup):
@@ -359,6 +389,7 @@ class Observed(CaseGroup):
     group_dc_temperature_c: TemperatureC | None = None
     cycles: CyclesSoFar | None = None
     age_years: Years | None = None
+    charged_above_full: YesNoUnknown | None = None
     # A group that says nothing holds nothing to validate: made without, no group needs a validator of its own.
     cell: ObservedCell = ObservedCell.model_construct()
     bms: Bms = Bms.model_construct()

@@ -27,6 +27,9 @@ FORMATS = ("text", "json", "html")
 @click.argument("logs", nargs=-1, required=True, metavar="LOG...", shell_complete=files)
 @click.option("--case", "case_name", metavar="CASE", help="Case or listing with the claims to hold against.")
 @click.option(
+    "--channel", help="Of a log with several packs or channels, the one to read, as the log names it."
+)
+@click.option(
     "--write",
     is_flag=True,
     help="Write what a whole discharge measured into CASE: capacity, its current, cut-off and temperature, and what "
@@ -36,7 +39,13 @@ FORMATS = ("text", "json", "html")
 @format_by_ending_option(*FORMATS)
 @out_option
 def log(
-    logs: tuple[str, ...], case_name: str | None, write: bool, force: bool, format_name: str | None, out: str
+    logs: tuple[str, ...],
+    case_name: str | None,
+    channel: str | None,
+    write: bool,
+    force: bool,
+    format_name: str | None,
+    out: str,
 ) -> None:
     """Read discharge logs: what was delivered, and what it proves of the claims.
 
@@ -67,7 +76,7 @@ def log(
     readings = []
     for name in logs:
         told = Told(sys.stderr, name)
-        readings.append(with_possible_counts(read_log(name, limits, told, curves), case))
+        readings.append(with_possible_counts(read_log(name, limits, told, curves, channel), case))
         told.end()
     tested = None
     if case is not None:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from math import inf
 
-from registry.chemistry import CHEMISTRIES
+from registry.chemistry import CHEMISTRIES, VOLTAGES
 from verifier.cell_figures import chemistries_in
 from verifier.contradictions.model import Contradiction, of_fields
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.figures.nominal_voltage import outcomes
-from verifier.pack.charger import can_be_charged_to, charger_fit
+from verifier.pack.charger import GENTLE, can_be_charged_to, charger_fit
 from verifier.pack.counts import series
 from verifier.pack.stated_voltages import highest_full_v, lowest_full_v
+from verifier.possible_chemistries import is_full
 from verifier.quantities import Mask, both, by_distinct, either, negated
 from verifier.voltage_classes import NAMES
 
@@ -47,6 +48,18 @@ def charger_of_other_pack(facts: Facts) -> list[Contradiction]:
                 both(both(counted, named == 1), negated(either(holds, fit.cannot))),
             )
         )
+        other, takes_v = by_distinct(
+            _of_other_count, nominal.low, nominal.high, volts.low, volts.high, count.low, count.high,
+            facts.cell.chemistries, facts.limits.number("nominal_voltage_tolerance"),
+        )  # fmt: skip
+        unlike = both(both(known, other > 0), negated(either(holds, fit.cannot)))
+        if name == "claim.charge_voltage_v":
+            found.append(
+                of_fields(
+                    "charger_of_other_count", (name, _SERIES), unlike, volts=volts.high, other=other,
+                    series=count.low, takes_v=takes_v,
+                )
+            )  # fmt: skip
         found.append(
             of_fields(
                 code,
@@ -57,6 +70,34 @@ def charger_of_other_pack(facts: Facts) -> list[Contradiction]:
                 series=count.low,
             )
         )
+    return found
+
+
+def _of_other_count(
+    nominal_low: float, nominal_high: float, low_v: float, high_v: float, fewest: float, most: float,
+    chemistries: float, tolerance: float,
+) -> tuple[float, float]:  # fmt: skip
+    """Return the count whose charger a voltage is, where no cell that fits name and count is charged so; else zeros.
+
+    Behind it, what the count claimed takes. A pack may be charged to less on purpose, down to what is gentle; below it
+    the voltage that another count is full at is that count's charger. [-, V]
+    """
+    if inf in (high_v, most) or fewest != most or low_v != high_v:
+        return 0.0, 0.0
+    found = (0.0, 0.0)
+    for name in chemistries_in(int(chemistries)):
+        usual, bit = VOLTAGES[name], 1 << CHEMISTRIES.index(name)  # type: ignore[index]
+        if (
+            name == "other"
+            or not outcomes(nominal_low, nominal_high, fewest, most, bit, 0.0, 0.0, 0.0, 0.0, tolerance)[0]
+        ):
+            # The unusual ones are left to whoever names them.
+            continue
+        if high_v >= fewest * usual.full_v[0] * GENTLE:
+            return 0.0, 0.0
+        others = [each for each in range(1, int(fewest)) if is_full(low_v, high_v, each, usual.full_v)]
+        if others:
+            found = float(others[-1]), fewest * usual.full_v[1]
     return found
 
 

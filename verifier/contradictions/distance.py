@@ -38,6 +38,7 @@ _BY_CODE: dict[str, _About] = {
     "lighter_than_its_cells": _About("mass", ("mass_kg", "cells_kg")),
     "voltage_of_no_such_pack": _About("charge_voltage"),
     "charger_of_other_pack": _About("charge_voltage"),
+    "charger_of_other_count": _About("charge_voltage"),
     "charger_against_name": _About("charge_voltage"),
     "full_voltage_against_name": _About("charge_voltage"),
     "full_voltage_of_other_pack": _About("charge_voltage"),

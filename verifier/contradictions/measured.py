@@ -12,9 +12,10 @@ from verifier.pack.capacity import rated_capacity
 from verifier.pack.counts import series
 from verifier.pack.groups_of_pack import groups_of_pack
 from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, too_light_for_energy
-from verifier.pack.resting import OVER_FULL, over_full
+from verifier.pack.resting import over_full
 from verifier.pack.stated_voltages import highest_full_v
 from verifier.pack.voltage import cell_full_voltage
+from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import Names, both, by_distinct, either, negated, where
 
 

@@ -94,6 +94,8 @@ def voltage_and_current(
     usable = [
         each for each in free if np.isfinite(numbers(each)).mean() > 0.8 and np.ptp(_clean(numbers(each))) > 0
     ]
+    # A flag that says whether the load is on goes with the current, and is none.
+    usable = [each for each in usable if not set(np.unique(_clean(numbers(each)))) <= {0.0, 1.0}]
     voltages = (
         [voltage] if voltage is not None else [each for each in usable if _may_be_voltage(numbers(each))]
     )

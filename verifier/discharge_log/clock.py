@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log.entries import kind_of, number, tidy
+from verifier.discharge_log.moments import in_usual_words
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -26,8 +27,8 @@ _TIME = (
     r"(?P<first>\d{1,5}):(?P<second>\d{1,2})(?::(?P<third>\d{1,2})(?:[.,:](?P<part>\d+))?)?\s*(?P<half>[AaPp])?"
 )
 _SPOKEN = (
-    r"(?:(?P<days>\d+)\s*[dD]\w*\s*)?(?:(?P<first>\d+)\s*[hH]\w*\s*)?(?P<second>\d+)\s*[mM]\w*\s*"
-    r"(?:(?P<third>\d+(?:[.,]\d+)?)\s*[sS]\w*)?$"
+    r"(?:(?P<days>\d+)\s*[dD][^\W\d]*\s*)?(?:(?P<first>\d+)\s*[hH][^\W\d]*\s*)?(?P<second>\d+)\s*[mM][^\W\d]*\s*"
+    r"(?:(?P<third>\d+(?:[.,]\d+)?)\s*[sS][^\W\d]*)?$"
 )
 _TIME_BEHIND_DATE = (
     r"(?:[T_,\s]+)(?P<first>\d{1,2})[:.](?P<second>\d{2})(?:[:.](?P<third>\d{2})(?:[.,:](?P<part>\d+))?)?"
@@ -35,7 +36,10 @@ _TIME_BEHIND_DATE = (
 )
 _DATE = r"(?P<one>\d{1,4})[-/.]\s?(?P<two>\d{1,2})[-/.]\s?(?P<three>\d{1,4})\.?"
 # 20261005T091510Z. Source: ISO 8601, the basic format.
+# A time of day as Finnish and Norwegian write it.
+_POINTS = re.compile(r"(\d{1,2})\.(\d{2})\.(\d{2})")
 _WITHOUT_MARKS = re.compile(r"^'?(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})")
+_POINTS_ALONE = re.compile(rf"^{_POINTS.pattern}$")
 _WITH_MARKS = r"\1-\2-\3T\4:\5:\6"
 
 
@@ -62,7 +66,18 @@ def form_of_times(entries: list[str], decimal: str) -> str:
     if not kinds:
         return "nothing"
     usual = max(set(kinds), key=kinds.count)
+    if usual == "date" and _are_clocks_with_points(entries):
+        return "clock"
     return {"unit": "number"}.get(usual, usual)
+
+
+def _are_clocks_with_points(entries: list[str]) -> bool:
+    """Whether entries such as 13.05.42 are times of day: as dates they would have no such days, and run on too fast."""
+    parts = [found.groups() for each in entries if (found := _POINTS.fullmatch(tidy(each)))]
+    if len(parts) < 0.9 * sum(map(bool, entries)) or len(parts) < 3:
+        return False
+    hours, minutes, seconds = (max(int(each[n]) for each in parts) for n in range(3))
+    return hours < 24 and minutes < 60 and 31 < seconds < 60
 
 
 def two_parts_are_minutes(entries: list[str]) -> bool:
@@ -104,7 +119,7 @@ def date_order(dates: list[str]) -> tuple[str, str]:
 
     Of two possible orders the one in which the dates lie closer together is taken.
     """
-    marked = [_WITHOUT_MARKS.sub(_WITH_MARKS, tidy(each)) for each in dates]
+    marked = [_WITHOUT_MARKS.sub(_WITH_MARKS, in_usual_words(tidy(each))) for each in dates]
     parts = [found for each in marked if (found := re.match(_DATE, each))]
     if not parts:
         return "words", ""
@@ -162,7 +177,10 @@ def seconds_of(column: pd.Series, form: TimeForm, decimal: str) -> Array:
 
 def _of_text(text: pd.Series, form: TimeForm) -> Array:
     """Return times written as text in seconds."""
+    if text.str.contains(r"[^\d\s:.,/+TZ-]", regex=True).any():
+        text = text.map(in_usual_words)
     if form.kind == "clock":
+        text = text.str.replace(_POINTS_ALONE, r"\1:\2:\3", regex=True)
         seconds = _clock_seconds(text.str.extract(f"^'?{_TIME}"), form)
         spoken = np.isnan(seconds)
         if spoken.any():

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 from math import isfinite
 
 import numpy as np
@@ -22,9 +23,10 @@ from verifier.discharge_log.other_columns import (
     find_temperatures,
     not_read,
 )
-from verifier.discharge_log.several_packs import refuse_several_in_turn
+from verifier.discharge_log.several_packs import refuse_several_in_turn, side_by_side
 from verifier.discharge_log.source import Source
 from verifier.discharge_log.time_column import find_time
+from verifier.discharge_log.time_unit import LONGEST_FLOW_H, TestRun, smaller_unit
 from verifier.errors import UnreadableInput
 
 Array = npt.NDArray[np.float64]
@@ -32,9 +34,10 @@ Array = npt.NDArray[np.float64]
 HIGHEST_V, HIGHEST_A = 1000.0, 1000.0
 """No pack of a light electric vehicle is beyond; what is, stands in thousandths."""
 
-_LONGEST_FLOW_H = 150.0
-# What has no unit is in s, ms or us, whichever is the first that a pack can be tested in.
-_SMALLER_UNITS = ((1e-3, "ms"), (1e-6, "us"))
+_HIGHEST_WITHOUT_UNIT_V = 200.0
+# Of the rows: how many at most have both voltage and current, and at least either, where each has its own; and for how
+# many times as many rows as usual a voltage holds.
+_BOTH, _EACH, _HOLDS_TIMES = 0.1, 0.1, 4.0
 _NUMBERED = re.compile(r"(?<!\d)\d{1,2}(?!\d)")
 _GROUP_VOLTAGE = re.compile(r"\d+(?:\.\d+)?")
 
@@ -70,6 +73,7 @@ def _found(finder: Finder) -> Layout:
         layout.charge = _charge(finder)
     if not groups:
         layout.group_list = _group_list(finder)
+    layout.carried_rows = _carried_rows(finder, layout)
     _scales(finder, layout)
     layout.remarks = finder.remarks + not_read(finder)
     layout.columns = tuple(
@@ -77,6 +81,24 @@ def _found(finder: Finder) -> Layout:
         for number in sorted(finder.told)
     )
     return layout
+
+
+def _carried_rows(finder: Finder, layout: Layout) -> int:
+    """Return for how many rows a voltage holds where it and the current stand in rows of their own; else 0."""
+    table = finder.table
+    volts = [each.number for each in (layout.voltage, *layout.groups) if each is not None]
+    amps = [series.number for series, _ in layout.currents]
+    if not volts or not amps:
+        return 0
+    has_v, has_a = (
+        np.isfinite([table.numbers(each) for each in columns]).any(axis=0) for columns in (volts, amps)
+    )
+    if (has_v & has_a).mean() > _BOTH or min(has_v.mean(), has_a.mean()) < _EACH:
+        return 0
+    finder.remarks.append(
+        "voltage and current stand in rows of their own: each current is taken with the voltage last written"
+    )
+    return int(_HOLDS_TIMES / has_v.mean())
 
 
 def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple[Series, int]], list[Series]]:
@@ -205,6 +227,8 @@ def _summed_to_the_pack(finder: Finder) -> list[tuple[int, int, float]]:
     Such columns are the groups, whatever they are called; each as its number, column, and factor to V.
     """
     table = finder.table
+    if not table.form.has_headings:
+        return _summed_without_headings(finder)
     totals = [
         table.numbers(each) * (unit.factor if (unit := (table.meanings[each] or Meaning("")).unit) else 1.0)
         for each in table.of("voltage", "", "total")
@@ -221,11 +245,46 @@ def _summed_to_the_pack(finder: Finder) -> list[tuple[int, int, float]]:
         parts = np.sum([table.numbers(n) for n in alike], axis=0)
         for factor in (1.0, 0.001):
             for total in totals:
-                share = (factor * parts / np.where(total == 0, np.nan, total))[np.isfinite(parts * total)]
-                share = share[np.isfinite(share)]
-                if len(share) > 0.5 * len(parts) and (np.abs(share - 1) < 0.01).mean() > 0.95:
+                if _is_sum(factor * parts, total):
                     return [(int(found[0]), n, factor) for n in alike if (found := named[n]) is not None]
     return []
+
+
+def _summed_without_headings(finder: Finder) -> list[tuple[int, int, float]]:
+    """Return columns side by side of cell voltages that together make another column, of a table without headings."""
+    table = finder.table
+    middles = []
+    for column in range(table.width):
+        values = table.numbers(column)
+        known = values[np.isfinite(values) & (values != 0)]
+        usable = column not in finder.told and len(known) > 0.8 * len(values)
+        middles.append(float(np.median(known)) if usable else 0.0)
+    for factor in (1.0, 0.001):
+        cells = [0.5 < each * factor < 5 for each in middles]
+        for begin, end in _runs_of_cells(cells):
+            parts = np.sum([table.numbers(n) for n in range(begin, end)], axis=0)
+            for total in (n for n in range(table.width) if not begin <= n < end and middles[n]):
+                if _is_sum(parts, table.numbers(total)):
+                    finder.remarks.append(
+                        f"columns {begin + 1} to {end} read as the groups: together they make column {total + 1}"
+                    )
+                    return [(n - begin + 1, n, factor) for n in range(begin, end)]
+    return []
+
+
+def _runs_of_cells(cells: list[bool]) -> Iterator[tuple[int, int]]:
+    """Yield where runs of columns that may be cells begin and end, the longest first, with others at their ends."""
+    edges = np.flatnonzero(np.diff([0, *map(int, cells), 0]))
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        cuts = [(int(begin) + first, int(end) - last) for first in range(4) for last in range(4)]
+        yield from sorted((cut for cut in cuts if cut[1] - cut[0] >= 2), key=lambda cut: cut[0] - cut[1])
+
+
+def _is_sum(parts: Array, total: Array) -> bool:
+    """Whether a column is the sum of others in nearly all rows."""
+    share = parts / np.where(total == 0, np.nan, total)
+    share = share[np.isfinite(share)]
+    return len(share) > 0.5 * len(parts) and bool((np.abs(share - 1) < 0.01).mean() > 0.95)
 
 
 def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[int]) -> None:
@@ -238,8 +297,15 @@ def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[in
     if min(middles) > 0.5 * max(middles) > 0:
         finder.remarks.append(
             f"the log may hold {len(moving)} packs side by side: only the first voltage and current are read; "
-            "give each pack's columns as a file of their own"
+            f"{_which_other(finder)}"
         )
+
+
+def _which_other(finder: Finder) -> str:
+    labels = list(side_by_side(finder))
+    if not labels:
+        return "give each pack's columns as a file of their own"
+    return f"name the pack with --channel, such as --channel {labels[-1]}"
 
 
 def _by_values(
@@ -313,6 +379,13 @@ def _factor(finder: Finder, column: int, quantity: str, highest: float, unit: st
     values = np.abs(table.numbers(column)) * factor
     values = values[np.isfinite(values)]
     top = float(np.quantile(values, 0.99)) if len(values) else 0.0
+    if stated is None and quantity == "voltage" and _HIGHEST_WITHOUT_UNIT_V < top <= highest:
+        raise UnreadableInput(
+            finder.place,
+            f"{table.name(column)} has no unit and reaches {top:g}, which in V no light vehicle's pack has, in mV no "
+            "cell",
+            "put its unit into the heading, such as voltage_v or voltage_dV for tenths of a volt",
+        )
     if top > highest and factor == 1.0:
         finder.remarks.append(
             f"{table.name(column)} {'says ' + unit if stated else 'has no unit'} and reaches {top:g}, "
@@ -430,8 +503,8 @@ def _scales(finder: Finder, layout: Layout) -> None:
     # Only the first rows stand one after another; the others are picked from all over the log.
     first = slice(0, len(table.form.sample))
     seconds = np.array(table_seconds(table, layout.times.time.number, layout.times.form))[first]
-    test = _Test.of(seconds, current[first], top)
-    mended = _smaller_unit(layout, test)
+    test = TestRun.of(seconds, current[first], top)
+    mended = smaller_unit(layout.times.form, test)
     if mended is not None:
         _mend_time(finder, layout, *mended)
         test = test.at(mended[0])
@@ -482,7 +555,7 @@ def _mend_time(finder: Finder, layout: Layout, factor: float, unit: str) -> None
     finder.told[times.time.number] = ("time", unit, finder.told[times.time.number][2])
     finder.remarks = [each for each in finder.remarks if each != f"{name} has no unit: read as seconds"]
     finder.remarks.append(
-        f"{name} has no unit; in seconds a current would flow for more than {_LONGEST_FLOW_H:g} h, or more than "
+        f"{name} has no unit; in seconds a current would flow for more than {LONGEST_FLOW_H:g} h, or more than "
         f"{MOST_AH:g} Ah: read as {unit}"
     )
 
@@ -498,56 +571,3 @@ def _mend_current(finder: Finder, layout: Layout) -> None:
         finder.remarks.append(
             f"{name} {said}; in A it would make more than {MOST_AH:g} Ah: read as mA, not A"
         )
-
-
-@dataclass(frozen=True, slots=True)
-class _Test:
-    """What the first rows of a log make of a test: how far it moved the charge, how long current flowed, and the rows.
-
-    ``moved_ah`` is from the fullest to the emptiest, whatever cycles lie between. ``step_s`` is what rows are usually
-    apart; ``whole``: every time is a whole number.
-    """
-
-    moved_ah: float
-    flow_h: float
-    step_s: float
-    whole: bool
-
-    @staticmethod
-    def of(seconds: Array, current: Array, top: float) -> _Test:
-        known = np.isfinite(seconds) & np.isfinite(current)
-        seconds, current = seconds[known], current[known]
-        steps = np.clip(np.diff(seconds), 0.0, None)
-        forward = steps[steps > 0]
-        if not len(forward):
-            return _Test(0.0, 0.0, 0.0, whole=False)
-        hours = steps / 3600
-        passed = np.concatenate([[0.0], np.cumsum((current[1:] + current[:-1]) / 2 * hours)])
-        flowing = np.abs(current[1:]) > 0.05 * top
-        return _Test(
-            float(np.ptp(passed)), float(hours[flowing].sum()), float(np.median(forward)),
-            whole=bool(np.all(seconds[:500] == np.round(seconds[:500]))),
-        )  # fmt: skip
-
-    def at(self, factor: float) -> _Test:
-        """Return the same in another unit of the time."""
-        return _Test(self.moved_ah * factor, self.flow_h * factor, self.step_s * factor, whole=self.whole)
-
-
-def _smaller_unit(layout: Layout, test: _Test) -> tuple[float, str] | None:
-    """Return the factor and name of the unit that a time without one must be in, None where seconds can be.
-
-    In seconds the whole numbers of a counter of ms would be a flow of weeks, or more than any pack holds.
-    """
-    form = layout.times.form
-    # A counter of ms that began long ago is as large as the seconds since 1970.
-    unknown = form.guessed.startswith("has no unit") or form.unit == "s since 1970"
-    if form.kind != "number" or not unknown or not test.whole:
-        return None
-
-    def possible(made: _Test) -> bool:
-        return made.moved_ah <= MOST_AH and (made.flow_h <= _LONGEST_FLOW_H or made.step_s < 50)
-
-    if possible(test):
-        return None
-    return next((each for each in _SMALLER_UNITS if possible(test.at(each[0]))), None)

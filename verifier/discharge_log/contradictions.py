@@ -11,6 +11,8 @@ _SHORTEST_MIN = 3.0
 MOST_AH = 300.0
 """No pack of a light electric vehicle holds more, nor more than `MOST_WH`. Common practice, no source."""
 MOST_WH = 25_000.0
+_LEAST_AH, _WHOLE_FALL = 0.05, 1.3
+"""No cell of a light vehicle holds less; the voltage falls by this ratio from full to empty."""
 _LONGEST_H = 1000.0
 """Without a unit of the time, no one flow is believed to last longer."""
 _SAME_LOG = 1.5
@@ -27,6 +29,7 @@ def refuse_impossible(found: Streamed, reading: LogReading, place: str) -> None:
     """
     for each in (*reading.discharges, *reading.charges):
         _refuse_too_much(found, each, place)
+        _refuse_too_little(each, place)
     for each in reading.discharges:
         if found.layout.times.form.guessed and each.knee is not None and each.minutes < _SHORTEST_MIN:
             raise UnreadableInput(
@@ -46,6 +49,19 @@ def refuse_impossible(found: Streamed, reading: LogReading, place: str) -> None:
                 "not what it was read as",
                 "name time, voltage and current with their units in the headings, such as time_s, voltage_v, current_a",
             )
+
+
+def _refuse_too_little(flow: Flow, place: str) -> None:
+    """Refuse a whole discharge of less than any cell holds: the current is not in the unit that it was read in."""
+    whole = flow.kind == "discharge" and flow.knee is not None and flow.start_v > _WHOLE_FALL * flow.end_v
+    if not whole or flow.ah >= _LEAST_AH:
+        return
+    raise UnreadableInput(
+        f"{place} row {flow.first_row}",
+        f"a whole discharge of {flow.ah:.2g} Ah at {flow.current_a:.2g} A would follow, less than any cell of a light "
+        "vehicle holds: the current or the time is not in the unit that it was read in",
+        "put the units into the headings, such as time_s, current_a",
+    )
 
 
 def _refuse_too_much(found: Streamed, flow: Flow, place: str) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from math import nan
 
+from verifier.discharge_log.moments import in_usual_words
+
 NOTHING = frozenset(
     {"", "-", "--", "---", "nan", "n/a", "na", "null", "none", "#n/a", "ovld", "inf", "-inf", "?"}
 )
@@ -13,7 +15,9 @@ _MINUS = str.maketrans(
     {"\u2212": "-", "\u2012": "-", "\u2013": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "}
 )
 # "0,000" and "0123,456" have no thousands: a number does not begin with a nought.
-_POINT = re.compile(r"[-+]?(?:(?:[1-9]\d{0,2}(?:,\d{3})+|\d+)(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?$")
+_POINT = re.compile(
+    r"[-+]?(?:(?:[1-9]\d{0,2}(?:,\d{3})+|[1-9]\d{0,2}(?:[ ']\d{3})+|\d+)(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?$"
+)
 _COMMA = re.compile(r"[-+]?(?:\d{1,3}(?:[. ']\d{3})+|\d+)?(?:,\d*)?(?:[eE][-+]?\d+)?$")
 # The unit may stand behind the number with or without a blank, as in "3.95 V" and "25°C".
 _WITH_UNIT = re.compile(
@@ -24,7 +28,8 @@ _CLOCK = re.compile(
     re.IGNORECASE,
 )
 _SPOKEN_CLOCK = re.compile(
-    r"(?:\d+\s*d\w*\s*)?(?:\d+\s*h\w*\s*)?(?:\d+\s*m(?:in)?\w*\s*)(?:\d+(?:[.,]\d+)?\s*s\w*)?$", re.IGNORECASE
+    r"(?:\d+\s*d[^\W\d]*\s*)?(?:\d+\s*h[^\W\d]*\s*)?(?:\d+\s*m[^\W\d]*\s*)(?:\d+(?:[.,]\d+)?\s*s[^\W\d]*)?$",
+    re.IGNORECASE,
 )
 _DATE = re.compile(
     r"\d{1,4}[-/.]\s?\d{1,2}[-/.]\s?\d{1,4}\.?$|\d{1,2}[- ][A-Za-z]{3,9}[- ,]+\d{2,4}$"
@@ -37,6 +42,8 @@ _DATE_CLOCK = re.compile(
     r"(?:[T_,]\s*|\s+)\d{1,2}[:.]\d{2}(?:[:.]\d{2}(?:[.,:]\d+)?)?\s*(?:[ap]\.?m\.?)?\s*(?:Z|UTC|[-+]\d{2}:?\d{2})?$",
     re.IGNORECASE,
 )
+
+_MAY_BE_MOMENT = re.compile(r"\d[:.]\d\d[:.]\d\d|\d:\d\d")
 
 
 def tidy(text: str) -> str:
@@ -59,7 +66,7 @@ def kind_of(text: str, decimal: str) -> str:
     decimal : str
         ``.`` or ``,``.
     """
-    entry = tidy(text)
+    entry = in_usual_words(tidy(text)) if _MAY_BE_MOMENT.search(text) else tidy(text)
     if entry.lower() in NOTHING:
         return "nothing"
     if is_number(entry, decimal):

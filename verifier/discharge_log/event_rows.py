@@ -38,8 +38,8 @@ def words_of_rows(source: Source, rows: Sequence[int]) -> dict[int, str]:
             for each in entries
             if kind_of(each, source.form.decimal) == "words" and each.lower() not in headings
         ]
-        said = " ".join(spoken)
-        if sum(letter.isalpha() for letter in said) >= _FEWEST_LETTERS:
+        if sum(letter.isalpha() for each in spoken for letter in each) >= _FEWEST_LETTERS:
+            said = " ".join(filter(None, entries))
             found[row] = said if len(said) <= _LONGEST else f"{said[:_LONGEST]}..."
     return found
 

@@ -18,6 +18,9 @@ from verifier.discharge_log.entries import tidy
 VOCABULARY = Path(__file__).parent / "vocabulary" / "headings.toml"
 _BRACKETED = re.compile(r"[\[({]\s*([^\])}]*?)\s*[\])}]")
 _BEHIND = re.compile(r"(?:/|\bin\b|,|_|:|\s-\s|\s)\s*([^\s/,_:]+(?:\s?[CF])?)\s*$")
+_SCALED = re.compile(r"(\d+(?:[.,]\d+)?)\s*[x×*·]?\s*([^\W\d]+)")
+# A shunt's voltage, with the current that makes it: "shunt 50A/75mV (mV)".
+_SHUNT = re.compile(r"(\d+(?:[.,]\d+)?)\s*A\s*[/:=@-]\s*(\d+(?:[.,]\d+)?)\s*mV", re.IGNORECASE)
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z])")
 _SENSOR = re.compile(r"(?:[tT]emps|[tTθϑ])[\s_.\-]*(\w[\w\s_.\-]*)")
 _NUMBERED_T = re.compile(r"[tTθϑ][\s_.\-]*\d{1,2}")
@@ -75,7 +78,12 @@ def unit_named(text: str) -> Unit | None:
     for known in units:
         if known.lower() == entry.lower():
             return Unit(known, *units[known])  # type: ignore[arg-type]
-    return None
+    # "0.1 V" and "10 mA": what one count stands for.
+    scaled = _SCALED.fullmatch(entry)
+    of = unit_named(scaled[2]) if scaled is not None else None
+    if scaled is None or of is None or not (part := float(scaled[1].replace(",", "."))):
+        return None
+    return Unit(f"{scaled[1]} {of.name}", of.quantity, of.factor * part)
 
 
 def unit_in(heading: str) -> tuple[Unit | None, str]:
@@ -140,6 +148,9 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
     unit_below : str
         The unit from a row of units, where there is one.
     """
+    shunt = _shunt(heading, unit_below)
+    if shunt is not None:
+        return shunt
     unit, rest = unit_in(_CLOCK_FORM.sub(" ", heading))
     below = unit_named(unit_below) if unit_below else None
     unit = below if below is not None else unit
@@ -165,6 +176,20 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
     if unit is not None and unit.quantity != quantity:
         unit = None
     return Meaning(quantity, _about(words, quantity, number), unit, number)
+
+
+def _shunt(heading: str, unit_below: str) -> Meaning | None:
+    """Return the current that a shunt's voltage stands for, where the heading says what it makes of how many A."""
+    found = _SHUNT.search(heading)
+    if found is None:
+        return None
+    unit, _ = unit_in(heading[: found.start()] + heading[found.end() :])
+    unit = unit_named(unit_below) or unit
+    amps, millivolts = (float(each.replace(",", ".")) for each in found.groups())
+    if unit is None or unit.quantity != "voltage" or not millivolts:
+        return None
+    factor = unit.factor * 1000 * amps / millivolts
+    return Meaning("current", "", Unit(f"{unit.name} over the shunt", "current", factor))
 
 
 def _without_extremes(heading: str) -> str:

@@ -57,7 +57,8 @@ class Layout:
     it is of (see `headings.report_of_bms`). ``directions`` says of each word of the status
     which way the current flows; ``unsigned`` that it must, as the current is written without a sign. ``of_means`` says
     that a row holds the means of the time since the row before. ``cells_apart`` are the lowest cell and the highest or
-    mean one, or nothing. ``labels`` are the tester's own count of cycles and steps.
+    mean one, or nothing. ``labels`` are the tester's own count of cycles and steps. ``carried_rows``: voltage and
+    current stand in rows of their own, and a voltage holds for so many rows at most; 0 where a row has both.
     """
 
     times: TimeColumns
@@ -74,6 +75,7 @@ class Layout:
     of_means: bool = False
     cells_apart: list[Series] = field(default_factory=list)
     labels: list[tuple[str, Series]] = field(default_factory=list)
+    carried_rows: int = 0
     power: Series | None = None
     charge: Series | None = None
     group_list: tuple[Series, int] | None = None

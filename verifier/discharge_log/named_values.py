@@ -8,10 +8,13 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from verifier.discharge_log.entries import kind_of
+from verifier.discharge_log.headings import meaning_of
+from verifier.discharge_log.table_form import TableForm, fields
 from verifier.errors import UnreadableInput
 
 _PAIR = re.compile(r"([^\W\d][\w.\[\]/%°()-]*)\s*[=:]\s*([-+]?\d[^\s,;|]*|[^\s,;|=:]+)")
@@ -23,6 +26,7 @@ _STAMP_NAME = "timestamp"
 _TIMES = ("clock", "moment", "number")
 _MOST_JSON_BYTES = 100_000_000
 _LOOK = 40
+_MOST_NAMES = 100
 
 
 def is_named(head: str) -> bool:
@@ -40,6 +44,68 @@ def _named(line: str) -> dict[str, str]:
     if stamp is None or kind_of(written, ".") not in _TIMES:
         return dict(_PAIR.findall(line))
     return {_STAMP_NAME: written} | dict(_PAIR.findall(line, stamp.end()))
+
+
+@dataclass(frozen=True, slots=True)
+class LongForm:
+    """Which columns of a table with one value a row hold the time, the name of what was measured, and the value."""
+
+    time: int
+    name: int
+    value: int
+    names: tuple[str, ...]
+
+
+def long_form_of(form: TableForm) -> LongForm | None:
+    """Return how a table with a time, a name and a value in each row is read; None where it is none.
+
+    Voltage and current have to be among the names.
+    """
+    kinds = [[kind_of(each, form.decimal) for each in form.column(n)[:2000]] for n in range(form.width)]
+    usual = [max(set(each), key=each.count) for each in kinds]
+    values = [n for n, each in enumerate(usual) if each in ("number", "unit")]
+    times = [n for n, each in enumerate(usual) if each in ("moment", "clock")]
+    # A time in numbers stands before the value.
+    if not times and len(values) == 2:
+        times, values = values[:1], values[1:]
+    if len(values) != 1 or not times:
+        return None
+    for column in (n for n, each in enumerate(usual) if each == "words"):
+        names = tuple(dict.fromkeys(form.column(column)))
+        meant = [meaning_of(_spaced(each)) for each in names if each]
+        quantities = {each.quantity for each in meant if each is not None}
+        if 2 <= len(names) <= _MOST_NAMES and {"voltage", "current"} <= quantities:
+            return LongForm(times[0], column, values[0], names)
+    return None
+
+
+def _spaced(name: str) -> str:
+    """Return the name of a sensor without the group before its point: ``sensor.pack_voltage`` is pack voltage."""
+    return name.rsplit(".", 1)[-1].replace("_", " ")
+
+
+def long_to_table(path: Path, form: TableForm, long: LongForm, target: Path) -> Path:
+    """Write a table with one value a row as one with a column for each name; rows of the same time are one."""
+    with (
+        path.open(encoding=form.encoding, errors="replace") as file,
+        target.open("w", encoding="utf-8") as out,
+    ):
+        out.write("\t".join([_STAMP_NAME, *map(_spaced, long.names)]) + "\n")
+        last = max(long.time, long.name, long.value)
+        time, held = "", dict[str, str]()
+        for number, line in enumerate(file):
+            entries = fields(line.rstrip("\n"), form.separator) if number >= form.first_row else []
+            if len(entries) <= last:
+                continue
+            name = entries[long.name]
+            if held and (entries[long.time] != time or name in held):
+                out.write("\t".join([time, *(held.get(each, "") for each in long.names)]) + "\n")
+                held = {}
+            time = entries[long.time]
+            held[name] = entries[long.value].replace("\t", " ")
+        if held:
+            out.write("\t".join([time, *(held.get(each, "") for each in long.names)]) + "\n")
+    return target
 
 
 def is_json(head: str) -> bool:

@@ -41,6 +41,12 @@ def find_temperatures(finder: Finder) -> list[Series]:
         if high > 150 and meaning.unit is None and low > 273:
             series.offset = -273.15
             finder.remarks.append(f"{table.name(column)} has no unit and lies above 150: read as K")
+        elif meaning.unit is None and meaning.about in ("cell", "air") and _begins_in_f(values):
+            series.factor, series.offset = 5 / 9, -32 * 5 / 9
+            finder.told[column] = (finder.told[column][0], "F", finder.told[column][2])
+            finder.remarks.append(
+                f"{table.name(column)} has no unit and begins at {values[0]:.0f}, where no test begins in C: read as F"
+            )
         elif not (-60 <= low <= high <= 150):
             finder.remarks.append(
                 f"{table.name(column)} is no temperature of a cell ({low:.0f} to {high:.0f} C): not read"
@@ -56,6 +62,11 @@ def find_temperatures(finder: Finder) -> list[Series]:
             finder.remarks.append(f"column {column + 1} read as {why}")
             found.append(series)
     return found
+
+
+def _begins_in_f(values: Array) -> bool:
+    """Whether a temperature begins so high that it must be in F: no test begins with a cell at 60 C or more."""
+    return 60 <= float(np.median(values[:20])) <= 110 and float(values.max()) <= 200
 
 
 def _named_like_sensors(finder: Finder) -> list[Series]:

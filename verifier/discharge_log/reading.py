@@ -51,7 +51,11 @@ _HIGHEST_CELL_V = 4.5
 
 
 def read_log(
-    name: str, limits: Limits | None = None, progress: Progress | None = None, curves: Curves | None = None
+    name: str,
+    limits: Limits | None = None,
+    progress: Progress | None = None,
+    curves: Curves | None = None,
+    channel: str | None = None,
 ) -> LogReading:
     """Read a log.
 
@@ -65,13 +69,15 @@ def read_log(
         Called with rows just read and the share of the file read so far.
     curves : Curves, optional
         For the figures at 0.2 It and 20 C; without them told by the voltage of a cell or group.
+    channel : str, optional
+        Which of several packs or channels to read.
 
     Raises
     ------
     UnreadableInput
         If it cannot be read, or what is needed cannot be told.
     """
-    with opened(name) as source:
+    with opened(name, channel) as source:
         layout = layout_of(source)
         stream = Stream(source, layout, progress)
         divider = Divider(_rest_current(layout))

@@ -11,6 +11,8 @@ from verifier.discharge_log.streamed import Streamed
 
 Array = npt.NDArray[np.float64]
 
+_HOUR_S, _HOUR_OFF_S = 3600.0, 61.0
+
 NO_DISCHARGE = "no discharge in this log"
 """With these words a remark begins that a log without a discharge has."""
 
@@ -68,8 +70,14 @@ def _of_gaps(flow: Flow) -> list[str]:
             "them",
         )
     share = 100 * counted / flow.ah if flow.ah else 0.0
+    hour = [each for each in flow.gaps if abs(each.seconds - _HOUR_S) <= _HOUR_OFF_S]
+    summer = [
+        f"the gap after row {each.row} is of an hour: a clock that was put forward looks the same, and hides nothing"
+        for each in hour[:1]
+    ]
     return [
-        f"{which}: {counted:.3g} Ah ({share:.2g} %) taken to have flowed in {they}, it may be 0 to {most:.3g}"
+        *summer,
+        f"{which}: {counted:.3g} Ah ({share:.2g} %) taken to have flowed in {they}, it may be 0 to {most:.3g}",
     ]
 
 

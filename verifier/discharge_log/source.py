@@ -10,12 +10,13 @@ import sys
 import tempfile
 from collections.abc import Callable, Container, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from shutil import copyfileobj
 from typing import TYPE_CHECKING
 
 from verifier.discharge_log import named_values
+from verifier.discharge_log.entries import tidy
 from verifier.discharge_log.table_form import HEAD_BYTES, TableForm, encoding_of, fields, form_of_file
 from verifier.errors import UnreadableInput
 
@@ -35,6 +36,7 @@ class Source:
     """A log as text: where it is, what to call it in messages, and its form.
 
     ``turned_at`` is the last row of a file whose rows were turned round, None where they stand as they do in it.
+    ``rows_of`` is a column and the entry that all rows to read have in it.
     """
 
     path: Path
@@ -42,6 +44,7 @@ class Source:
     form: TableForm
     remarks: tuple[str, ...] = ()
     turned_at: int | None = None
+    rows_of: tuple[int, str] | None = None
 
     def sample(self) -> list[tuple[str, ...]]:
         """Return rows from all over the file, in their order."""
@@ -58,7 +61,31 @@ class Source:
                 lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
                 last = None if piece == _SAMPLE_PIECES else -1
                 rows += [tuple(fields(line, form.separator)) for line in lines[1:last] if line.strip()]
-        return rows
+        return self._own(rows)
+
+    def _own(self, rows: Sequence[tuple[str, ...]]) -> list[tuple[str, ...]]:
+        if self.rows_of is None:
+            return list(rows)
+        column, name = self.rows_of
+        return [row for row in rows if len(row) > column and row[column] == name]
+
+    def with_rows_of(self, column: int, name: str) -> Source:
+        """Return the log with the rows only that have an entry in a column."""
+        own = replace(self, rows_of=(column, name))
+        return replace(own, form=replace(self.form, sample=tuple(own._own(self.form.sample))))
+
+    def without_columns(self, columns: Container[int], target: Path) -> Source:
+        """Return the log without some columns, written to a file row by row."""
+        form = self.form
+        kept = [n for n in range(form.width) if n not in columns]
+        with (
+            self.path.open(encoding=form.encoding, errors="replace") as file,
+            target.open("w", encoding="utf-8") as out,
+        ):
+            for line in file:
+                entries = fields(line.rstrip("\n"), form.separator)
+                out.write("\t".join(entries[n] for n in kept if n < len(entries)) + "\n")
+        return replace(self, path=target, form=form_of_file(target, self.place))
 
     def chunks(
         self,
@@ -81,22 +108,26 @@ class Source:
         import pandas as pd
 
         form, size = self.form, max(self.path.stat().st_size, 1)
+        asked = set(columns) | ({self.rows_of[0]} if self.rows_of is not None else set())
         quoted = any('"' in heading for heading in form.headings) or self._has_quotes()
         with self.path.open("rb") as binary:
             text = io.TextIOWrapper(binary, form.encoding, errors="replace", newline="")
             _skip_lines(text, form.first_row)
             try:
                 reader = pd.read_csv(
-                    text, header=None, names=range(form.width), usecols=sorted(set(columns)),
+                    text, header=None, names=range(form.width), usecols=sorted(asked),
                     sep=r"\s+" if form.separator == "blanks" else form.separator,
                     decimal="." if form.decimal == form.separator else form.decimal,
                     quoting=csv.QUOTE_MINIMAL if quoted else csv.QUOTE_NONE, skipinitialspace=True,
                     low_memory=False, index_col=False, na_values=["-", "--", "---", "OVLD"], chunksize=rows,
-                    dtype=dict.fromkeys(as_written, str),
+                    dtype=dict.fromkeys([*as_written, *(asked - set(columns))], str),
                 )  # fmt: skip
                 for chunk in reader:
                     below = chunk.index + form.first_row
                     chunk.index = below + 1 if self.turned_at is None else self.turned_at - below
+                    if self.rows_of is not None:
+                        column, own = self.rows_of
+                        chunk = chunk[chunk[column].astype("str").map(tidy) == own]
                     yield chunk
                     if progress is not None:
                         progress(len(chunk), min(1.0, binary.tell() / size))
@@ -150,8 +181,10 @@ def _skip_lines(text: io.TextIOWrapper, count: int) -> None:
 
 
 @contextmanager
-def opened(name: str) -> Iterator[Source]:
+def opened(name: str, channel: str | None = None) -> Iterator[Source]:
     """Open a log by its name, or stdin for ``-``; what is written for it in between is gone afterwards.
+
+    Of several packs or channels only the one named by ``channel`` is read.
 
     Raises
     ------
@@ -174,8 +207,19 @@ def opened(name: str) -> Iterator[Source]:
             path, remarks = as_text(path, Path(folder) / "sheet.tsv", place)
         else:
             path = _as_table(path, Path(folder) / "named.tsv", place)
-        source = Source(path, place, form_of_file(path, place), remarks)
-        yield _oldest_first(source, Path(folder) / "turned.txt")
+        form = form_of_file(path, place)
+        long = named_values.long_form_of(form)
+        if long is not None:
+            path = named_values.long_to_table(path, form, long, Path(folder) / "wide.tsv")
+            form = form_of_file(path, place)
+            remarks += ("each row of the file has one value: those of one time are read as one row",)
+        source = Source(path, place, form, remarks)
+        source = _oldest_first(source, Path(folder) / "turned.txt")
+        if channel is not None:
+            from verifier.discharge_log.several_packs import of_channel
+
+            source = of_channel(source, channel, Path(folder) / "channel.tsv")
+        yield source
 
 
 def _oldest_first(source: Source, target: Path) -> Source:

@@ -179,6 +179,7 @@ class Stream:
     clockwork: Clockwork | None = None
     reports: Reports = field(default_factory=Reports)
     _before: tuple[Array, Array] | None = None
+    _held: pd.DataFrame | None = None
 
     def __iter__(self) -> Iterator[Rows]:
         layout = self.layout
@@ -188,8 +189,7 @@ class Stream:
         self.clockwork = Clockwork(daily, times.stepwise, self.source.place, count_s)
         self.reports = Reports(layout.reports)
         way = 0.0
-        words = [series.number for _, series in layout.reports]
-        for chunk in self.source.chunks(layout.numbers(), self.progress, as_written=words):
+        for chunk in self._chunks():
             decimal = self.source.form.decimal
             raw = clock.seconds_of(chunk[times.time.number], times.form, decimal)
             if times.date is not None and times.date_form is not None:
@@ -231,6 +231,34 @@ class Stream:
                 self._several(chunk, layout.cells_apart)[good],
                 self._several(chunk, [each for _, each in layout.labels])[good],
             )  # fmt: skip
+
+    def _chunks(self) -> Iterator[pd.DataFrame]:
+        """Yield the rows of the log, those without a current put together with others where it stands by itself."""
+        layout = self.layout
+        words = [series.number for _, series in layout.reports]
+        for chunk in self.source.chunks(layout.numbers(), self.progress, as_written=words):
+            yield self._carried(chunk) if layout.carried_rows else chunk
+
+    def _carried(self, chunk: pd.DataFrame) -> pd.DataFrame:
+        """Return the rows that hold a current, each with what the other columns last held."""
+        import pandas as pd
+
+        layout = self.layout
+        amps = [series.number for series, _ in layout.currents]
+        volts = [each.number for each in (layout.voltage, *layout.groups) if each is not None]
+        times = layout.times
+        kept = {*amps, *(each.number for each in (times.time, times.date) if each is not None)}
+        before = 0 if self._held is None else len(self._held)
+        whole = chunk if self._held is None else pd.concat([self._held, chunk])
+        # As long as a voltage holds, a row may need one of the chunk before.
+        self._held = whole.iloc[-layout.carried_rows - 1 :]
+        there = whole[amps].notna().any(axis=1).to_numpy(bool, copy=True)
+        there[:before] = False
+        filled = whole.copy()
+        for column in set(layout.numbers()) - kept:
+            limit = layout.carried_rows if column in volts else None
+            filled[column] = whole[column].ffill(limit=limit)
+        return filled[there]
 
     def _written(self, chunk: pd.DataFrame) -> Callable[[int], str]:
         """Return what gives the time of a row as the log writes it."""
@@ -294,6 +322,8 @@ class Stream:
             said.append(
                 f"the counter of the time was full at row {row} and began anew: {seconds:.10g} s put on from there"
             )
+        if len(work.overflows) > 3:
+            said.append(f"and {len(work.overflows) - 3} times more")
         for row, seconds in work.set_back[:3]:
             said.append(
                 f"the clock goes back by {seconds:.0f} s at row {row}: taken as set back, not as time"

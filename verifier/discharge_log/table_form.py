@@ -20,6 +20,7 @@ from verifier.errors import UnreadableInput
 HEAD_BYTES = 300_000
 MOST_COLUMNS = 400
 _BLANKS = "blanks"
+_MOST_ABOVE, _WORDS = 60, 0.4
 _SEPARATORS = ("\t", ";", ",", "|", _BLANKS)
 _FIGURES = ("number", "unit", "clock", "date", "moment")
 _NO_ROWS = ("holds no rows of figures", "a log has rows of time, voltage and current, divided alike")
@@ -164,9 +165,15 @@ def _separator(lines: Sequence[str], place: str) -> tuple[str, str]:
     """Return what divides entries and decimals: what gives the most rows of the most figures."""
     written = [line for line in lines if line.strip()]
     sample = written[len(written) // 3 :][:200] or written
+    # Marks inside an entry, such as a list of cells, divide nothing in the headings.
+    above = [line for line in written[:_MOST_ABOVE] if sum(map(str.isalpha, line)) > _WORDS * len(line)]
+    of_headings = [each for each in _SEPARATORS[:-1] if any(line.count(each) >= 2 for line in above)]
+    separators = (*(of_headings or _SEPARATORS[:-1]), _BLANKS)
     # First what divides into figures for the most part; only then what leaves many words.
-    best, most = _best(_SEPARATORS, sample, 0.6)
+    best, most = _best(separators, sample, 0.6)
     if not most:
+        best, most = _best(separators, sample, 0.0)
+    if not most and separators != _SEPARATORS:
         best, most = _best(_SEPARATORS, sample, 0.0)
     if not most:
         raise UnreadableInput(place, *_NO_ROWS)

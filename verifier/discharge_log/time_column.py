@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log import by_values, clock
-from verifier.discharge_log.headings import place_of_sensor
+from verifier.discharge_log.headings import place_of_sensor, says, words_of
 from verifier.discharge_log.layout import NAME_THEM, Finder, Series, TimeColumns, table_seconds
 from verifier.errors import UnreadableInput
 
@@ -70,15 +70,21 @@ def runs_backwards(finder: Finder) -> bool:
 
 
 def _refuse_fractions(finder: Finder, column: int, form: clock.TimeForm) -> None:
-    """Refuse numbers without a unit that can be no seconds: parts of a day or an hour look alike."""
+    """Refuse numbers without a unit that need be no seconds: parts of a day or an hour look alike, and so do ticks."""
     if form.kind != "number" or form.guessed != "has no unit: read as seconds":
         return
+    name = finder.table.name(column)
+    if says(words_of(finder.table.heading(column)), "clock", "ticks"):
+        raise UnreadableInput(
+            finder.place,
+            f"{name} counts ticks, and how long one lasts stands nowhere",
+            "put it into the heading, such as time_ms, or 'ticks (10 ms)' for ticks of 10 ms",
+        )
     values = finder.table.numbers(column)
     values = values[np.isfinite(values)]
     steps = np.diff(values)
     usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 1.0
     if usual < _SHORTEST_STEP_S and np.ptp(values) < _SHORTEST_LOG_S:
-        name = finder.table.name(column)
         found = f"{name} has no unit, and rows {usual:.2g} apart are no seconds"
         raise UnreadableInput(finder.place, found, "put the unit into its heading, such as time_h or time_d")
 

@@ -15,8 +15,9 @@ from verifier.figures.common import Judged, answer, shown
 from verifier.finding import reference, remark
 from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.counts import series
-from verifier.pack.resting import OVER_FULL, cell_at_rest, deeply_discharged, floors, over_full
+from verifier.pack.resting import cell_at_rest, deeply_discharged, floors, over_full
 from verifier.pack.voltage import cell_full_voltage
+from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import Quantity, by_distinct, where
 from verifier.verdict import Claim, not_claimed
 

@@ -7,11 +7,12 @@ from math import inf
 from registry.chemistry import VOLTAGES, ChemistryName
 from verifier.bounds import Bounds
 from verifier.fact_names import RESTS_ON, SELLERS_WORD
-from verifier.facts import Facts
+from verifier.facts import CHOICES, Facts
 from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import remark
 from verifier.pack.charger import CHARGE_VOLTAGES, charger_fit_of, made_for
 from verifier.pack.counts import series
+from verifier.pack.groups import groups
 from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import PRINTED
@@ -61,6 +62,10 @@ def judge(facts: Facts) -> Judged:
     return judged
 
 
+_ABOVE_FULL = "observed.charged_above_full"
+_NOBODY_KNOWS = CHOICES[_ABOVE_FULL].index("unknown") + 1
+
+
 def _stated(facts: Facts, name: str) -> Quantity:
     """Return a voltage as it is claimed, also where it stands in a contradiction, or as it was seen. [V]."""
     if name.startswith("observed."):
@@ -70,6 +75,9 @@ def _stated(facts: Facts, name: str) -> Quantity:
 
 
 def _remarks(facts: Facts) -> None:
+    asked, groups_read = facts.choice(_ABOVE_FULL), facts.find(groups).count > 0
+    if asked == _NOBODY_KNOWS and not groups_read:
+        facts.caution(remark("maybe_charged_above_full", _ABOVE_FULL))
     for said in facts.cell.said("charge_voltage_v"):
         facts.caution(said)
     caution_of_grade(facts, facts.find(cell_full_voltage))

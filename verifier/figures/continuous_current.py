@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf
 
+from verifier.bounds import down
 from verifier.case_facts import CaseFacts
 from verifier.facts import Facts
 from verifier.figures.common import (
@@ -20,8 +21,10 @@ from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
 from verifier.pack.elements import FUSE_FOR_HOURS, cells, series_links, take_off
+from verifier.pack.fuse_to_fit import fuse_to_fit
 from verifier.pack.leads import main_leads
 from verifier.pack.wear import told_of_current
+from verifier.quantities import Quantity
 
 LIMITS = ELEMENTS
 _ROOM_C = 20.0
@@ -83,35 +86,51 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))
 
 
-def _cells_in_a_room(facts: Facts, through_a: float) -> float:
+def _cells_in_a_room(facts: Facts, through_a: float) -> Quantity:
     """Return what the cells bear in that air of use that is nearest to a room; in the cold they overheat last. [A]."""
-    most_a: float = facts.find(cells).high
-    if most_a >= through_a or not isinstance(facts, CaseFacts):
-        return most_a
+    found = facts.find(cells)
+    if found.high >= through_a or not isinstance(facts, CaseFacts):
+        return found
     air = facts.air
     room_c = min(max(_ROOM_C, air.low_c), air.high_c)
-    there: float = facts.in_air(room_c, room_c).find(cells).high
-    return there
+    return facts.in_air(room_c, room_c).find(cells)
 
 
 def _what_nothing_stops(facts: Facts) -> None:
     """Note what BMS and fuse let more through than it carries, and a fuse that may be too large for its leads."""
     board, fuse = facts.number("observed.bms.continuous_a"), facts.number("observed.fuse.rating_a")
     through_a = min(board.low, fuse.low) if fuse.known else board.low
+    strip, links, of_cells = (
+        facts.find(take_off),
+        facts.find(series_links),
+        _cells_in_a_room(facts, through_a),
+    )
     # The weakest of them is told.
-    most_a, code, field = min(
-        (facts.find(take_off).high, "bms_above_strip", "observed.take_off.where"),
-        (facts.find(series_links).high, "bms_above_links", "observed.series_links.count"),
-        (_cells_in_a_room(facts, through_a), "bms_above_cells", "observed.cell.marking"),
+    most_a, sure_a, code, field = min(
+        (strip.high, strip.low, "bms_above_strip", "observed.take_off.where"),
+        (links.high, links.low, "bms_above_links", "observed.series_links.count"),
+        (of_cells.high, of_cells.low, "bms_above_cells", "observed.cell.marking"),
     )
     if board.known and through_a > most_a:
-        told = {"bms_a": board.low, "fuse_a": fuse.low if fuse.known else None, "most_a": most_a}
-        facts.caution(remark(code, "observed.bms.continuous_a", field, **told))
-    leads = facts.find(main_leads)
-    if fuse.known and leads.low < fuse.low <= leads.high < inf:
         facts.caution(
             remark(
-                "fuse_may_be_above_leads", "observed.fuse.rating_a", "observed.leads.awg", rating_a=fuse.low,
-                sure_a=leads.low,
+                code, "observed.bms.continuous_a", field, bms_a=board.low,
+                fuse_a=fuse.low if fuse.known else None, most_a=most_a, sure_a=down(sure_a),
             )
         )  # fmt: skip
+    leads = facts.find(main_leads)
+    # What surely is above them is an alarm.
+    for code, field, through in (
+        ("fuse_may_be_above_leads", "observed.fuse.rating_a", fuse),
+        ("bms_may_be_above_leads", "observed.bms.continuous_a", board),
+    ):
+        if through.known and 0 < leads.low < through.low <= leads.high < inf:
+            facts.caution(
+                remark(
+                    code, field, "observed.leads.awg", rating_a=through.low, sure_a=down(leads.low),
+                    **fuse_to_fit(facts),
+                )
+            )  # fmt: skip
+        if fuse.known:
+            # Whatever the BMS lets through, the fuse stops, or is told.
+            break

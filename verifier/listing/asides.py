@@ -70,7 +70,7 @@ def is_use_so_far(quantity: Quantity, clause: Clause, names: AbstractSet[str], *
     used : bool
         Whether the whole listing sells something used.
     """
-    if quantity.dimension in ("cycles", "times") and quantity.value < FEWEST_PROMISED_CYCLES:
+    if quantity.dimension in ("cycles", "times") and quantity.value <= FEWEST_PROMISED_CYCLES:
         return True
     if quantity.dimension in ("cycles", "times") and _has(quantity, clause):
         return True

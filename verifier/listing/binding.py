@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import _WORD, KINDS, Label, affects
@@ -25,9 +26,20 @@ _SIGN = re.compile("[ぁ-ヿ一-鿿]")
 # What stands between a word and its figure in Chinese and Japanese, with no blank.
 _PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到|高达")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
+_BRACKET = re.compile(rf"(?:\s[{LETTER}]{{4,14}})?\s?[(（]")
 _ENDS = frozenset({"full", "end", "low"})
 _THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
+# What may be said of volts at which something is switched off in the clause behind.
+_REACHED = frozenset({"voltage", "limit", "at_least", "falls", "working", "discharge", "low"})
+_LONGEST_SMALL = 6
+# A sentence with any of these tells of more than of charging.
+_NOT_CHARGING = frozenset({"discharge", "continuous", "peak", "motor", "controller", "bears"})
+# What a sentence may say that does nothing but limit a current.
+_OF_LIMITS = frozenset({"max", "limit", "at_least", "usual", "charge", "current", "bears"})
+_FEWEST_WORDS = 3
+# Nobody charges faster than so many times the charger's current (common practice, no source).
+_MOST_TIMES = 4
 # What heads a sentence and goes on for the rest of it.
 TOPICS = frozenset(
     "voltage current capacity energy power mass range life charge discharge charger trip protect "  # noqa: SIM905
@@ -87,6 +99,7 @@ class Binder:
         self.of_this = re.compile(rf"\s{linking.either('of')}\s")
         # Behind the word for a weight: of what.
         self.of_a_part = re.compile(rf"\s{linking.either('of_a_part')}\s([^\W\d_]{{4,}})")
+        self.which = re.compile(rf"\s?{linking.either('which')}\s")
         self.fillers = fillers
         self.runs: dict[int, list[Quantity]] = {}
 
@@ -96,15 +109,23 @@ class Binder:
             self.runs.setdefault(quantity.run, []).append(quantity)
         self._bind_brackets(clauses, quantities)
         head = _Head()
+        sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
+        charging = {
+            sentence[0].sentence
+            for said, sentence in pairwise(sentences)
+            if _goes_on_charging(said, sentence) or _limits_charging(self.lower, said, sentence)
+        }
         for before, clause in pairwise([clauses[0], *clauses] if clauses else []):
             if clause.sentence != head.sentence:
                 head = _Head(clause.sentence)
-                if _goes_on_charging(before, clause):
+                if clause.sentence in charging:
                     head.topics = frozenset({"charge"})
             else:
                 self._bind_verb(before, clause)
             for label in clause.labels:
                 self._bind_label(clause, label)
+            if clause is not before and clause.sentence == before.sentence:
+                self._bind_relative(before, clause)
             head.enter(self.lower, clause)
             spent = False
             for quantity in clause.quantities:
@@ -127,10 +148,27 @@ class Binder:
         last = before.quantities[-1]
         if "trip" in clause.labels[0].names and last.dimension == "current" and not last.said:
             last.own.add("trip")
+        # "At 40 V, the BMS cuts out."
+        switches = clause.labels[0].names | clause.labels[-1].names
+        reached = last.own <= _REACHED and "charger" not in switches
+        if last.dimension == "voltage" and reached and "end" in switches:
+            last.own.add("end")
         words = self.lower[clause.start : clause.labels[0].end].strip()
         when = "peak" in clause.labels[0].names and " " in words
-        if when and last.dimension == "current" and not last.own & {"peak", "continuous", "trip"}:
-            last.own.add("peak")
+        # "20 A, for as long as you like".
+        steady = "continuous" in clause.labels[0].names and " " in words
+        if (when or steady) and last.dimension == "current" and not last.own & {"peak", "continuous", "trip"}:
+            last.own.add("peak" if when else "continuous")
+
+    def _bind_relative(self, before: Clause, clause: Clause) -> None:
+        """Give the figures of "… with a 58.8 V charger, which delivers 6 A" to the charger."""
+        of_charger = bool(before.labels) and "charger" in before.labels[-1].names
+        if not of_charger or clause.named("pack", "bms") or not self.which.match(self.lower, clause.start):
+            return
+        for quantity in clause.quantities:
+            if affects("charger", quantity):
+                quantity.own -= {"discharge", "output", "bears"}
+                quantity.own.add("charger")
 
     def _bind_brackets(self, clauses: list[Clause], quantities: list[Quantity]) -> None:
         """Give the figures in a bracket the thing named before it ("BMS (30A / peak 60A)")."""
@@ -138,7 +176,8 @@ class Binder:
         for clause in clauses:
             for label in clause.labels:
                 names = label.names & _OPENERS
-                opened = re.match(r"\s?[(（]", self.lower[label.end : label.end + 3]) if names else None
+                # "Integrated BMS (30A)", "BMS integrato (30A)": an adjective may stand between.
+                opened = _BRACKET.match(self.lower, label.end) if names else None
                 closed = self.lower.find(")", label.end, label.end + 80) if opened else -1
                 for quantity in quantities[
                     bisect_left(places, label.end) : bisect_left(places, max(0, closed))
@@ -200,6 +239,10 @@ class Binder:
         short = label.names == {"limit"} and label.end - label.start <= _SHORT and after is not None
         if short and after is not None and not self._tight(label.end, after.start, clause):
             return None
+        # "Bajo la carcasa hay … 48 V": a small word for "low", or for "under", is none of a voltage further on.
+        small = _is_small_low(self.lower, label)
+        if small and after is not None and not self._tight(label.end, after.start, clause):
+            after = None
         if after is not None and self._is_of_another(clause, label, after):
             after = None
         if before is None or after is None:
@@ -376,13 +419,45 @@ class Binder:
                 place <= voice.start < following.start and voice.names & _OTHERWISE for voice in clause.voices
             ):
                 return
+            # "A board of 25 A, and it bears 20 A continuous" gives the board one figure.
+            if any("bears" in each.names for each in inside) and "continuous" not in quantity.own:
+                return
             following.own |= topics
             place = following.end
 
 
-def _goes_on_charging(before: Clause, clause: Clause) -> bool:
+def _is_small_low(lower: str, label: Label) -> bool:
+    """Return whether a label is but one small word for "low", as "bajo" is for "under" too."""
+    written = lower[label.start : label.end]
+    return label.names == {"low"} and len(written) <= _LONGEST_SMALL and written.isascii()
+
+
+def _goes_on_charging(before: Sequence[Clause], sentence: Sequence[Clause]) -> bool:
     """Return whether a sentence says that what the one before says of charging goes faster or slower too."""
-    return before.line == clause.line and clause.named("faster") and before.named("charge", "charger")
+    last, first = before[-1], sentence[0]
+    return last.line == first.line and first.named("faster") and last.named("charge", "charger")
+
+
+def _limits_charging(lower: str, before: Sequence[Clause], sentence: Sequence[Clause]) -> bool:
+    """Return whether a sentence limits the current of charging that the one before tells of.
+
+    "It is charged at 4 A. You can go up to 8 A." The most that a pack is charged with is near what it is charged with.
+    """
+    said = [name for clause in before for label in clause.labels for name in label.names]
+    told = [q.value for clause in before for q in clause.quantities if q.dimension == "current"]
+    of_charging = "charge" in said or "charger" in said
+    if before[-1].line != sentence[0].line or not of_charging or not told or _NOT_CHARGING & set(said):
+        return False
+    names = {name for clause in sentence for label in clause.labels for name in label.names}
+    figures = [q for clause in sentence for q in clause.quantities]
+    spoken = len(_WORD.findall(lower[sentence[0].start : sentence[-1].end])) >= _FEWEST_WORDS
+    return (
+        spoken
+        and bool(names & {"max", "limit", "at_least"})
+        and names <= _OF_LIMITS
+        and bool(figures)
+        and all(q.dimension == "current" and q.value <= _MOST_TIMES * max(told) for q in figures)
+    )
 
 
 def _is_reference(clause: Clause, label: Label) -> bool:
@@ -426,13 +501,26 @@ class _Head:
             self.modifiers = frozenset()
         self.told = self.told or any(each.dimension in _FIGURES for each in clause.quantities)
         first = clause.quantities[0].start if clause.quantities else clause.end
-        leading = [label for label in clause.labels if label.end <= first]
+        # A small word for "low", or for "under", heads nothing.
+        leading = [
+            label
+            for label in clause.labels
+            if label.end <= first and (not _is_small_low(lower, label) or _COLON.match(lower, label.end))
+        ]
         names = frozenset(name for label in leading for name in label.names)
         if self.first and leading and _COLON.match(lower, leading[0].end):
             self.base = leading[0].names & TOPICS
             # "Peak current - 150 A": the label of a row says what kind of current it is.
             self.modifiers = leading[0].names & MODIFIERS
-        self._take(lower, names, clause)
+        heads = bool(leading) and not clause.quantities and _COLON.match(lower, leading[-1].end)
+        if heads and not self.first:
+            # "Peak current - 60 A, continuous - 30 A": each figure has its own name before a sign.
+            # "Charging current, maximum - 40 A" is one name, and no figure parts it.
+            kept = self.base & KINDS.keys() if self.told else self.base | self.topics
+            self.base = leading[-1].names & TOPICS or kept
+            self.topics, self.modifiers = frozenset(), leading[-1].names & MODIFIERS
+        else:
+            self._take(lower, names, clause)
         self.first = False
         self._drop(clause)
 
@@ -484,7 +572,7 @@ class _Head:
         """Give a number what goes for it, unless its own words say otherwise; told: words stand before it."""
         own = quantity.own & TOPICS
         things = (self.topics | self.base) - KINDS.keys()
-        if own == {"supports"} and "current" == quantity.dimension:
+        if own == {"supports"} and quantity.dimension == "current":
             # "It may be charged faster, 10 A are supported".
             carried = self.topics & _KEPT
         elif not own:

@@ -98,8 +98,8 @@ class Chat:
         self.wrote = {
             number: voice.start for number, said in voices.items() for voice in said if "wrote" in voice.names
         }
-        heads = [each for each in found if each.line in self.wrote]
-        spoken = [] if len(heads) > 1 else _long(found) or self._short(found)
+        wrote = [each for each in found if each.line in self.wrote]
+        spoken = [] if len(wrote) > 1 else _long(found) or self._short(found)
         self.leads = [each.lead for each in spoken]
         self.turns = self._turns(spoken) if spoken else self._quoted()
 

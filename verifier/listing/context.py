@@ -10,6 +10,25 @@ from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
 
 _BESIDE_BOUND = 4
+_OF_CHARGING = frozenset({"charge", "charger"})
+# In a sentence with these a time may be that of a ride, a delivery or a life.
+_NO_TIME_OF_CHARGING = frozenset(
+    {
+        "range",
+        "shipping",
+        "carriage",
+        "odometer",
+        "used",
+        "so_far",
+        "takes_back",
+        "warranty",
+        "vehicle",
+    }
+)
+# What a sentence may say that gives nothing but the time ("Reckon with a good six hours").
+_SAID_OF_TIMES = frozenset(
+    {"time", "limit", "at_least", "how_far", "full", "charge", "has", "yours", "min", "max", "range", "bears"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +83,19 @@ class Context:
     share: bool = False
     # Where the bracket opens that the number stands in; -1 outside of brackets.
     bracket: int = -1
+
+    # Whether the current of a charger is given before it.
+    has_charger: bool = False
+    # What the words of the sentence before it in its line mean.
+    before: frozenset[str] = frozenset()
+
+    @property
+    def tells_of_charging(self) -> bool:
+        """Whether a time in its sentence, or else behind one on charging, is how long that takes."""
+        if self.sentence & _OF_CHARGING:
+            return not self.sentence & (_NO_TIME_OF_CHARGING | {"how_far", "discharge"})
+        ends = self.sentence <= _SAID_OF_TIMES
+        return ends and bool(self.before & _OF_CHARGING) and not self.before & _NO_TIME_OF_CHARGING
 
     @property
     def plain(self) -> ClaimKind:

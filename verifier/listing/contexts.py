@@ -18,6 +18,7 @@ from verifier.listing.voices import Voices
 # What a warranty may end with.
 _GUARANTEED = frozenset({"cycles", "times", "distance"})
 _TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
+_LETTER = re.compile(r"[^\W\d_]")
 _OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _MOST_WEIGHTS = 8
 
@@ -71,6 +72,15 @@ class Contexts:
             names.update(name for each in (*clause.labels, *clause.voices) for name in each.names)
             if is_time_of_use(clause):
                 names.add("so_far")
+        # The clauses that tell of a share ("80 %").
+        self.shares = {
+            q.clause for q in quantities if q.unit.name == "nothing" and lower[q.start : q.end].endswith("%")
+        }
+        self.first_charger = min(
+            (q.start for q in quantities if q.dimension == "current" and "charger" in q.own),
+            default=len(lower),
+        )
+        self.line_of_sentence = {clause.sentence: clause.line for clause in clauses}
         self.masses: dict[int, list[Quantity]] = {}
         for quantity in quantities:
             if quantity.dimension != "mass":
@@ -103,7 +113,7 @@ class Contexts:
             title=self.in_title(quantity.start),
             clause=clause,
             run=run,
-            alone=not any(letter.isalpha() for letter in words),
+            alone=_LETTER.search(words) is None,
             used=self.voices.used,
             # "Battery made to order, 36 V": a title names what is made.
             ask=clause.named("ask") and not self.in_title(quantity.start),
@@ -115,9 +125,7 @@ class Contexts:
             # "For 35-55 km depending on the road": of a distance that something else is not said of.
             how_far=(clause.named("how_far") and not clause.named("shipping", "odometer"))
             or ("how_far" in names and not names & {"shipping", "odometer"}),
-            share=any(
-                q.unit.name == "nothing" and self.lower[q.start : q.end].endswith("%") for q in clause.quantities
-            ),
+            share=quantity.clause in self.shares,
             beside_range=clause.sentence in self.tells_range,
             # "a) 15 A, b) 20 A" are the currents of two packs.
             continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,
@@ -126,6 +134,10 @@ class Contexts:
             other_mass=self.has_mass,
             pack_mass=self.has_pack_mass,
             sentence=frozenset(names),
+            has_charger=self.first_charger < quantity.start,
+            before=frozenset(self.sentences.get(clause.sentence - 1, ()))
+            if self.line_of_sentence.get(clause.sentence - 1) == clause.line
+            else frozenset(),
             warranted=quantity.dimension in _GUARANTEED
             and is_condition_of_warranty(self.lower, clause, quantity, names, self.linking),
         )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 
 from registry.cells import Cells
@@ -101,6 +102,11 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = 
     )
 
 
+def _is_in_title(title: tuple[int, int], repeats: set[int], places: Places, place: int) -> bool:
+    """Return whether a place lies in the title, or in a line that repeats it."""
+    return title[0] <= place < title[1] or places.line(place) in repeats
+
+
 class _Reader:
     """One pass over one text."""
 
@@ -183,7 +189,8 @@ class _Reader:
         settle_spoken(self.lower, self.quantities)
         bind_pairs(self.lower, labels, self.quantities, self.tables)
         carry_headings(self.lower, self.lines, labels, self.quantities)
-        self.title_lines = self._repeats()
+        # No method of the reader: what is kept must not lead back to it, for circles are looked for only at the end.
+        self.in_title = partial(_is_in_title, self.title, self._repeats(), self.places)
         self.voices = Voices(self.lower, self.lines, self.clauses, voices, self.turns, words.linking, sizes)
         self.voices.of_others |= set(other_articles(self.lower, self.clauses, self.title, self.spoken))
         bought = [each.advice["bought"] for each in self.spoken if "bought" in each.advice]
@@ -247,10 +254,6 @@ class _Reader:
         if not words:
             return set()
         return {line.number for line in self.lines[:40] if self.text[line.start : line.end].strip() == words}
-
-    def in_title(self, place: int) -> bool:
-        """Return whether a place lies in the title, or in a line that repeats it."""
-        return self.title[0] <= place < self.title[1] or self.places.line(place) in self.title_lines
 
     # -- reading --------------------------------------------------------------------------------------------
 

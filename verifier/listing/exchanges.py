@@ -134,7 +134,9 @@ def _mark_against(sentence: Sequence[Clause]) -> None:
 
 def _mark_becoming(sentence: Sequence[Clause]) -> None:
     """Mark what stands before a "becomes" ("an 8.7 Ah pack, down to 5 Ah, becomes one of 14.5 Ah")."""
-    figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS][:_MOST_FIGURES]
+    figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS][
+        :_MOST_FIGURES
+    ]
     verb = next((v for clause in sentence for v in clause.voices if "becomes" in v.names), None)
     if verb is None:
         return

@@ -57,15 +57,15 @@ class Included:
         self.taken = taken
         # By sentence: where it begins to say that something is not included, and whether it says so without digits.
         self.excluded: dict[int, tuple[int, bool]] = {}
-        runs: dict[int, list[Quantity]] = {}
+        self.runs: dict[int, list[Quantity]] = {}
         for clause in clauses:
             for quantity in clause.quantities:
-                runs.setdefault(quantity.run, []).append(quantity)
+                self.runs.setdefault(quantity.run, []).append(quantity)
         for clause in clauses:
             if clause.named("not_included"):
                 # "29.2 V / 8 A, sold separately": what runs together is one charger's.
                 run = clause.quantities[0].run if clause.quantities else -1
-                begin = min((q.start for q in runs.get(run, [])), default=clause.start)
+                begin = min((q.start for q in self.runs.get(run, [])), default=clause.start)
                 first, plain = self.excluded.get(clause.sentence, (min(begin, clause.start), False))
                 # "The 48 has a charger, the 36 none": digits name another pack.
                 digits = any(letter.isdigit() for letter in lower[clause.start : clause.end])
@@ -85,7 +85,7 @@ class Included:
             if without or self._without_charger(quantity, clause) or self._answered_no(quantity):
                 return Meaning(read.field, "negated")
             # "A charger of 54.6 V 2 A is optional" speaks of both figures.
-            end = max(q.end for q in clause.quantities if q is quantity or q.run == quantity.run)
+            end = max(q.end for q in self.runs[quantity.run])
             optional = any(
                 "optional" in voice.names and _beside(self.taken.rest, voice, quantity.start, end)
                 for voice in clause.voices

@@ -26,7 +26,8 @@ VOICES = frozenset(
     "shipping this_pack private unfit now factory how_far exchanged also_offered "
     "wish greeting first_person exchanging past yours contrast grows "
     "warranty so_far at_rest have_none choosing rather condition elsewhere has "
-    "carriage takes_back lead_acid came_with ordinal speed sold_out of_these own_setting set_to becomes wrote faster against per_distance".split()
+    "carriage takes_back lead_acid came_with ordinal speed sold_out of_these own_setting set_to becomes wrote faster "
+    "handed_in against per_distance bypass".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {
@@ -43,12 +44,11 @@ _THINGS: dict[str, frozenset[str]] = {
         "current power capacity": "working",
         "voltage hours": "full empty",
         "voltage": "low falls",
-        "power": "bears",
         "current voltage hours gauge power": "charge",
         "current voltage power gauge": "discharge",
         "current voltage hours power": "charger",
         "current voltage": "trip protect connector fuse mains end",
-        "current power ": "continuous peak bms",
+        "current power ": "continuous peak bms bears",
         "current voltage power": "input output motor supports controller",
         "current voltage power mass distance": "vehicle",
         "current gauge": "lead charge_lead",
@@ -74,7 +74,20 @@ _UNLIKE = (
 _OTHER_THINGS = frozenset({"charger", "bms", "cell", "mass", "connector", "controller", "motor"})
 # What stands on either side of a stroke.
 _SIDES = frozenset(
-    {"continuous", "peak", "max", "nominal", "full", "empty", "low", "end", "min", "charge", "discharge"}
+    {
+        "continuous",
+        "peak",
+        "max",
+        "nominal",
+        "full",
+        "empty",
+        "low",
+        "end",
+        "min",
+        "charge",
+        "discharge",
+        "usual",
+    }
 )
 
 
@@ -151,7 +164,8 @@ def joined_labels(
             and last.line == word.line
             and not _ends(lower, last, word.start, meant, abbreviations)
         )
-        near = near and word.start not in cuts
+        # "The 4 A charger takes 5 hours": a verb for what is borne begins anew.
+        near = near and word.start not in cuts and "bears" not in meant
         if (
             last is not None
             and near

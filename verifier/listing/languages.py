@@ -75,7 +75,10 @@ class _Speaker:
         if kana:
             score["ja"] += _WORD_WEIGHT * (kana + signs)
         elif signs:
-            score["zh"] += _WORD_WEIGHT * signs
+            # A line of signs alone is Japanese where it has forms that Chinese does not write.
+            japanese = self.vocabulary.languages.get("ja")
+            ours = japanese is not None and not japanese.letters.isdisjoint(line)
+            score["ja" if ours else "zh"] += _WORD_WEIGHT * signs
         return score
 
     def add_letters(self, written: str, score: Counter[str]) -> None:

@@ -32,6 +32,7 @@ _SUBJECTS = frozenset(
         "voltage",
         "full",
         "range",
+        "bears",
     }
 )
 
@@ -47,9 +48,18 @@ def mark_limits(clauses: list[Clause]) -> None:
     for clause in clauses:
         denials = [voice for voice in clause.voices if "negation" in voice.names]
         comparatives = [label for label in clause.labels if "at_least" in label.names]
+        _mark_behind(clause, denials, comparatives)
         for comparative in comparatives:
-            denied = any(0 <= comparative.start - denial.end <= _LONGEST for denial in denials)
+            # "The battery does not take more than 8 A" is one label, with the denial in it.
+            denied = any(
+                denial.end <= comparative.end and comparative.start - denial.end <= _LONGEST
+                for denial in denials
+            )
             limited = next((q for q in clause.quantities if q.start >= comparative.end), None)
+            # "More than 8 A should not flow": in German the denial stands behind.
+            denied = denied or (
+                limited is not None and any(0 <= each.start - limited.end <= _LONGEST for each in denials)
+            )
             # "No recuperation above 10 A" limits something that is not known here: that stays a denial.
             if denied and limited is not None and "at_least" in limited.own and limited.labels & _SUBJECTS:
                 limited.own -= {"at_least"}
@@ -71,6 +81,18 @@ def _mark_lowest(clause: Clause, denials: Sequence[Label]) -> None:
         volts[0].about.add("limited")
 
 
+def _mark_behind(clause: Clause, denials: Sequence[Label], comparatives: Sequence[Label]) -> None:
+    """Turn a number before "do not exceed" into a limit, where none stands behind ("10 A nicht überschreiten")."""
+    for comparative in comparatives:
+        before = [q for q in clause.quantities if q.end <= comparative.start]
+        if not before or len(before) < len(clause.quantities):
+            continue
+        limited = before[-1]
+        if any(limited.end <= each.start and each.end <= comparative.start for each in denials):
+            limited.own.add("limit")
+            limited.about.add("limited")
+
+
 def mark_references(lower: str, quantities: Sequence[Quantity]) -> None:
     """Mark voltages that only name the pack that something else is for.
 
@@ -81,9 +103,14 @@ def mark_references(lower: str, quantities: Sequence[Quantity]) -> None:
     quantities : sequence of Quantity
         The numbers of the listing.
     """
+    charging: set[int] = set()
     for quantity, following in zip_longest(quantities, quantities[1:]):
         if quantity.dimension == "voltage" and _NAMES_A_PACK.match(lower, quantity.end):
             quantity.about.add(REFERENCE)
             near = following is not None and following.start - quantity.end <= _LONGEST_REFERENCE
             if following is not None and near and following.dimension == "voltage":
                 following.about.add(FOR_REFERENCE)
+                charging.add(following.run)
+        elif quantity.dimension == "current" and quantity.run in charging:
+            # "72V的配84V3A": the amperes behind the charger's volts are its too.
+            quantity.own.add("charger")

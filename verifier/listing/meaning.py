@@ -132,6 +132,7 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     if (
         own & {"full"}
         or own >= {"charge", "end"}
+        or _ends_charging(quantity, context)
         or (own & {"charge"} and own & {"limit", "max"} and "voltage" in own)
     ):
         return Meaning("full_voltage_v", "stated")
@@ -146,8 +147,21 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     return None
 
 
+def _ends_charging(quantity: Quantity, context: Context) -> bool:
+    """Return whether a verb ends discharge at one voltage and charging at this ("at 39 V and charging at 54 V")."""
+    others = [q for q in context.clause.quantities if q is not quantity and q.dimension == "voltage"]
+    return (
+        "charge" in quantity.own
+        and context.clause.named("end")
+        and any(q.own & {"discharge", "low"} and not q.own & {"charge"} for q in others)
+    )
+
+
 def _current(quantity: Quantity, context: Context) -> Read:
     labels, own = quantity.labels, quantity.own
+    if quantity.seconds is not None and "bears" in context.sentence and labels & {"trip", "protect"}:
+        # "An overload of 55 A is tolerated for 10 s".
+        return Meaning("peak_current_a", "peak")
     if (
         "trip" in labels
         or ("end" in quantity.own and not labels & {"charge", "charger"})
@@ -159,11 +173,14 @@ def _current(quantity: Quantity, context: Context) -> Read:
         return aside
     # "Can it be charged faster?" "Up to 10 A": the most it may be charged with, whatever charger it is.
     of_charger = "charger" in own and "limited" not in quantity.about
-    most_of_charging = not of_charger and own & {"max", "limit"}
+    # A second charger that is only bounded ("chargers of up to 12 A may be used") does not come with the pack.
+    other_charger = of_charger and "limit" in own and context.has_charger
+    most_of_charging = (not of_charger or other_charger) and own & {"max", "limit"}
     if "charger" in labels and not most_of_charging:
         return Meaning("charge_current_a", context.plain)
     if labels & {"charge", "charger", "input"} and "discharge" not in own:
-        most = own & {"max", "limit", "peak"} or quantity.carried & {"max", "limit"}
+        # "The cells accept 30 A of charge current" tells what they bear, whatever charges them.
+        most = own & {"max", "limit", "peak", "bears"} or quantity.carried & {"max", "limit"}
         return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
     return _discharge_current(quantity, context)
 
@@ -185,6 +202,10 @@ def _of_mains(context: Context) -> bool:
 
 def _discharge_current(quantity: Quantity, context: Context) -> Read:
     labels, own = quantity.labels, quantity.own
+    if "bypass" in context.sentence:
+        # "It is discharged around the BMS, so the cells are the limit: 80 A".
+        labels = labels - {"bms", "cell"}
+        own = own - {"bms", "cell"}
     brief = "peak" in labels or quantity.seconds is not None
     if "bms" in labels:
         kind: ClaimKind = "peak" if brief else "continuous" if "continuous" in labels else context.plain
@@ -193,7 +214,7 @@ def _discharge_current(quantity: Quantity, context: Context) -> Read:
     named = own & {"continuous", "peak"}
     if labels & {"controller", "motor"} or ("vehicle" in labels and not named):
         return Meaning("continuous_current_a", "other_product")
-    if "supports" in labels and not own & {"continuous", "peak"}:
+    if "supports" in labels and not own & {"continuous", "peak"} and quantity.seconds is None:
         return Meaning("continuous_current_a", "compatibility")
     if "cell" in labels or _of_cell(quantity, context):
         return Meaning("continuous_current_a", "per_cell")
@@ -333,7 +354,9 @@ def _cycles(quantity: Quantity, context: Context) -> Read:
     if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
         return Aside("how often it was charged")
     # "Number of charges: 700" is how many a new pack stands, and how many a used one has had.
-    promised = ("life" in quantity.labels or context.share) and quantity.value >= FEWEST_OF_LIFE and not context.used
+    promised = (
+        ("life" in quantity.labels or context.share) and quantity.value >= FEWEST_OF_LIFE and not context.used
+    )
     if not promised and ("odometer" in quantity.labels or context.clause.named("used", "odometer")):
         return Aside("how often it was charged")
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
@@ -349,6 +372,7 @@ def _times(quantity: Quantity, context: Context) -> Read:
 def _hours(quantity: Quantity, context: Context) -> Read:
     # "The 8 A charger fills it in 5 hours": the verb stands before the amperes.
     charged = context.clause.named("charge", "charger") and not context.clause.named(*_NO_CHARGING)
+    charged = charged or context.tells_of_charging
     if (charged or quantity.labels & {"charge", "charger", "full", "empty"}) and _top(
         quantity
     ) <= _LONGEST_CHARGE_H:

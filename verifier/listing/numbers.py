@@ -36,10 +36,36 @@ _BLANK_GROUP = re.compile(r"(?<![\d.,])([1-9]\d{0,2})[ \u00a0]\Z")
 # A full pack over its nominal volts, see ``settling``.
 _FULL_OVER_NOMINAL = (1.10, 1.22)
 # A language may have a longer unit that begins so ("km/u", "Wh per km").
-_MAY_BE_LONGER = ("A", "Wh", "km")
+_MAY_BE_LONGER = ("A", "Wh", "km", "W")
+_FIRST_NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
+_WHOLE_PERCENT = 100
+_THOUSAND = 1000
+_THOUSANDS_MEANT = re.compile(r"\A'.*' may be ([1-9]\d{3,5})\Z")
+_THREE = re.compile(r"\d{3}")
+_SCALED = frozenset({("A", "milliampere_hour"), ("W", "kilowatt_hour")})
 _LONGEST_SECONDS = 1000
 _SHORTEST_STRING = 5
-_COUNTED_IN_WORDS = frozenset({"series", "parallel", "second", "hour", "cell"})
+_ADJECTIVE = re.compile(rf"\s[{LETTER}]{{4,16}}(?=\s)")
+# So near behind a number of groups "in series" speaks of each.
+_BEHIND_GROUPS = 24
+_COUNTED_IN_WORDS = frozenset(
+    {
+        "series",
+        "parallel",
+        "second",
+        "hour",
+        "cell",
+        "ampere",
+        "volt",
+        "ampere_hour",
+        "kilogram",
+        "kilometre",
+        "mile",
+        "cycle",
+    }
+)
+# Units that may be a short word of the sentence behind a number word ("dos a tres").
+_SHORTEST_UNIT = 3
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
 _OF_A_MODEL = re.compile(r"(?<![A-Za-z\d])[A-Z]{1,5}-\Z")
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
@@ -186,6 +212,7 @@ class NumberReader:
                 )
         yield from self._in_words_counted()
         yield from self._nouns_between()
+        yield from self._in_groups()
         yield from self._unit_first()
         for match in _PIECES_OF.finditer(self.lower):
             name = "a" if match["a"] else "b"
@@ -205,6 +232,36 @@ class NumberReader:
                 value = self.words.numerals.get(number) or number_value(number, thousands=False)
                 if value:
                     yield Quantity(unit, round(value * unit.factor, 9), *match.span())
+
+    def _in_groups(self) -> Iterator[Quantity]:
+        """Yield cells told by their groups: "13 groups of 5", "trece grupos de cinco celdas"."""
+        linking = self.words.linking
+        count = "|".join(sorted(map(re.escape, self.words.numerals), key=len, reverse=True))
+        number = rf"\d{{1,2}}|{count}"
+        pattern = re.compile(
+            rf"(?<![{LETTER}\d.,])(?P<series>{number})\s{linking.either('groups')}\s"
+            rf"{linking.either('of', 'of_groups')}\s(?P<parallel>{number})(?![{LETTER}\d]|[.,]\d)"
+        )
+        for match in pattern.finditer(self.lower):
+            # "4 groups of 13 in series" are strings side by side.
+            behind = self.lower[match.end() : match.end() + _BEHIND_GROUPS]
+            if any(
+                word in behind
+                for word, unit in self.words.units.items()
+                if unit.name == "series" and " " in word
+            ):
+                continue
+            cells = self.words.unit_pattern.match(self.lower, match.end())
+            of_cells = (
+                cells is not None and self.words.units[re.sub(r"\s", " ", cells["word"])].name == "cell"
+            )
+            for name in ("series", "parallel"):
+                printed = match[name]
+                value = int(printed) if printed.isdigit() else self.words.numerals[printed]
+                end = (
+                    cells.end() if name == "parallel" and cells is not None and of_cells else match.end(name)
+                )
+                yield Quantity(Unit(name, name, 1), float(value), match.start(name), end, attached=True)
 
     def _nouns_between(self) -> Iterator[Quantity]:
         """Yield counts parted from "in series" by what is counted ("16 elementos prismáticos en serie")."""
@@ -233,9 +290,22 @@ class NumberReader:
             rf"(?<![{LETTER}\d{signs}])(?:(?P<word>{either})(?:(?P<half>\s?{half}|{joined})|(?![{LETTER}]))"
             rf"|(?P<digits>(?<![.,])\d{{1,2}})\s?{half}(?!\d))"
         )
+        for words, seconds in self.words.spans.items():
+            for match in re.finditer(rf"(?<![{LETTER}]){re.escape(words)}(?![{LETTER}])", self.lower):
+                yield Quantity(Unit("second", "seconds", 1), float(seconds), *match.span())
+        # "Six good hours".
+        good = re.compile(rf"\s{self.words.linking.either('good')}(?=\s)")
         for match in pattern.finditer(self.lower):
-            unit = self.words.unit_pattern.match(self.lower, match.end())
+            between = good.match(self.lower, match.end())
+            unit = self.words.unit_pattern.match(self.lower, between.end() if between else match.end())
+            if unit is None and (adjective := _ADJECTIVE.match(self.lower, match.end())) is not None:
+                # "Sixteen prismatic cells in series".
+                unit = self.words.unit_pattern.match(self.lower, adjective.end())
+                if unit is not None and not self._counts_cells(unit["word"]):
+                    unit = None
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
+            if unit is not None and len(unit["word"]) < _SHORTEST_UNIT and unit["word"].isascii():
+                continue
             if unit is not None and of is not None and of.name in _COUNTED_IN_WORDS:
                 whole = numerals[match["word"]] if match["word"] else int(match["digits"])
                 more = (
@@ -246,6 +316,11 @@ class NumberReader:
                     continue
                 value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
                 yield Quantity(of, value, match.start(), more.end() if more else unit.end())
+
+    def _counts_cells(self, word: str) -> bool:
+        """Return whether a unit is "cells", or begins so ("cells in series")."""
+        first = self.words.units.get(word.split()[0])
+        return first is not None and first.name == "cell"
 
     @staticmethod
     def _of_code(match: re.Match[str]) -> Iterator[Quantity]:
@@ -267,8 +342,8 @@ class NumberReader:
         broken = "\n" in self.text[start : printed.end].rstrip() and printed.unit in ("cells", "pieces")
         if start >= end or broken:
             return None
-        # A percentage is no end of a range of counts ("700 to 80 %").
-        if printed.unit == "%" and printed.high > 100 > printed.low:
+        # A percentage is no end of a range of counts ("700 to 80 %", "2.500 al 80 %").
+        if printed.unit == "percent" and printed.relation == "range" and self._counts_first(printed):
             return None
         own = (
             self._own_unit(end, longer=printed.unit in _MAY_BE_LONGER)
@@ -279,9 +354,9 @@ class NumberReader:
         if self.text[last] in "àÀáÁ" and self.text[last - 1] in " \u00a0":
             return None  # "800 à 80 %" is no ampere.
         if own is not None:
-            # The milliamperes of a "milliampere hour" were taken for amperes.
-            milli = printed.unit == "A" and own[0].name == "milliampere_hour"
-            unit = Unit(own[0].name, own[0].dimension, 1) if milli else own[0]
+            # The milliamperes of a "milliampere hour" were taken for amperes, kilowatts in the same way for watts.
+            scaled = (printed.unit, own[0].name) in _SCALED
+            unit = Unit(own[0].name, own[0].dimension, 1) if scaled else own[0]
             return self._made(printed, unit, 1.0, start, own[1])
         if printed.unit is None or (printed.unit == "s" and printed.low >= _LONGEST_SECONDS):
             return None
@@ -292,6 +367,12 @@ class NumberReader:
             dimension = "times"
         name = {"g": "gram", "months": "calendar"}.get(printed.unit, dimension)
         return self._made(printed, Unit(name, dimension, factor), factor, start, end)
+
+    def _counts_first(self, printed: Printed) -> bool:
+        """Return whether the first number of a range of percents is a count: above a hundred."""
+        first = _FIRST_NUMBER.search(self.lower, printed.start, printed.end)
+        value = number_value(first.group(), thousands=True) if first is not None else None
+        return value is not None and value > _WHOLE_PERCENT
 
     def _may_be_words(self, printed: Printed, end: int) -> bool:
         return printed.unit in (None, "cells", "pieces", "S", "P", "cycles", *_MAY_BE_LONGER) and end <= len(
@@ -329,7 +410,11 @@ class NumberReader:
         low, high = printed.low, printed.high
         if printed.centre is not None:
             low = high = printed.centre
-        if self._is_ambiguous(printed):
+        thousands = _THOUSANDS_MEANT.search(printed.doubt) if unit.thousands and low == high else None
+        if thousands is not None:
+            # "1.000 charges": nobody counts them with three decimals.
+            low = high = float(thousands[1])
+        elif self._is_ambiguous(printed) and not (unit.thousands and low >= _THOUSAND):
             self.ambiguous.append((start, end))
             return None
         quantity = Quantity(
@@ -344,7 +429,7 @@ class NumberReader:
         before = self.lower[max(0, start - 8) : start]
         quantity.equals = before.rstrip().endswith("=")
         quantity.times = printed.times or self._multiplier(before)
-        self._join_thousands(printed, quantity)
+        self._join_thousands(printed, quantity, unit)
         return quantity
 
     def _apart(self, quantity: Quantity) -> list[Quantity]:
@@ -439,10 +524,13 @@ class NumberReader:
         match = _MULTIPLIER.search(before)
         return float(match[1]) if match else None
 
-    def _join_thousands(self, printed: Printed, quantity: Quantity) -> None:
+    def _join_thousands(self, printed: Printed, quantity: Quantity, unit: Unit) -> None:
         """Read "2 600 mAh" as languages that part thousands by a blank print it (ISO 80000-1 7.3.1)."""
         meant = re.fullmatch(r"may be ([1-9]\d{3,5})", printed.doubt)
         group = _BLANK_GROUP.search(self.text, max(0, quantity.start - 5), quantity.start)
+        if meant is None and unit.thousands and printed.unit is None and _THREE.fullmatch(printed.text):
+            # "1 000 charges"
+            meant = re.fullmatch(r"(\d+)", group[1] + printed.text) if group is not None else None
         if meant is None or group is None:
             return
         before = self.lower[max(0, group.start() - 1) : group.start()]

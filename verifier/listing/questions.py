@@ -14,6 +14,9 @@ from verifier.listing.reading import ClaimKind
 from verifier.listing.turns import Turns
 
 _LONGEST_ANSWER = 25
+# What refuses, and how far behind a figure it may stand.
+_REFUSES = frozenset({"no", "negation", "unfit", "have_none"})
+_LONGEST_REFUSAL = 60
 _LONGEST_QUESTION = 120
 _MOST_FIGURES = 20
 _QUESTION = re.compile(r"[?？]")
@@ -78,6 +81,32 @@ class Questions:
             if asks and answer == "yes" and not self._answered_otherwise(quantity, line, end)
             else "derived"
         )
+
+    def refused(self, quantity: Quantity, line: Line) -> bool:
+        """Return whether an answer names the figure that was asked for only to refuse it.
+
+        "Can I have it with 45 Ah?" "45 Ah is too large for this case, sorry."
+        """
+        span = self._question_of(quantity, line)
+        if span is None:
+            return False
+        first = bisect_left(self.places, span[0])
+        asked = self.quantities[first : min(bisect_left(self.places, span[1]), first + _MOST_FIGURES)]
+        if not any((each.dimension, each.value) == (quantity.dimension, quantity.value) for each in asked):
+            return False
+        begin = bisect_left(self.starts, max(line.start, quantity.start - _LONGEST_QUESTION))
+        said = self.voices[begin : bisect_left(self.starts, min(line.end, quantity.end + _LONGEST_REFUSAL))]
+        return any(voice.names & _REFUSES for voice in said)
+
+    def _question_of(self, quantity: Quantity, line: Line) -> tuple[int, int] | None:
+        """Return where the question stands that a figure answers: in its own line, or in another's turn."""
+        asked = self.turns.asked_before(line.number, quantity.start)
+        if asked >= 0:
+            return line.start, asked
+        turn = self.turns.of_line.get(line.number)
+        if turn is None or turn.answers < 0:
+            return None
+        return self.lines[turn.answers].start, self.lines[turn.answers].end
 
     def _answered_otherwise(self, quantity: Quantity, line: Line, end: int) -> bool:
         """Return whether the answer to a question gives a figure of its own."""

@@ -13,6 +13,8 @@ _SERIES_ON_ITS_OWN = 6
 # Volts of a cell: datasheets of nickel and of iron phosphate cells.
 _NOMINAL_CELL_V = (3.15, 3.75)
 _FIRST = 50
+# So near to the beginning of its clause stands a time that comes first ("during ten seconds, …").
+_LONGEST_LEAD = 14
 # As in "For 30 s ........ 40 A" and "Maximum (10 s)    40 A".
 _LEADS = re.compile(r"\)?(?:[ \t]?(?:[.…]{2,}|:)[ \t]*| {3,})")
 
@@ -135,6 +137,18 @@ def _current_of(
         if other is not None and other.clause == seconds.clause and _is_current(other):
             apart = other is before and _of_another(lower, other, seconds, clauses, conjunctions)
             return None if apart else other
+    # "For ten seconds, it gives 120 A."
+    if (
+        after is not None
+        and _is_current(after)
+        and after.clause == seconds.clause + 1
+        and clauses[after.clause].sentence == sentence
+        and (before is None or before.clause != seconds.clause)
+        # "It goes up to 200 A, but only for 5 s, then the 150 A board steps in".
+        and not (before is not None and before.clause == seconds.clause - 1 and _is_open(before))
+        and clauses[seconds.clause].start + _LONGEST_LEAD >= seconds.start
+    ):
+        return after
     leads = after is not None and _LEADS.fullmatch(lower, seconds.end, after.start)
     if leads and after is not None and _is_current(after):
         return after
@@ -166,5 +180,12 @@ def _of_another(
     return bool(words & conjunctions) and any(letter.isdigit() for letter in rest)
 
 
+def _is_open(quantity: Quantity) -> bool:
+    """Return whether nothing says for how long a current is given."""
+    return _is_current(quantity) and not quantity.own & {"continuous", "working", "nominal"}
+
+
 def _is_current(quantity: Quantity) -> bool:
-    return quantity.dimension == "current" and "trip" not in quantity.labels
+    # "An overload of 60 A for 10 s is tolerated" is no trip.
+    trips = "trip" in quantity.labels and "bears" not in quantity.labels
+    return quantity.dimension == "current" and not trips

@@ -211,7 +211,9 @@ class Settler:
                 self._take(quantity, "cutoff_voltage_v", f"below {nominal:g} V")
         for quantity in self.claimed:
             read = self.reads[quantity]
-            named = "end" not in quantity.own or quantity.own & {"full", "empty", "low", "falls"}
+            # "End of charge" is the full end, and a lie about it stays one.
+            of_charge = "charge" in quantity.own and "discharge" not in quantity.own
+            named = of_charge or "end" not in quantity.own or quantity.own & {"full", "empty", "low", "falls"}
             if not isinstance(read, Meaning) or quantity.high is not None or named:
                 continue
             ratio = quantity.value / nominal

@@ -107,7 +107,7 @@ class _Sharer:
         if len(key) == 1 and key.isascii() and key.isalpha():
             # Many languages have words of one letter, and none writes them in capitals but at a beginning.
             words.append(
-                rf"{CAPITAL}{sign}(?=[\s:：)）,;/、款型版がはにのをでとも的]|\.\s|\.?$)|{sign}(?=\s?[:：)）])"
+                rf"{CAPITAL}{sign}(?=[\s:：)）,;/、・款型版がはにのをでとも的]|\.\s|\.?$)|{sign}(?=\s?[:：)）])"
             )
         elif len(key) == 1 and key.isdigit() and not self.offers.word:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"

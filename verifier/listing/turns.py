@@ -27,6 +27,8 @@ _LEAD = re.compile(r"[^\d\n:：]{1,50}[:：]")
 _GOODS = re.compile(r"\d\s?(?:v|ah|€|zl|eur|kr|円|元)(?![a-z])|[€$£¥￥]\s?\d|r\$")
 _LABELLED = re.compile(r"\s*[^\d\n:：]{3,40}[:：]\s?\d")
 _MOST_BELOW = 3
+_ANSWERS_ITSELF = re.compile(r"[^?？\n]{4,60}[?？]\s*[^\s?？\-–—]")
+_FEWEST_ANSWERED = 3
 _ASKS = re.compile(r"[?？]")
 
 
@@ -56,6 +58,8 @@ class Turns:
         self.of_line: dict[int, Turn] = (
             chat.turns or self._questions() or self._headed_questions() or chat.posts()
         )
+        if not self.of_line:
+            self.faq |= self._asked_and_answered()
         self.kinds: dict[int, ClaimKind] = self._kinds()
 
     # -- questions and answers -------------------------------------------------------------------------------
@@ -127,6 +131,15 @@ class Turns:
             elif asks is None and question >= 0:
                 found[line.number] = Turn(buyer=False, answers=question)
         return found
+
+    def _asked_and_answered(self) -> set[int]:
+        """Return the lines that ask and answer themselves ("How heavy is it? 4.2 kg."), where several do."""
+        found = {
+            line.number
+            for line in self.lines
+            if _ANSWERS_ITSELF.match(self.lower, line.start, line.end) is not None
+        }
+        return found if len(found) >= _FEWEST_ANSWERED else set()
 
     def asked_before(self, line: int, place: int) -> int:
         """Return where a question ends that stands before a place in a line of questions; -1 for none."""

@@ -153,6 +153,8 @@ class Vocabulary:
     largest_cell_ah: dict[str, float]
     currencies: dict[str, str]
     numerals: dict[str, int]
+    # Times that are written in words, as phrases ("half a minute"). [s]
+    spans: dict[str, int]
     linking: Linking
 
     @property
@@ -244,13 +246,31 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
 
 
 def _numerals(files: Iterable[dict[str, Any]]) -> dict[str, int]:
-    """Return the number words of all languages."""
-    return {
-        folded(word): value
-        for each in files
-        for words in each.get("numerals", {}).values()
-        for value, word in enumerate(words, 1)
-    }
+    """Return the number words of all languages, with those put together of tens and ones."""
+    found: dict[str, int] = {}
+    for each in files:
+        given = each.get("numerals", {})
+        ones = given.get("words", ())
+        found |= {folded(word): value for value, word in enumerate(ones, 1)}
+        # "Forty-two", "zweiundvierzig": where the ones stand is as the language joins them.
+        tens = {int(value): word for value, word in given.get("tens", {}).items()}
+        for ten, word in tens.items():
+            found[folded(word)] = ten
+            joined = given["joined"]
+            ones_of = {
+                value: given.get("one", one) if value == 1 else one for value, one in enumerate(ones[:9], 1)
+            }
+            found |= {
+                folded(way.format(ten=word, one=one)): ten + value
+                for value, one in ones_of.items()
+                for way in joined
+            }
+        # "Three thousand", "dreitausend", "tres mil".
+        for size, way in (each.get("numerals", {}).get("powers", {})).items():
+            alone = given.get("alone", {}).get(size, way.format(one=""))
+            found |= {folded(way.format(one=one)): int(size) * value for value, one in enumerate(ones, 1)}
+            found[folded(alone.strip())] = int(size)
+    return found
 
 
 def _unread(data: dict[str, Any]) -> Unread:
@@ -307,6 +327,12 @@ def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
         ingress_pattern=re.compile(r"(?<![A-Za-z])" + codes["ingress"] + r"(?![A-Za-z0-9])"),
         largest_cell_ah=common["largest_cell_ah"],
         numerals=_numerals(data.values()),
+        spans={
+            folded(word): int(seconds)
+            for each in data.values()
+            for seconds, words in each.get("spans", {}).items()
+            for word in words
+        },
         linking=Linking(each.get("linking", {}) for each in data.values()),
         currencies={folded(sign): code for code, signs in common["currency"].items() for sign in signs},
     )

@@ -33,9 +33,10 @@ _LONGEST_TAIL = 6
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
-    ("past", "derived"), ("sold_out", "other_product"), ("own_setting", "derived"),
-    ("set_to", "derived"),
+    ("past", "derived"), ("sold_out", "other_product"), ("lead_acid", "other_product"), ("own_setting", "derived"),
+    ("set_to", "derived"), ("handed_in", "derived"),
 )  # fmt: skip
+_OF_ONE_CLAUSE = frozenset({"own_setting", "set_to"})
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
 _LONGEST_OFFER = 160
@@ -47,6 +48,7 @@ _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 _MOST_COUPLED = 16
 _ROUNDED = 0.1
 _OF_CELLS = frozenset({"cell", "per_cell"})
+_BEFORE_SOMETHING = frozenset({"cycles", "times", "current", "seconds"})
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
 _OF_A_PACK = frozenset({"capacity", "energy", "voltage"})
 _WORD = re.compile(rf"[{LETTER}]{{2,}}")
@@ -88,6 +90,7 @@ class Voices:
             for voice in clause.voices
             if "now" in voice.names
         }
+        self.on_lead = {clause.sentence for clause in clauses if clause.named("lead_acid")}
         self.kind_of_clause = self._scopes()
         self.of_others = {*self._set_against(), *self._of_vehicles(), *self._of_the_factory()}
         self.measured = set(self._below_measured())
@@ -134,7 +137,11 @@ class Voices:
             for name, kind in _SCOPES:
                 if name in voice.names and self._opens(clause, voice, name):
                     start, end = self._reach(clause, voice)
-                    goes_on = end == clause.end and (name != "wish" or self._governs(clause, voice))
+                    goes_on = (
+                        end == clause.end
+                        and name not in _OF_ONE_CLAUSE
+                        and (name != "wish" or self._governs(clause, voice))
+                    )
                     yield start, end, kind, name, goes_on
 
     @staticmethod
@@ -194,7 +201,8 @@ class Voices:
                 continue
             for quantity in clause.quantities:
                 beside = any(
-                    "factory" in voice.names and 0 <= quantity.start - voice.end <= 1 for voice in clause.voices
+                    "factory" in voice.names and 0 <= quantity.start - voice.end <= 1
+                    for voice in clause.voices
                 )
                 if beside and quantity.dimension == "capacity" and told[quantity.value] == 1:
                     yield quantity
@@ -299,7 +307,11 @@ class Voices:
         theirs = [q for q in clause.quantities if 0 <= voice.start - q.end <= 1 and q.dimension in _MEASURES]
         if theirs and "lead_acid" in voice.names:
             return min(q.start for q in clause.quantities if q.run == theirs[-1].run), stop
-        if voice.names & {"sold_out", "set_to"}:
+        # "BMS of 40 A, set by me to 35 A": the first is the pack's all the same.
+        apart = any(q.end <= voice.start for q in clause.quantities) and any(
+            voice.end <= q.start for q in clause.quantities
+        )
+        if "sold_out" in voice.names or ("set_to" in voice.names and not apart):
             return clause.start, clause.end
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.
@@ -313,6 +325,9 @@ class Voices:
         if self.bare_behind.match(self.lower, voice.end):
             return voice.start, stop
         before = [quantity for quantity in clause.quantities if quantity.end <= voice.start]
+        # "700 cycles before it has lost a fifth", "55 A before the board eases off": nothing that was.
+        if "earlier" in voice.names and before and before[-1].dimension in _BEFORE_SOMETHING:
+            return voice.start, stop
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
             return voice.start, stop
         return min(q.start for q in before if q.run == before[-1].run), stop
@@ -330,16 +345,14 @@ class Voices:
         clause = self.clauses[clause_index]
         asked = self.questions.asked(quantity, line)
         if asked is not None:
-            # "My moped has five 12 V lead batteries, will it fit?" "Yes".
-            other = self._scoped(quantity, clause_index) if asked == "stated" else asked
-            return other if asked != "stated" or other == "other_product" else None
+            return self._of_question(quantity, clause_index, asked)
         if line.number in self.kind_of_line:
             return self.kind_of_line[line.number]
         if self._is_past(line) and not self._is_now(quantity, line):
             return "derived"
         if TAKEN_OUT in quantity.about:
             return "derived"
-        if self.denials.negated(quantity, clause):
+        if self.denials.negated(quantity, clause) or self.questions.refused(quantity, line):
             return "negated"
         if self.denials.quoted(quantity, line):
             return "derived"
@@ -350,6 +363,15 @@ class Voices:
         if quantity in self.of_others:
             return "other_product"
         return self._scoped(quantity, clause_index) or self._summed(quantity, clause)
+
+    def _of_question(self, quantity: Quantity, clause_index: int, asked: ClaimKind) -> ClaimKind | None:
+        """Return why a number in a question is no claim, by what its answer makes of it; None where it is one."""
+        if asked != "stated":
+            return asked
+        # "My moped has five 12 V lead batteries, will it fit?" "Yes".
+        of_lead = self.clauses[clause_index].sentence in self.on_lead
+        other = "other_product" if of_lead else self._scoped(quantity, clause_index)
+        return other if other == "other_product" else None
 
     def _of_several(self, quantity: Quantity, clause_index: int) -> bool:
         """Return whether a number is what several packs come to ("up to 4 packs in parallel: 80 Ah")."""
@@ -406,6 +428,9 @@ class Voices:
             return "derived"
         for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
             if name == "measured" and quantity.dimension not in _MEASURES:
+                continue
+            # "Send us your 36V 9Ah pack": what it holds changes, what it is called stays.
+            if name == "handed_in" and quantity.dimension not in ("capacity", "energy"):
                 continue
             if name == "measured" and quantity.own & {"bms"}:
                 continue

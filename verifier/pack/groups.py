@@ -118,6 +118,31 @@ def _ends(measured: Sequence[Bounds]) -> tuple[float, ...]:
     )  # fmt: skip
 
 
+def groups_below(measured: Sequence[Bounds], limit_v: float) -> tuple[float, float, float]:
+    """Return which groups stand below a limit, each place from 1 one bit, and from what to what they stand. [V]."""
+    return _beyond([each.high for each in measured], [each.high < limit_v for each in measured])
+
+
+def groups_above(
+    measured: Sequence[Bounds], limit_v: float, meter_error: float
+) -> tuple[float, float, float]:
+    """Return which groups stand above a limit, as `groups_below`, whatever the error of the meter. [V, -]."""
+    beyond = [each.low * (1 - meter_error) > limit_v for each in measured]
+    return _beyond([each.low for each in measured], beyond)
+
+
+# So many places a number holds exactly; of more groups only the farthest is told.
+_MOST_PLACES = 52
+
+
+def _beyond(read_v: Sequence[float], beyond: Sequence[bool]) -> tuple[float, float, float]:
+    found = [volts for volts, there in zip(read_v, beyond, strict=True) if there]
+    if not found or len(read_v) > _MOST_PLACES:
+        return 0.0, 0.0, 0.0
+    places = sum(1 << place for place, there in enumerate(beyond) if there)
+    return float(places), min(found), max(found)
+
+
 def _added_up(measured: Sequence[Bounds]) -> tuple[float, float, float]:
     """Return the number of groups, and between what their voltages add up to; anything of none. [V]."""
     if not measured:

@@ -11,10 +11,8 @@ from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit
 from verifier.pack.counts import series
 from verifier.pack.voltage import cell_empty_voltage, cell_full_voltage
+from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import Mask, Names, Number, Quantity, both, by_distinct, where
-
-# A charge limit is kept to about one percent; common practice, no source.
-OVER_FULL = 1.01
 
 
 class AtRest(NamedTuple):

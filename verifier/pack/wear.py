@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from math import inf
 from typing import NamedTuple
 
+from verifier.bounds import Bounds
+from verifier.case_facts import CaseFacts
 from verifier.electrical.elementary import sqrt as root
 from verifier.fact_names import RESTS_ON, missing
 from verifier.facts import Facts
@@ -24,6 +26,7 @@ from verifier.pack.capacity import (
 )
 from verifier.pack.counts import parallel
 from verifier.pack.grown_resistance import Grown, resistance_over_new
+from verifier.pack.voltage import pack_empty_voltage
 from verifier.quantities import (
     Mask,
     Names,
@@ -37,6 +40,11 @@ from verifier.quantities import (
     smaller,
     where,
 )
+
+# The least temperature of a capacity test, 20 C with 5 K to either side: IEC 61960-3.
+_ROOM_C = 15.0
+# Of the capacity, an hour's current; up to this a test gives nearly all; common practice, no source.
+_GENTLE = 0.5
 
 
 def current_left(facts: Facts) -> Quantity:
@@ -95,6 +103,40 @@ def told_of_current(facts: Facts) -> Iterator[Remark]:
         yield remark("worn_resistance_open", "observed.cell.dc_mohm")
     elif left.missing & missing("sheet.resistance"):
         yield remark("worn_sheet_silent", "observed.cell.dc_mohm")
+
+
+class WornOut(NamedTuple):
+    """A pack that gave less in a test than cells that are worn out hold: no current is granted, whatever else is known.
+
+    ``percent`` is what came out, of what new cells surely make, ``least_percent`` what would do. ``surely`` is whether
+    no other test could show more; else one that gives ``needed_ah`` down to ``empty_v`` would. [%, Ah, V]
+    """
+
+    measured_ah: Bounds
+    percent: float
+    least_percent: float
+    surely: bool
+    needed_ah: float
+    empty_v: float
+
+
+def worn_out(facts: CaseFacts) -> WornOut | None:
+    """Return whether one pack is worn out by what it gave; None where it holds enough, or may by a test in a room."""
+    found, new, observed = facts.find(_worn), facts.find(_new_at_most), facts.case.observed
+    came, part = observed.capacity_ah, facts.limits.number("worn_out_capacity")
+    if came is None or found.enough or not 0 < new.high < inf or not _tested_in_a_room(facts, new.high):
+        return None
+    needed_ah = part * new.high / (1 - facts.limits.number("meter_error"))
+    empty_v = facts.find(pack_empty_voltage).low
+    surely = bool(found.surely_too_little) or empty_v <= 0
+    return WornOut(came, 100 * came.high / new.high, 100 * part, surely, needed_ah, empty_v)
+
+
+def _tested_in_a_room(facts: CaseFacts, new_ah: float) -> bool:
+    """Whether a test is noted to be one of those that capacities are rated by, or nearly: else cells may be as new."""
+    observed = facts.case.observed
+    air, current = observed.capacity_temperature_c or observed.temperature_c, observed.capacity_current_a
+    return air is not None and current is not None and air.low >= _ROOM_C and current.high <= _GENTLE * new_ah
 
 
 class _Worn(NamedTuple):

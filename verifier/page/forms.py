@@ -54,7 +54,7 @@ STEPS: dict[str, tuple[Group, ...]] = {
               ("case.condition", "observed.cycles", "observed.build.shipping_mark")),
         Group("configuration", _each("observed", "configuration series parallel"), "configuration"),
         Group("cell", _each("observed.cell", "marking size"), "cell",
-              _each("observed.cell", "chemistry date_code mass_g id")),
+              _each("observed.cell", "marking_unreadable chemistry date_code mass_g id")),
         Group("bms", _each("observed.bms", "continuous_a temperature_sensor"), "bms",
               (*_each("observed.bms", "series peak_a trip_a"), "observed.build.balance_leads")),
         Group("strip", _each("observed.strip", "material thickness_mm width_mm layers"), "strip",
@@ -73,7 +73,8 @@ STEPS: dict[str, tuple[Group, ...]] = {
         Group("tested", ("observed.capacity_ah",), "tested",
               _each("observed", "capacity_current_a capacity_cutoff_v capacity_temperature_c group_dc_mohm "
                     "group_dc_seconds group_dc_temperature_c")),
-        Group("charger", _each("observed.charger", "voltage_v current_a"), "charger"),
+        Group("charger", (*_each("observed.charger", "voltage_v current_a"), "observed.charged_above_full"),
+              "charger"),
         Group("build", _each("observed.build", "weld_marks_per_cell positive_insulators spacers wires_free "
               "leads_isolated"), "build"),
     ),

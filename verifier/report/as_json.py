@@ -118,7 +118,7 @@ def cell_data(cell: Cell) -> dict[str, Any]:
 
 def answer_data(answer: Answer) -> dict[str, Any]:
     """Return the answer with its fixed keys."""
-    best = answer.at_best
+    best, worn = answer.at_best, answer.worn_out
     return {
         "conclusion": str(answer.conclusion),
         "sentence": answer.sentence,
@@ -145,6 +145,15 @@ def answer_data(answer: Answer) -> dict[str, Any]:
             "continuous_a": number(best.continuous_a),
             "motor_w": number(best.motor_w),
             "limited_by": best.limited_by,
+        },
+        "worn_out": None
+        if worn is None
+        else {
+            "percent": number(worn.percent),
+            "least_percent": number(worn.least_percent),
+            "surely": worn.surely,
+            "needed_ah": number(worn.needed_ah),
+            "empty_v": number(worn.empty_v),
         },
         "ask_first": [
             {"observe": each.observe, "text": each.text, "settles": list(each.settles)}

@@ -54,10 +54,12 @@ def _one(report: Report, explain: bool, language: Language) -> str:
     header = rows.columns((*rows.FIGURES, rows.VERDICT), language)
     bands = [(*rows.band_row(each), verdict_name(each.verdict)) for each in current.by_temperature]
     bench = rows.bench_rows(report)
-    elements = [rows.path_row(each) for each in rows.judged_elements(current)]
+    named = report.cell.id is not None
+    elements = [rows.path_row(each, cells_known=named) for each in rows.judged_elements(current)]
     blocks = [
         f"## {escape(report.title)} ({stage_text(report.stage, language)})",
         *_opening(report, language),
+        escape(rows.heading(report, language)) if told else "",
         table(header, told) if told else "",
         *_part("From cell to connector", table(rows.PATH, elements) if elements else ""),
         *_part(

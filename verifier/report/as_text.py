@@ -25,7 +25,7 @@ WIDTH = 80
 # Lines of a report that is not asked for in full: what a reader takes in at once.
 MOST_LINES = {"listed": 40}
 MOST_LINES_OF_A_PACK = 50
-_FEWEST_NOTES = 2
+_FEWEST_NOTES = 1
 # Where the words of the opening begin, after their label.
 _INDENT = 18
 # Terminal colours of the verdict words only, by tone; a shape beside the word says the same without colour.
@@ -123,7 +123,9 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     blocks.append(_claims(report, page))
     if page.full or report.stage != "listed":
         # Of a listing the parts are the seller's words, which the claims have told already.
-        blocks += [_path(current, page), _temperatures(report, page)]
+        # Of a pack that is worn out nobody uses what its parts carry.
+        shown = page.full or report.answer.worn_out is None
+        blocks += [_path(report, current, page), _temperatures(report, page)] if shown else []
     blocks = [text for text in (*blocks, _bench(report, page)) if text]
     if page.full:
         blocks += [
@@ -135,8 +137,14 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
         ]
     else:
         most = MOST_LINES.get(report.stage, MOST_LINES_OF_A_PACK)
+        notes = rows.notes(report, brief=True)
+        first = page.listed("Notes", notes[:_FEWEST_NOTES])
+        bands = _temperatures(report, page)
+        if bands in blocks and sum(text.count("\n") + 2 for text in (*blocks, first) if text) + below > most:
+            # The first note says why; the bands stand in the full report.
+            blocks.remove(bands)
         for title, texts, fewest in (
-            ("Notes", rows.notes(report, brief=True), _FEWEST_NOTES),
+            ("Notes", notes, _FEWEST_NOTES),
             ("Build, as seen", rows.build(report, brief=True), 0),
         ):
             above = sum(text.count("\n") + 2 for text in blocks if text)
@@ -192,22 +200,32 @@ def _claims(report: Report, page: _Page) -> str:
             decided_by = rows.DECIDED_BY - 1
             header, told = _without(decided_by, header), [_without(decided_by, each) for each in told]
     signs = f"\n{paragraph(_SIGNS, width=page.width)}" if page.full else ""
-    return page.table(header, told) + signs
+    above = rows.heading(report, page.language)
+    return (paragraph(above, width=page.width) + "\n" if above else "") + page.table(header, told) + signs
 
 
 def _without(place: int, row: tuple[str, ...]) -> tuple[str, ...]:
     return (*row[:place], *row[place + 1 :])
 
 
-def _path(finding: Finding, page: _Page) -> str:
+def _path(report: Report, finding: Finding, page: _Page) -> str:
     known = rows.judged_elements(finding)
     if not known:
         return ""
-    told = [rows.path_row(each) for each in (finding.elements if page.full else known)]
-    parts = [page.table(rows.PATH, told)]
+    named = report.cell.id is not None
+    told: list[tuple[str, ...]] = [
+        rows.path_row(each, brief=not page.full, cells_known=named)
+        for each in (finding.elements if page.full else known)
+    ]
+    header: tuple[str, ...] = rows.PATH
+    if not any(note for *_, note in told):
+        header, told = header[:-1], [each[:-1] for each in told]
+    parts = [page.table(header, told)]
+    # Of a pack that is to be left alone, or is worn out, nobody lifts a limit.
+    lifted = page.full or not (report.alarms or report.answer.worn_out)
     for text in (
         "" if page.full else rows.not_checked(finding),
-        rows.remedy_lines(finding, None if page.full else 2),
+        rows.remedy_lines(finding, None if page.full else 2) if lifted else "",
     ):
         if text:
             parts.append(block(text, indent="  ", width=page.width))
@@ -237,6 +255,9 @@ def _bench(report: Report, page: _Page) -> str:
     if not said:
         return ""
     every = rows.bench_rows(report)
+    if not page.full and not any(each[2] for each in every):
+        # No datasheet says anything of what was measured.
+        return ""
     told = every if page.full else rows.bench_rows(report, all_of_them=False)
     if 0 < len(told) < len(every):
         said += " All but these fit:"

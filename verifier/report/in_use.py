@@ -22,6 +22,7 @@ IN_USE = {
     "capacity_not_known": "capacity not known",
     "by_datasheet": "{capacity} Ah or more by its datasheet, not measured",
     "do_not_charge": "do not charge until the alarm is dealt with",
+    "worn_out": "do not charge: worn out, to be rebuilt or recycled",
     "charger_not_known": "charger not known: ask before charging",
     "charge": "{volts}, at most {amps} A, from {air}",
     "charge_by": "{volts}, at most {amps} A by cells and charge leads, from {air}{elsewhere}; what its BMS and socket "
@@ -59,7 +60,8 @@ def measured(report: Report, language: Language = ENGLISH) -> str:
 def charger_is_known(report: Report) -> bool:
     """Whether the voltage of the right charger is known and granted."""
     voltage = report.finding("charge_voltage")
-    return report.grants(voltage) and voltage.supported.exact
+    waits = any(each.code == "maybe_charged_above_full" for each in voltage.cautions)
+    return report.grants(voltage) and voltage.supported.exact and not waits
 
 
 def charging(report: Report, language: Language = ENGLISH, *, short: bool = True) -> str:
@@ -69,6 +71,8 @@ def charging(report: Report, language: Language = ENGLISH, *, short: bool = True
     """
     if report.answer.alarms:
         return _say("do_not_charge", language)
+    if report.answer.worn_out is not None:
+        return _say("worn_out", language)
     if not charger_is_known(report):
         return _say("charger_not_known", language)
     volts = span(report.finding("charge_voltage").supported, "V", language)

@@ -8,21 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
+from math import floor
 from typing import TypeAlias
 
 from verifier.alarms import LEAVE_ALONE
-from verifier.answer import AskFirst, CannotBeTrue, UseAtMost, Warned, asked_text, told
+from verifier.answer import AskFirst, CannotBeTrue, Conclusion, UseAtMost, Warned, asked_text, told
+from verifier.bounds import Bounds, down, up
 from verifier.case.model import Observed
 from verifier.case_report import Report
-from verifier.contradictions import withdrawn
+from verifier.contradictions import excludes_itself, withdrawn
 from verifier.finding import Could, Finding, Remark
+from verifier.pack.wear import WornOut
 from verifier.possible_cells import NONE_EVER
 from verifier.report import in_use
-from verifier.verdict import PASSES, REFUTED, Verdict
+from verifier.verdict import PASSES, REFUTED, Verdict, at_most
 from verifier.words import (
     ENGLISH,
     Language,
     alarm_text,
+    amount,
     contradiction_text,
     digits,
     element_name,
@@ -31,6 +35,7 @@ from verifier.words import (
     in_language,
     joined,
     part,
+    refuted_text,
     remark_text,
     sentence,
     span,
@@ -51,12 +56,13 @@ _SAME = 100.0
 # Such remarks are told first, also where nothing is claimed that they could refute.
 DANGERS = frozenset(
     {
-        "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong", "no_charging_below",
+        "maybe_charged_above_full", "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong",
+        "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
         "charges_no_possible_pack", "too_few_balance_leads",
         "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
-        "bms_above_cells",
+        "bms_above_cells", "fuse_may_be_above_leads", "bms_may_be_above_leads",
     }
 )  # fmt: skip
 
@@ -75,8 +81,17 @@ _SAID_BY = {
     "group_deeply_discharged": ("groups_apart", "groups_unbalanced"),
     "over_charge_limit": ("over_full",),
     "group_drains": ("group_drains",),
-    "no_fuse": ("no_fuse",),
+    # The fuse to fit there is the one to fit for the leads.
+    "no_fuse": ("no_fuse", "bms_may_be_above_leads"),
 }
+# Of what is built around the cells, and how they are used.
+_OF_USE = frozenset(
+    {
+        "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_may_be_above_leads",
+        "bms_may_be_above_leads", "controller_too_strong", "regeneration_too_strong", "regeneration_may_be_too_strong",
+        "fuse_breaking_may_be_low", "fuse_voltage_too_low",
+    }
+)  # fmt: skip
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
@@ -84,30 +99,46 @@ Maker: TypeAlias = Callable[[Language], str]
 
 # Labels are told apart by their English words.
 LABELS = (
-    ALARM, "cannot be true", "use at most", "use it for", "charge with", "your load", "beware", "ask first", "cells",
-    "judged for", "own limits", "job", "customer", "date", "by", "condition", "notes", "capacity", "charger",
+    ALARM, "decision", "cannot be true", "use at most", "use it for", "charge with", "your load", "beware", "ask first",
+    "cells", "judged for", "own limits", "job", "customer", "date", "by", "condition", "notes", "capacity", "charger",
 )  # fmt: skip
 OPENING = {
     "alarm_box": "Alarm",
     "answer_box": "Answer",
     "new": "new",
     "used": "used",
-    "leave_alone": "nothing, whatever holds below: do not charge, load or post it; take it to somebody who "
-    "repairs such packs or to a collection point for batteries, and tell the seller",
-    "until_alarm": "nothing until the alarm is dealt with, whatever holds below",
+    "leave_alone": "nothing, whatever holds below: do not charge, load or post it; take it to somebody who repairs "
+    "such packs or to a collection point for batteries, or carry it back to the seller",
+    "until_alarm": "nothing until what the alarm says is mended, whatever holds below",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
-    "nothing_seen": "nothing yet: nothing of it was seen, so nobody can be sure of {claimed} A",
+    "nothing_seen": "nothing before it was seen: only the seller says {claimed} A",
     "claim_not_sure": "nothing yet: what was seen is not enough to be sure of the {claimed} A claimed",
-    "at_best": "nothing yet. Even at best: {amps} A ({limit})",
-    "at_best_motor": "nothing yet. Even at best: {amps} A, a motor of {motor} W ({limit})",
+    "at_best": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve ({limit})",
+    "at_best_motor": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve, a motor of "
+    "{motor} W ({limit})",
     "use": "{amps} A continuous {air}, limited by the {limit}",
     "use_motor": "{amps} A continuous (a motor of {motor} W until nearly empty) {air}, limited by the {limit}",
-    "less_current": "less than the {claims} claimed, though that holds: it takes more than {part} of the limit, the "
-    "most that is granted for use",
-    "less_power": "less than the {claims} claimed, though that holds: when nearly empty it takes more than {part} of "
-    "the limit, the most that is granted for use",
+    "less_current": "the {claims} claimed holds, inside the limit of {limit}, but leaves less than our reserve",
+    "less_power": "the {claims} claimed holds, but when nearly empty it leaves less than our reserve",
     "power_of_battery": "the {claims} claimed is what the battery gives: it drives no motor of so much",
+    "decision_false": "do not buy on this advert: what it says cannot all be true; only photos of its label and of its "
+    "charger's can tell which is right",
+    "decision_false_most": "do not buy on this advert: {refuted}; and what it says cannot all be true",
+    "decision_refuted": "do not buy on this advert: {refuted}; asking does not make it true",
+    "decision_alarm": "do not buy it",
+    "decision_ask": "nothing wrong found in the advert; ask these before you buy, and pay only for what you have seen",
+    "decision_nothing": "nothing to decide on: ask for its figures before you buy",
+    "worn_out": "nothing: worn out: it gave {measured}, {percent} % of new, and below {least} % no current is granted, "
+    "whatever else is measured. Rebuild it with new cells, or recycle it",
+    "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of new, and below {least} % no "
+    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, unless another full "
+    "discharge in a room, down to {empty} V, gives {needed} Ah or more",
+    "not_true": "nothing: what is said of it cannot all be true",
+    "condition_not_stated": "new or used is not said: all figures are of new cells",
+    "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
+    "count_open": "do not charge it before its groups in series are counted",
+    "if_sound": "If it were sound; none of it is a leave to use it:",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
     "use_short": "at most {amps} A {air}",
@@ -119,9 +150,13 @@ OPENING = {
     "load_within": "within what it can be trusted with",
     "load_too_much": "too much even at best",
     "load_open": "cannot tell yet whether it is too much",
-    "load_waits": "not before the alarm is dealt with",
+    "load_waits": "not as it is",
+    "load_without_reserve": "inside its limit of {limit}, but not with our reserve",
+    "load_if_true": "fits if the {claimed} claimed is true",
+    "load_above_claim": "when nearly empty it may take more than the {claimed} claimed",
+    "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
-    "with_others": "{asked} (with others, for {figures})",
+    "with_others": "{asked} (also needed for {figures})",
     "figures_and_more": "{figures} and {more} more",
     "cell_against": "{cell} is named, but something speaks against it: not used",
     "cell_named": "{cell}, named by {whom}; {evidence}",
@@ -142,9 +177,9 @@ OPENING = {
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
     "in the case": "in the case",
     "in your settings": "in your settings",
-    "air": "air of {air}, using {part} of each limit; the tables show all of it",
-    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; the tables "
-    "show all of it",
+    "air": "air of {air}, using {part} of each limit; tables: the whole limit",
+    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; tables: "
+    "the whole limit",
 }
 # As many figures are named that an observation may settle.
 _MOST_FIGURES = 3
@@ -165,6 +200,7 @@ def lines(report: Report, language: Language = ENGLISH) -> list[Line]:
     made: list[tuple[str, Maker]] = [
         *((ALARM, partial(_alarm, each)) for each in answer.alarms),
         (ANSWER, partial(_conclusion, report)),
+        *_under("decision", _decision(report)),
         *_under("cannot be true", (partial(_excluded, each) for each in _untrue(report))),
         *_use(report),
         *_under("charge with", _charger(report)),
@@ -231,6 +267,7 @@ def dangers(report: Report) -> list[Remark]:
     """Return what is dangerous in the pack as it is built and to be used, whatever is claimed of it."""
     said = said_by_alarms(report)
     never = any(each.code in LEAVE_ALONE for each in report.alarms)
+    worn = report.answer.worn_out is not None
     found = [
         each
         for finding in report.findings
@@ -238,8 +275,10 @@ def dangers(report: Report) -> list[Remark]:
         # What an alarm has said is said; and what nobody can tell for want of facts is no danger yet.
         if each.code in DANGERS
         and each.code not in said
-        # "Not below 10 C" would allow it above, and nobody draws anything from such a pack.
-        and not (each.code in ("no_charging_below", "bms_above_cells") and never)
+        # Nobody is told to mend or to use a pack that is to be left alone.
+        and not (each.code in _OF_USE and never)
+        # "Not below 10 C" would allow it above.
+        and not (each.code == "no_charging_below" and (never or worn or not in_use.charger_is_known(report)))
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
@@ -251,9 +290,13 @@ def particulars(report: Report, language: Language = ENGLISH) -> list[Line]:
     condition = case.condition
     if condition is not None:
         told_as = in_language(partial(_say, condition), language)
+    elif report.stage == "listed" and not report.answer.alarms and not report.answer.used:
+        told_as = in_language(partial(_say, "condition_not_stated"), language)
+    else:
+        told_as = None
     named = (
         ("job", case.job), ("customer", case.customer), ("date", case.date), ("by", case.by),
-        ("condition", None if condition is None else told_as), ("notes", case.notes),
+        ("condition", told_as), ("notes", case.notes),
     )  # fmt: skip
     return [
         (name, value if isinstance(value, str) else str(value)) for name, value in named if value is not None
@@ -270,6 +313,10 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
     if answer.alarms:
         alone = any(each.code in LEAVE_ALONE for each in answer.alarms)
         return [(label, partial(_say, "leave_alone" if alone else "until_alarm"))]
+    if answer.worn_out is not None:
+        return [(label, partial(_worn_out, answer.worn_out))]
+    if any(excludes_itself(each) for each in report.contradictions):
+        return [(label, partial(_say, "not_true"))]
     if answer.use_at_most:
         use = (partial(use_text, each) for each in answer.use_at_most)
         return _under(
@@ -280,6 +327,50 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
     if answer.at_best.continuous_a <= 0:
         return [(label, partial(_say, "no_limit_stated"))]
     return [(label, partial(_at_best, report))]
+
+
+def _decision(report: Report) -> Iterator[Maker]:
+    """Yield what a buyer asks of a listing first: whether to buy."""
+    if report.stage != "listed":
+        return
+    refuted = any(each.verdict in REFUTED for each in _beside_what_excludes_itself(report))
+    if report.answer.alarms:
+        yield partial(_say, "decision_alarm")
+    elif any(excludes_itself(each) for each in report.contradictions):
+        yield partial(_refused, report, "decision_false_most") if refuted else partial(_say, "decision_false")
+    elif refuted or report.answer.conclusion is Conclusion.NOT_AS_ADVERTISED:
+        yield partial(_refused, report, "decision_refuted")
+    elif report.answer.conclusion is Conclusion.NOTHING_CLAIMED:
+        yield partial(_say, "decision_nothing")
+    else:
+        yield partial(_say, "decision_ask")
+
+
+def _beside_what_excludes_itself(report: Report) -> list[Finding]:
+    """Return the findings without counts that exclude each other, which are told as such."""
+    clash = any(excludes_itself(each) for each in report.contradictions)
+    return [each for each in report.findings if not (clash and each.figure == "configuration")]
+
+
+def _refused(report: Report, code: str, language: Language) -> str:
+    found = _beside_what_excludes_itself(report)
+    return _say(code, language, refuted=refuted_text(found, told(report.contradictions), language))
+
+
+def _worn_out(worn: WornOut, language: Language) -> str:
+    least, percent = worn.least_percent, digits(worn.percent, 2, language)
+    if float(f"{worn.percent:.2g}") >= least:
+        # It would read as if it were enough.
+        percent = digits(floor(worn.percent * 10) / 10, 3, language)
+    slots = {
+        "measured": span(worn.measured_ah, "Ah", language), "percent": percent, "least": digits(least, 2, language),
+    }  # fmt: skip
+    if worn.surely:
+        return _say("worn_out", language, **slots)
+    return _say(
+        "worn_out_unless", language, **slots, empty=digits(worn.empty_v, language=language),
+        needed=digits(up(worn.needed_ah), language=language),
+    )  # fmt: skip
 
 
 def _which_decides(report: Report) -> Iterator[Maker]:
@@ -318,13 +409,37 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
         for each in tight
         if each.claimed is not None
     ]
-    kept = part(report.limits.number("reserve"), language)
-    return _say(code, language, claims=joined(claims, language), part=kept)
+    slots = {"claims": joined(claims, language)}
+    if code == "less_current":
+        slots["limit"] = amount(tight[0].supported.low, "A", language)
+    return _say(code, language, **slots)
 
 
 def _charger(report: Report) -> Iterator[Maker]:
+    if report.answer.worn_out is not None:
+        # A pack that is to be recycled is charged no more.
+        return
     if in_use.charger_is_known(report):
         yield partial(in_use.charging, report, short=False)
+    elif report.stage != "listed" and not report.answer.alarms and not report.contradictions:
+        # A pack in hand is charged by whoever has it, unless it is told not to; a closed one by the charger that came
+        # with it, of which remarks say what it is right for.
+        if report.stage == "arrived" and _charger_stated(report):
+            return
+        volts = report.finding("charge_voltage")
+        if volts.sellers_word or "observed.series" in volts.unknown:
+            yield partial(_say, "count_open")
+        elif not volts.supported.exact:
+            yield partial(_say, "chemistry_open")
+
+
+def _charger_stated(report: Report) -> bool:
+    """Whether a charger's voltage is known, seen or said."""
+    charger = report.case.observed.charger
+    return any(
+        each is not None
+        for each in (charger.voltage_v, charger.no_load_v, report.case.claim.charge_voltage_v)
+    )
 
 
 def _at_best(report: Report, language: Language) -> str:
@@ -334,9 +449,9 @@ def _at_best(report: Report, language: Language) -> str:
     if claimed is not None and best.continuous_a >= claimed.high:
         code = "nothing_seen" if report.case.observed == Observed() else "claim_not_sure"
         return _say(code, language, claimed=digits(claimed.high, language=language))
-    return _say_motor(
-        "at_best", best.motor_w, best.continuous_a, language, limit=element_name(best.limited_by, language)
-    )
+    air = _say("from_air", language, air=temperatures(*report.temperature_c, language))
+    limit = element_name(best.limited_by, language)
+    return _say_motor("at_best", best.motor_w, best.continuous_a, language, limit=limit, air=air)
 
 
 def _say_motor(code: str, motor_w: float | None, amps: float, language: Language, **slots: str) -> str:
@@ -375,11 +490,33 @@ def _load(report: Report, language: Language) -> str:
         Verdict.HOLDS: "load_within",
         Verdict.DOES_NOT_HOLD: "load_too_much",
     }.get(rely.intended_verdict, "load_open")
+    current, slots = report.finding("continuous_current"), {}
+    needed = rely.intended_current_a
     # What is too much stays so, and may be the alarm itself.
     if report.answer.alarms and rely.intended_verdict is not Verdict.DOES_NOT_HOLD:
         code = "load_waits"
-    current = span(rely.intended_current_a, "A", language)
-    return _say("load_takes", language, load=load, current=current, verdict=_say(code, language))
+    elif report.answer.worn_out is not None:
+        code = "load_worn_out"
+    elif code == "load_open" and report.grants(current) and at_most(needed.high, current.supported.low):
+        code, slots = "load_without_reserve", {"limit": amount(current.supported.low, "A", language)}
+    elif (
+        code == "load_open"
+        and current.claimed is not None
+        and current.verdict not in REFUTED
+        and not report.contradictions
+        and at_most(needed.high, current.claimed.low)
+    ):
+        code, slots = "load_if_true", {"claimed": span(current.claimed, "A", language)}
+    elif (
+        code == "load_open"
+        and current.claimed is not None
+        and current.verdict not in REFUTED
+        and needed.high > current.claimed.high
+    ):
+        code, slots = "load_above_claim", {"claimed": span(current.claimed, "A", language)}
+    # To the safe side, for nobody plans by a third figure.
+    told_as = span(Bounds(down(needed.low), up(needed.high)), "A", language)
+    return _say("load_takes", language, load=load, current=told_as, verdict=_say(code, language, **slots))
 
 
 def _asked(each: AskFirst, language: Language) -> str:

@@ -6,13 +6,14 @@ from collections.abc import Container, Iterable, Iterator, Sequence
 from functools import partial
 from math import inf
 
-from verifier.bounds import Bounds
+from verifier.alarms import LEAVE_ALONE
+from verifier.bounds import UNKNOWN, Bounds, down
 from verifier.case.fields import case_fields
 from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import CANNOT_TELL, FITS
-from verifier.report.opening import CHARGER_ALARMS, Maker, could_do, dangers, said_by_alarms
+from verifier.report.opening import CHARGER_ALARMS, Maker, box_text, could_do, dangers, said_by_alarms
 from verifier.verdict import MEANINGS, Verdict, at_most
 from verifier.words import (
     ENGLISH,
@@ -57,6 +58,8 @@ _AMISS = frozenset(
     }
 )  # fmt: skip
 # Units of what a pack can give; a percentage or a time that begins at nothing grants nothing.
+# A voltage between one and half as much again tells nobody which pack it is.
+_TELLS_NOTHING = 1.5
 _GRANTED = frozenset({"A", "W", "Ah", "Wh", "km", "cycles"})
 MARKS = ("mark", "shows", "does not show", "by")
 
@@ -74,8 +77,18 @@ def shown(report: Report) -> list[Finding]:
         for each in report.findings
         if each.verdict is not Verdict.NOT_CLAIMED
         or (each.figure == "charge_voltage" and alarmed & CHARGER_ALARMS)
-        or (each.figure == "arrival_charge" and not open_to_both_ends(each))
+        or (each.figure == "arrival_charge" and _tells_of_arrival(report, each))
     ]
+
+
+def _tells_of_arrival(report: Report, finding: Finding) -> bool:
+    """Whether how full a pack came tells something: on the bench it does not, and "0 %" of a dead one invites."""
+    return report.stage in ("listed", "arrived") and not report.alarms and not open_to_both_ends(finding)
+
+
+def heading(report: Report, language: Language = ENGLISH) -> str:
+    """Return what stands above the table of claims: under an alarm, that nothing in it is a leave to use the pack."""
+    return box_text("if_sound", language) if report.alarms else ""
 
 
 def open_to_both_ends(finding: Finding) -> bool:
@@ -97,8 +110,13 @@ def _figure(finding: Finding) -> Iterator[Maker]:
 
 
 def _supported(finding: Finding, language: Language) -> str:
+    if finding.verdict is Verdict.INCONSISTENT and finding.figure == "configuration":
+        # What is counted so is what cannot be.
+        return ""
     if finding.supported_as:
         return finding.supported_as
+    if finding.unit == "V" and finding.supported.high > _TELLS_NOTHING * finding.supported.low > 0:
+        return span(UNKNOWN, finding.unit, language)
     told = support if finding.unit in _GRANTED else span
     return told(finding.supported, finding.unit, language)
 
@@ -125,15 +143,20 @@ def verdict_text(verdict: Verdict, language: Language = ENGLISH) -> str:
     return in_language(partial(verdict_name, verdict), language)
 
 
-def path_row(element: Element) -> tuple[str, ...]:
-    """Return an element of the current's path under `PATH`."""
+def path_row(element: Element, *, brief: bool = False, cells_known: bool = True) -> tuple[str, ...]:
+    """Return an element of the current's path under `PATH`; in brief without what it costs."""
     carries = "" if element.state == "not fitted" else support(element.supported, "A")
-    return (element_name(element.element), carries, "; ".join(_of_element(element)))
+    if element.element == "cells" and not cells_known and element.supported.low <= 0:
+        # The best cell ever made says nothing of these.
+        carries = span(UNKNOWN, "A")
+    return (element_name(element.element), carries, "; ".join(_of_element(element, brief=brief)))
 
 
-def _of_element(element: Element) -> Iterator[str]:
+def _of_element(element: Element, *, brief: bool) -> Iterator[str]:
     """Yield what is noted of an element, and what it costs at the current claimed."""
     yield from (remark_text(each) for each in element.notes)
+    if brief:
+        return
     costs = ((element.drop_mv, "mV"), (element.heat_w, "W"))
     cost = ", ".join(span(value, unit) for value, unit in costs if value is not None)
     if cost:
@@ -162,10 +185,12 @@ def remedy_lines(finding: Finding, most: int | None = None) -> str:
 
 def _remedy(remedy: Remedy, claimed: Bounds | None) -> str:
     """Return a remedy with what the pack carries then, and whether that surely is what is claimed."""
-    carried = span(remedy.supported, "A")
-    if claimed is None or at_most(claimed.high, remedy.supported.low):
+    low, high = remedy.supported.low, remedy.supported.high
+    if claimed is None or at_most(claimed.high, low):
+        carried = f"{digits(down(low))} A or more" if low > 0 else f"up to {amount(high, 'A')}"
         return f"{remedy_text(remedy)}: {carried}"
-    return f"{remedy_text(remedy)}: only to {carried}"
+    surely = f", surely {digits(down(low))} A" if 0 < low < high else ""
+    return f"{remedy_text(remedy)}: only up to {amount(high, 'A')}{surely}"
 
 
 def bands_text(report: Report) -> str:
@@ -176,7 +201,7 @@ def bands_text(report: Report) -> str:
             "The datasheet's bands are of the cells' surface; each line here is for air of that range, in which the "
             f"cells warm further. The verdicts above are for air of {air}:"
         )
-    return f"Each temperature band of the datasheet as a whole; the verdicts above are for air of {air}:"
+    return f"Each band of the datasheet; the verdicts above are for air of {air}:"
 
 
 def band_row(band: BandSupport) -> tuple[str, ...]:
@@ -308,6 +333,9 @@ def could_text(report: Report) -> str:
     return f"registered cells that could, at best, do what is claimed by {listed(told)}: {names}"
 
 
+_OF_A_COUNT = frozenset({"may_overcharge", "counts_exclude_each_other"})
+# How a pack came is nothing to a job at a bench.
+_OF_TRANSPORT = frozenset({"shipped_too_full_by_air", "perhaps_shipped_too_full"})
 # What not to rely on, told after the dangers of the opening and before all else.
 _WARNINGS = ("no_charging_in_this_air", "beyond_published", "worn_current", "used_untested")
 
@@ -322,6 +350,9 @@ def build(report: Report, *, brief: bool = False) -> list[str]:
 
     In brief without what an alarm has said.
     """
+    if brief and not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms):
+        # Of such a pack nobody opens anything to read a fuse.
+        return []
     found = sorted(report.finding("build").cautions, key=lambda each: each.code not in _AMISS)
     return _each_once(found, [*dangers(report), *(_told_above(report) if brief else ())])
 
@@ -335,10 +366,15 @@ def notes(report: Report, *, brief: bool = False) -> list[str]:
 
     In brief without what the lines above have said: of an alarm, or of the load that the pack is wanted for.
     """
+    if brief and not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms):
+        return []
     told = [each for each in claimed(report) if each.figure != "build"]
     ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
     first = [*dangers(report), *(_told_above(report) if brief else ())]
     said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
+    if brief and report.contradictions:
+        # Of counts that exclude each other nothing follows that a reader could use.
+        said = [pair for pair in said if pair[1].code not in _OF_A_COUNT]
     # A charger that was seen, or the cold, does harm whether or not the seller claims anything of charging.
     unclaimed = [each for each in report.findings if each.verdict is Verdict.NOT_CLAIMED]
     said += [
@@ -352,8 +388,11 @@ def notes(report: Report, *, brief: bool = False) -> list[str]:
     warned = sum(remark.code in _WARNINGS for _, remark in said)
     texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
     texts.insert(warned, could_text(report))
-    if report.finding("arrival_charge").verdict is Verdict.NOT_CLAIMED:
-        texts += remarks(report.finding("arrival_charge"), first)
+    arrival = report.finding("arrival_charge")
+    if arrival.verdict is Verdict.NOT_CLAIMED:
+        travels = brief and report.stage not in ("listed", "arrived")
+        told_of_it = [each for each in arrival.cautions if not (travels and each.code in _OF_TRANSPORT)]
+        texts += _each_once(told_of_it, first)
     return _without_repeats([text for text in texts if text])
 
 

@@ -10,6 +10,7 @@ from registry.matching import match_marking
 from registry.printed.finding import find_printed
 from verifier.screening.columns import TEXT, fields, states_nothing
 from verifier.screening.heading_names import Use, normal, unit_apart, vocabulary
+from verifier.screening.lines import meanings
 from verifier.screening.values import (
     CERTIFICATES,
     MARKING,
@@ -43,6 +44,12 @@ def share_naming(values: Sequence[Any], cells: Cells | None) -> tuple[float, flo
     return share_of(values, registered), share_of(values, code)
 
 
+# Of a heading with one of these words the unit alone says nothing: "Volt. carga" is no nominal voltage.
+_OF_OTHER_FIGURES = frozenset(
+    {"charge", "charger", "discharge", "full", "empty", "end", "trip", "peak", "cell", "bms"}
+)
+
+
 def offered(
     names: Sequence[str], uses: Sequence[Use], sample: Sample, cells: Cells | None = None
 ) -> list[tuple[str, str]]:
@@ -53,11 +60,16 @@ def offered(
         if name in used:
             continue
         by_values = _by_values(sample.get(name, ()), cells)
+        if by_values in _BY_UNIT.values() and meanings(name) & _OF_OTHER_FIGURES:
+            by_values = None
         alike = _alike(name)
         if alike == TEXT and any(not states_nothing(each) for each in sample.get(name, ())):
             # A text is known by its length; "Listing no." is none.
             alike = None
         if alike is not None and not _may_hold(alike, sample.get(name, ())):
+            alike = None
+        if alike == "claim.bms_current_a" and meanings(name) & {"end", "trip"}:
+            # Where it switches off is no rating.
             alike = None
         # Long texts are listings, and names of registered cells are cells, whatever they are called.
         target = by_values if by_values in (TEXT, MARKING) else alike or by_values

@@ -83,6 +83,9 @@ def is_own(heading: str) -> bool:
     """Return whether a column is of the shop's own matters: numbers of articles, stock, links, dates, prices."""
     known, signs = _own_words()
     words = normal(words_of(heading))
+    if "cell" in meanings(heading):
+        # "Réf. cellules" is no number of the shop's own.
+        return False
     return words in known or not known.isdisjoint(words.split()) or any(each in words for each in signs)
 
 

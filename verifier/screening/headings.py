@@ -48,6 +48,8 @@ from verifier.screening.lines import (
     is_prose,
     line_of,
     lines_of,
+    meanings,
+    misread,
     with_units,
 )
 from verifier.screening.pass_through import as_text
@@ -177,6 +179,7 @@ class ColumnMap:
     ) -> None:
         """Take the columns of other headings in whose values something is claimed."""
         taken = {each.target for each in found.values()}
+        held = [name for name in names if "continuous" in meanings(name)]
         for name in names:
             # A second column of one name is no other figure.
             doubled = any(each.target in taken for each in uses_by_name(name)[:1])
@@ -194,6 +197,12 @@ class ColumnMap:
             elif air is None and FULL_VOLTAGE not in taken and _ends_full(name, values, sample, found):
                 found[name] = Use(name, FULL_VOLTAGE, unit)
                 taken.add(FULL_VOLTAGE)
+            elif (
+                air is None
+                and two_of(name) is None
+                and misread(words, unit, values, held=bool({*held} - {name}))
+            ):
+                continue
             elif air is None and (two_of(name) or gives_claims(words, unit, values, cells)):
                 found[name] = Use(name, TEXT) if is_prose(values) else Use(name, LINE, unit)
 
@@ -230,7 +239,8 @@ class ColumnMap:
             title if not states_nothing(text) or _may_state_a_figure(title) else None
             for title, text in zip(titles, texts, strict=True)
         ]
-        if by_role[TITLE]:
+        if by_role[TITLE] and any(map(states_nothing, judged.get("claim.capacity_ah", (None,)))):
+            # Whoever states a capacity offers a pack, whatever the title is.
             judged[TITLES] = list(titles)
         if by_role[TEXT] or any(each is not None for each in read):
             judged[TEXT] = _joined([read, texts], count)

@@ -193,6 +193,26 @@ def gives_claims(words: str, unit: str | None, values: Sequence[Any], cells: Cel
     return any(_CHEMISTRY in claimed_in(line) for line in worded)
 
 
+def misread(words: str, unit: str | None, values: Sequence[Any], *, held: bool) -> bool:
+    """Return whether a column would be read as a current that its heading does not name.
+
+    Alone "Current: 30 A" is what a pack gives; beside a column of the continuous current it is another one.
+
+    Parameters
+    ----------
+    words, unit
+        See `line_of`.
+    held : bool
+        Whether another heading names the continuous current.
+    """
+    names = meanings(words)
+    lines = filter(None, (line_of(words, unit, each) for each in values[:_MOST_READ]))
+    claimed = frozenset().union(*map(claimed_in, lines))
+    if "claim.continuous_current_a" in claimed and "continuous" not in names:
+        return held or "peak" in names
+    return "discharge" in names and "claim.charge_current_a" in claimed
+
+
 def is_prose(values: Sequence[Any]) -> bool:
     """Return whether the values of a column are sentences, which are read with the others of their row."""
     texts = [each for each in values if isinstance(each, str) and not states_nothing(each)]

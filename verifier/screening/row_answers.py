@@ -296,7 +296,9 @@ class RowAnswers:
         if conclusion is Conclusion.DO_NOT_USE:
             names, masks = [each.code for each in warned.kinds], warned.holds
         elif conclusion is Conclusion.CONTRADICTS_ITSELF:
-            names, masks = [each.code for each in against.kinds], against.holds
+            # It names the figures that are refuted too.
+            names = [*(each.code for each in against.kinds), *found.figures]
+            masks = [*against.holds, *found.told]
         elif conclusion is Conclusion.NOT_SETTLED:
             names, masks = [*names, "withdrawn"], [*masks, against.where(withdrawn)]
         able = [could.get(pack) for pack in packs.tolist()]

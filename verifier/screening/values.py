@@ -50,7 +50,7 @@ _NOTHING = frozenset(
 _CURRENCIES = {
     "€": "EUR", "eur": "EUR", "euro": "EUR", "euros": "EUR", "£": "GBP", "gbp": "GBP", "us$": "USD", "usd": "USD",
     "chf": "CHF", "fr.": "CHF", "cny": "CNY", "rmb": "CNY", "pln": "PLN", "zł": "PLN", "sek": "SEK", "dkk": "DKK",
-    "nok": "NOK", "czk": "CZK", "jpy": "JPY", "aud": "AUD", "cad": "CAD", "a$": "AUD", "c$": "CAD",
+    "nok": "NOK", "czk": "CZK", "jpy": "JPY", "円": "JPY", "aud": "AUD", "cad": "CAD", "a$": "AUD", "c$": "CAD",
 }  # fmt: skip
 # "$" and "¥" are several currencies each: the number is taken, the currency is not.
 _SIGNS = sorted([*_CURRENCIES, "$", "¥", "元"], key=len, reverse=True)

@@ -6,9 +6,10 @@ from verifier.words.contradictions import contradiction_text, in_places
 from verifier.words.handling import handling
 from verifier.words.language import ENGLISH, InEnglish, Lacking, Language, in_language, language_of, languages
 from verifier.words.limits import limit_text, limit_value, with_limits
+from verifier.words.lists import joined, listed
 from verifier.words.names import (
+    asked_directly,
     asked_of_the_seller,
-    count_of_bms,
     datasheet_in_place,
     datasheet_wanted,
     element_name,
@@ -36,7 +37,7 @@ from verifier.words.numbers import (
 )
 from verifier.words.remarks import remark_text
 from verifier.words.remedies import remedy_text
-from verifier.words.sentence import joined, listed, refuted_sentence, sentence, unlike_sentence
+from verifier.words.sentence import refuted_sentence, refuted_text, sentence, unlike_sentence
 from verifier.words.sources import citation_place, source_text
 
 __all__ = [
@@ -47,13 +48,13 @@ __all__ = [
     "alarm_name",
     "alarm_text",
     "amount",
+    "asked_directly",
     "asked_of_the_seller",
     "certificate_mark",
     "certificate_statement",
     "certificate_text",
     "citation_place",
     "contradiction_text",
-    "count_of_bms",
     "datasheet_in_place",
     "datasheet_wanted",
     "digits",
@@ -77,6 +78,7 @@ __all__ = [
     "printed",
     "refuted_reason",
     "refuted_sentence",
+    "refuted_text",
     "registered_cells",
     "remark_text",
     "remedy_text",

@@ -6,8 +6,9 @@ from math import inf
 
 from verifier.bounds import Bounds, down
 from verifier.finding import Remark
-from verifier.words.filling import Numbers, Parts, by_word, filled, phrase
+from verifier.words.filling import Numbers, Parts, by_word, filled, fuse_to_fit, phrase
 from verifier.words.language import ENGLISH, Language
+from verifier.words.lists import listed
 from verifier.words.numbers import digits, span, temperatures
 
 # Full voltages further apart than this are those of cells of different kinds, of which none is the right one.
@@ -44,21 +45,6 @@ def _charger_says(numbers: Numbers, language: Language) -> str:
     return phrase(code, language, volts=digits(float(numbers["volts"]), language=language))
 
 
-def _fit(numbers: Numbers, language: Language) -> str:
-    """Return the fuse to fit: no larger than each part surely carries; none where nobody may touch the pack."""
-    if numbers.get("left_alone"):
-        return ""
-    most, full = float(numbers.get("fit_a", inf)), float(numbers.get("full_v", inf))
-    if inf in (most, full):
-        return phrase("fuse_to_find", language)
-    return phrase(
-        "fuse_to_fit_or_less" if numbers.get("unseen") else "fuse_to_fit",
-        language,
-        fit_a=digits(down(most), language=language),
-        full_v=digits(full, language=language),
-    )
-
-
 def _charged_in(numbers: Numbers, language: Language) -> str:
     """Return the air in which that much is allowed."""
     return temperatures(float(numbers["air_low_c"]), float(numbers["air_high_c"]), language)
@@ -77,6 +63,11 @@ def _charge_elsewhere(numbers: Numbers, language: Language) -> str:
 
 def _group_stands(numbers: Numbers, language: Language) -> str:
     """Return which group stands where: one that was read, else the one or those that were not."""
+    each = [place for place in range(1, 64) if int(float(numbers.get("places", 0))) >> (place - 1) & 1]
+    if len(each) > 1:
+        places = listed([str(place) for place in each], language)
+        read = span(Bounds(float(numbers["from_v"]), float(numbers["to_v"])), "V", language)
+        return phrase("groups_stand", language, groups=places, volts=read)
     volts = digits(float(numbers["volts"]), language=language)
     if "group" in numbers:
         group = digits(float(numbers["group"]), language=language)
@@ -98,7 +89,7 @@ def _too_full(numbers: Numbers, language: Language) -> str:
 
 
 _PARTS: Parts = {
-    "in_series": _in_series, "each": _each, "takes": _takes, "charger_says": _charger_says, "fit": _fit,
+    "in_series": _in_series, "each": _each, "takes": _takes, "charger_says": _charger_says, "fit": fuse_to_fit,
     "too_full": _too_full, "group_stands": _group_stands, "charged_in": _charged_in,
     "charge_elsewhere": _charge_elsewhere,
 }  # fmt: skip
@@ -117,6 +108,10 @@ ALARMS: dict[str, str] = {
     "charger_overcharges": (
         "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
     ),
+    "may_be_overcharged": "DO NOT CHARGE OR USE: ever charged with it, or nobody knows? Outdoors, away from what "
+    "burns; measure every group; a right charger does not clear it",
+    "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns; "
+    "measure every group; a right charger does not clear it",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit{fit}",
@@ -148,6 +143,8 @@ ALARM_NAMES = {
     "group_drains": "a group that drains by itself",
     "wrong_charger": "the wrong charger",
     "charger_overcharges": "a charge voltage that overcharges it",
+    "may_be_overcharged": "perhaps overcharged by it",
+    "charged_above_full": "charged above its full voltage",
     "swollen": "swollen cells",
     "damaged": "damaged, leaking or wet cells",
     "no_fuse": "no fuse",

@@ -105,6 +105,7 @@ CONTRADICTIONS: dict[str, str] = {
         f"{name}_stated_differently": f"the listing names two different {words} in two places"
         for name, words in _NAMED.items()
     },
+    "charger_of_other_count": "{volts} V charges {other} in series; {series}, as claimed, take {takes_v} V",
     "charger_of_other_pack": (
         "{nominal} V with {series} in series, and a charger of {volts} V: no kind of cell goes with both"
     ),
@@ -185,6 +186,7 @@ CONTRADICTIONS: dict[str, str] = {
 TOPICS = {
     **{f"{name}_stated_differently": topic for name, (_, topic) in _STATED.items()},
     "charger_of_other_pack": "its charger",
+    "charger_of_other_count": "its charger",
     "full_voltage_of_other_pack": "its voltage when full",
     "charger_against_name": "its charger",
     "full_voltage_against_name": "its voltage when full",
@@ -205,7 +207,7 @@ TOPICS = {
     "series_counts_differ": "its cells in series",
     "more_groups_than_counted": "its cells in series",
     "voltage_of_no_such_pack": "its charger or its voltage when full",
-    "too_light_for_energy": "its mass beside its capacity",
+    "too_light_for_energy": "its mass and its capacity",
     "lighter_than_its_cells": "its mass beside its cells",
     "groups_not_of_pack": "its voltage at rest",
     "above_full": "its voltage at rest",

@@ -25,6 +25,10 @@ _HALF_DEAD = (
     "in a later charge."
 )
 _OVER_FULL = "Nor drain it with a load at hand: an overcharged cell can catch fire hours later."
+_GROUPS_FIRST = (
+    "A right charger does not undo it: nobody charges it again before every group was measured, hours apart, by "
+    "somebody who repairs such packs; a group above its charge limit, or one that falls, is never charged again."
+)
 _SHORT_INSIDE = (
     "A group that drains by itself may have a short inside a cell, or a BMS that draws from it: let somebody find out "
     "who repairs such packs."
@@ -46,6 +50,8 @@ _OF_ALARM = {
     "group_deeply_discharged": _HALF_DEAD,
     "over_charge_limit": _OVER_FULL,
     "group_drains": _SHORT_INSIDE,
+    "charged_above_full": f"{_OVER_FULL} {_GROUPS_FIRST}",
+    "may_be_overcharged": f"{_OVER_FULL} {_GROUPS_FIRST}",
     "swollen": "",
     "damaged": "",
 }

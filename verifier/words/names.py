@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from verifier.case.fields import case_fields
 from verifier.verdict import Verdict
 from verifier.words.language import ENGLISH, Language
 
@@ -164,16 +165,35 @@ ASKED = {
     "withdrawn": "a datasheet of {cell} that holds, in place of the one withdrawn (packclaim cells retire {cell} "
     "--undo brings it back)",
     "of_the_seller": "{observation}: the seller's photo of it",
+    "when_built": "{observation}: a photo from when it was built or repaired, if there is one; nobody should open it "
+    "for this",
+    "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much",
+    "at_rest": "the voltage of the pack at rest, hours after any charge: it excludes kinds of cells",
+    "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V: without a "
+    "wrapper take them for used and mixed",
 }
-# What a seller is asked for where nothing but his word is known: what he can show of the closed pack that he sells.
+# What is asked for though nothing is unknown to judging without it, or in other words than elsewhere.
+_DIRECTLY = {
+    "observed.charged_above_full": "charged_above_full",
+    "observed.resting_voltage_v": "at_rest",
+    "observed.bms.series": "count_of_bms",
+    "observed.cell.capacity_ah": "three_cells",
+}
+# What a seller is asked for where nothing but his word is known: what he can tell or show of the closed pack that he
+# sells. Nobody is asked to open one for a photo.
 OF_THE_SELLER = {
-    "observed.series": "the seller's photo of the open pack: how many groups are in series",
-    "observed.parallel": "the seller's photo of the open pack: how many cells are in each group",
-    "observed.capacity_ah": "the seller's test of the capacity: a full discharge, with its current and temperature",
-    "observed.mass_kg": "the seller's photo of the pack on scales",
-    "observed.cell.dc_mohm": "the seller's test of a cell's resistance, with temperature and seconds",
+    "observed.age_years": "its age, how often it was charged, any fall or water, new or used; photos of its label and "
+    "of its charger's; its voltage some hours after a full charge",
+    "observed.series": "a photo from when it was built or repaired, if there is one: how many groups in series, how "
+    "many cells in each; nobody should open it for this",
+    "observed.parallel": "a photo from when it was built or repaired, if there is one: how many cells are in each "
+    "group; nobody should open it for this",
+    "observed.capacity_ah": "a test of its capacity, if one was made: a full discharge, with current and temperature",
+    "observed.mass_kg": "the seller's photo of the pack on scales, and whether that is with its case",
+    "observed.cell.dc_mohm": "a test of a cell's resistance, if one was made: with temperature and seconds",
     "observed.strip.material": "the seller's word on what the strip is made of: nickel, plated steel or copper",
 }
+_HANDS_ON = frozenset({"open the case", "take a sample"})
 
 
 def datasheet_wanted(marking: str, language: Language = ENGLISH) -> str:
@@ -191,11 +211,6 @@ def which_of_one_name(marking: str, cells: str, language: Language = ENGLISH) ->
     return language.text("asked", "which_of", ASKED).format(marking=marking, cells=cells)
 
 
-def count_of_bms(language: Language = ENGLISH) -> str:
-    """Return what to find out where a BMS is made for another count than was found."""
-    return language.text("asked", "count_of_bms", ASKED)
-
-
 def which_letters(marking: str, cells: str, language: Language = ENGLISH) -> str:
     """Return what to find out where a marking is a part of the names of several registered cells."""
     return language.text("asked", "which_letters", ASKED).format(marking=marking, cells=cells)
@@ -211,7 +226,13 @@ def asked_of_the_seller(field: str, language: Language = ENGLISH) -> str:
     if field in OF_THE_SELLER:
         return language.text("of_the_seller", field, OF_THE_SELLER)
     text = observation_text(field, language)
-    return language.text("asked", "of_the_seller", ASKED).format(observation=text)
+    code = "when_built" if case_fields()[field].effort in _HANDS_ON else "of_the_seller"
+    return language.text("asked", code, ASKED).format(observation=text)
+
+
+def asked_directly(field: str, language: Language = ENGLISH) -> str:
+    """Return what to find out of a field that is asked for in words of its own; nothing of any other."""
+    return language.text("asked", _DIRECTLY[field], ASKED) if field in _DIRECTLY else ""
 
 
 def registered_cells(able: int, possible: int, language: Language = ENGLISH) -> str:

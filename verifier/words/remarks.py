@@ -7,10 +7,10 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.finding import Remark
-from verifier.words.filling import Numbers, Parts, Sentence, by_word, filled, phrase
+from verifier.words.filling import Numbers, Parts, Sentence, by_word, filled, fuse_to_fit, phrase
 from verifier.words.language import ENGLISH, Language
+from verifier.words.lists import listed
 from verifier.words.numbers import digits, span
-from verifier.words.sentence import listed
 from verifier.words.sources import citation_text
 
 
@@ -221,6 +221,7 @@ def _guard(numbers: Numbers, language: Language) -> str:
 
 
 _PARTS: Parts = {
+    "fit": fuse_to_fit,
     "guard": _guard,
     "odd_one": _odd_one,
     "retired": _retired,
@@ -256,6 +257,9 @@ REMARKS: dict[str, Sentence] = {
     "worn_as_expected": lambda numbers: (
         f"that is no less than {_wear_by(numbers)} let one expect: {_expected_part(numbers)} of new"
     ),
+    "worn_perhaps_beyond_expected": lambda numbers: (
+        f"that may be less than {_wear_by(numbers)} let one expect: {_expected_part(numbers)} of new"
+    ),
     "worn_beyond_expected": lambda numbers: (
         f"that is less than {_wear_by(numbers)} let one expect "
         f"({_expected_part(numbers)} of new): misused, older than said, or not these cells"
@@ -268,8 +272,8 @@ REMARKS: dict[str, Sentence] = {
     "they stand, and none is granted",
     "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
     "knows what current they stand, and none is granted",
-    "worn_resistance_open": "worn cells may have any resistance, and nobody measured it to direct current: no more "
-    "current is granted before that",
+    "worn_resistance_open": "nobody has measured how worn the cells are: no more current is granted before the "
+    "resistance of a cell to direct current is known",
     "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
     "nothing of wear: no more current is granted",
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
@@ -469,6 +473,8 @@ REMARKS: dict[str, Sentence] = {
     "default_charging_air": (
         "for charging in a room of {low_c} to {high_c} C (our default; state use.charge_temperature_c)"
     ),
+    "maybe_charged_above_full": "nobody knows whether it was ever charged above its full voltage: measure every group "
+    "before it is charged",
     "no_charging_below": "do not charge below {start_c} C (datasheet)",
     "no_charging_in_this_air": "the datasheet allows no charging from {low_c} to {high_c} C",
     "charger_too_strong": "the charger gives {charger_a} A, the pack takes at most {most_a} A",
@@ -480,11 +486,13 @@ REMARKS: dict[str, Sentence] = {
     "links_share": "the link next to the lead may carry up to {times} times the mean of all",
     "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "
     "before they overheat",
-    "bms_above_strip": "{guard} through, the strip to the main lead carries at most {most_a} A: "
-    "nothing stops more before it overheats",
-    "bms_above_links": "{guard} through, the links between groups carry at most {most_a} A: nothing "
-    "stops more before they overheat",
-    "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} A",
+    "bms_above_strip": "{guard} through, the strip to the main lead surely carries only {sure_a} A, and {most_a} A at "
+    "most: nothing stops more before it overheats",
+    "bms_above_links": "{guard} through, the links between groups surely carry only {sure_a} A, and {most_a} A at "
+    "most: nothing stops more before they overheat",
+    "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} "
+    "A{fit}",
+    "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A{fit}",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",

@@ -12,12 +12,15 @@ from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.alarms import alarm_name
 from verifier.words.contradictions import contradiction_text, contradiction_topic
 from verifier.words.language import ENGLISH, Language
+from verifier.words.lists import listed
 from verifier.words.names import COUNTED, element_name, figure_name, not_seen, registered_cells
 from verifier.words.numbers import amount, span, temperatures
 
 SENTENCES = {
     "do_not_use": "Do not use it as it is: {alarms}.",
     "contradicts": "Do not rely on it: it contradicts itself about {topics}.",
+    "contradicts_and_refuted": "Do not rely on it: what it claims cannot be met ({figures}), and it contradicts itself "
+    "about {topics}.",
     "not_as_advertised": "Not as advertised: {what}.",
     "and_more_claims": "{what}; also refuted: {figures}",
     "maximum_current": "maximum current",
@@ -42,7 +45,7 @@ SENTENCES = {
     "could_not": "{cells} could make this: find out which cell it is.",
     "on_word": "As advertised only if the seller's word holds, {cells}: {figures}.",
     "on_word_not_seen": "As advertised only if the seller's word holds, {cells}: {figures}; not seen yet: {facts}.",
-    "without_reserve": "As advertised, but without reserve, {cells}: {figures} at the limit.",
+    "without_reserve": "As advertised, but without reserve, {cells}: {figures} close to the limit.",
     "hearsay": "Cannot tell yet: {figures} fit only what somebody quoted; find the maker's datasheet, or measure.",
     "one_holds": "As advertised: the one figure claimed holds, {cells}.",
     "both_hold": "As advertised: both figures claimed hold, {cells}.",
@@ -54,8 +57,6 @@ SENTENCES = {
     "empty_registry": (
         " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
     ),
-    "names_and": "{names} and {last}",
-    "comma": ", ",
 }
 
 
@@ -123,7 +124,8 @@ def refuted_sentence(worst: Finding, others: Sequence[str], registered: int) -> 
     registered
         See `sentence`.
     """
-    return _beside(registered, _refuted_claims(worst, others, ENGLISH), ENGLISH)
+    text = _say("not_as_advertised", ENGLISH, what=_refuted_claims(worst, others, ENGLISH))
+    return _beside(registered, text, ENGLISH)
 
 
 def unlike_sentence(contradiction: str, registered: int) -> str:
@@ -142,21 +144,37 @@ def _do_not_use(known: _Known) -> str:
 
 def _contradicts(known: _Known) -> str:
     topics = list(dict.fromkeys(contradiction_topic(each.code, known.language) for each in known.against))
+    # Counts that exclude each other are among the topics.
+    refuted = [each for each in _refuted_of(known.made) if each.figure != "configuration"]
+    if refuted:
+        # That a claim cannot be met weighs more than that two of them do not go together.
+        figures = known.names(refuted)
+        return known.say("contradicts_and_refuted", figures=figures, topics=listed(topics, known.language))
     return known.say("contradicts", topics=listed(topics, known.language))
 
 
 def _not_as_advertised(known: _Known) -> str:
-    refuted = [each for each in known.made if each.verdict in REFUTED and not told_as_peak(each, known.made)]
+    return known.say("not_as_advertised", what=refuted_text(known.made, known.against, known.language))
+
+
+def _refuted_of(findings: Sequence[Finding]) -> list[Finding]:
+    return [each for each in findings if each.verdict in REFUTED and not told_as_peak(each, findings)]
+
+
+def refuted_text(
+    findings: Sequence[Finding], contradictions: Sequence[Contradiction], language: Language = ENGLISH
+) -> str:
+    """Return what is refuted: the claim of which most is missing and the others, else what was seen to be otherwise."""
+    refuted = _refuted_of(findings)
     if not refuted:
-        unlike = known.against[0]
-        told = contradiction_text(unlike.code, unlike.numbers, known.language)
-        return known.say("not_as_advertised", what=told)
+        unlike = contradictions[0]
+        return contradiction_text(unlike.code, unlike.numbers, language)
     worst = min(
         refuted,
         key=lambda each: each.margin_percent.high if each.margin_percent is not None else 0.0,
     )
     others = [each.figure for each in refuted if each is not worst]
-    return _refuted_claims(worst, others, known.language)
+    return _refuted_claims(worst, others, language)
 
 
 def _refuted_claims(worst: Finding, others: Sequence[str], language: Language) -> str:
@@ -164,7 +182,7 @@ def _refuted_claims(worst: Finding, others: Sequence[str], language: Language) -
     if others:
         figures = listed([figure_name(each, language) for each in others], language)
         what = _say("and_more_claims", language, what=what, figures=figures)
-    return _say("not_as_advertised", language, what=what)
+    return what
 
 
 def told_as_peak(finding: Finding, findings: Sequence[Finding]) -> bool:
@@ -214,18 +232,6 @@ def _does_not_go_with(finding: Finding, name: str, claimed: str, language: Langu
     if finding.figure == "configuration":
         return _say("counted_otherwise", language, claimed=claimed, fit=fit)
     return _say("does_not_go_with_known", language, name=name, claimed=claimed, beside=beside, fit=fit)
-
-
-def joined(names: Sequence[str], language: Language = ENGLISH) -> str:
-    """Return names one after another."""
-    return _say("comma", language).join(names)
-
-
-def listed(names: Sequence[str], language: Language = ENGLISH) -> str:
-    """Return names in a row, all of them: whoever passes the sentence on cannot say which "2 more" are."""
-    if len(names) < 2:
-        return "".join(names)
-    return _say("names_and", language, names=joined(names[:-1], language), last=names[-1])
 
 
 def _not_settled(known: _Known) -> str:

@@ -18,8 +18,11 @@ from registry.sheet_reader.rows import Cell
 
 FEWEST_LINES = 4
 """Fewer lines side by side are one table row with several pairs, not two blocks."""
+_ONE_LINE = 0.12
+"""Letters of one line stand on one height within this times their own."""
 _MOST_LINES = 400
 _LONGEST_HEADING = 40
+_LONGEST_HEAD = 25
 _MOST_GAPS = 12
 _TICK = re.compile(r"[-+\d.,%\s°CVAhm]*\d[-+\d.,%\s°CVAhm]*")
 _COMPLETE = re.compile(
@@ -93,7 +96,7 @@ def _side_by_side(lines: Sequence[Line], at: int, gap: float) -> tuple[int, floa
             continue
         for end, low, high in _runs(lines, at, (before.right, after.left), gap):
             place = high - min(gap / 4, (high - low) / 2)
-            if _parts(lines[at:end], place):
+            if not _under_one_head(lines, at, place) and _parts(lines[at:end], place):
                 return end, place
     return None
 
@@ -132,6 +135,8 @@ def _parts(lines: Sequence[Line], place: float) -> bool:
     left, right = _side(lines, place, left=True), _side(lines, place, left=False)
     if min(len(left), len(right)) < FEWEST_LINES - 1:
         return False
+    if _on_lines_of_their_own(lines, place) and max(_share_complete(left), _share_complete(right)) >= 0.6:
+        return True
     if _is_running_text(left) and _share_complete(right) > 0.6:
         return True
     if _share_complete(left) < 0.6:
@@ -142,6 +147,39 @@ def _parts(lines: Sequence[Line], place: float) -> bool:
         # The ticks of a chart do not stand on the lines of a table; the columns of a table do.
         return both < len(right) / 2
     return both >= FEWEST_LINES - 1 and _share_complete(worded) > 0.5
+
+
+def _under_one_head(lines: Sequence[Line], at: int, place: float) -> bool:
+    """Whether a line of heads stands over the lines here, and the right side of a place is one of its columns."""
+    for line in reversed(lines[max(0, at - _MOST_LINES) : at + 1]):
+        short = all(len(cell.text) < _LONGEST_HEAD and not re.search(r"\d", cell.text) for cell in line.cells)
+        if len(line.cells) > 2 and short:
+            return sum(cell.right > place for cell in line.cells) == 1
+        if any(cell.left < place < cell.right for cell in line.cells):
+            return False
+    return False
+
+
+def _on_lines_of_their_own(lines: Sequence[Line], place: float) -> bool:
+    """Whether the two sides of a gap stand on lines of their own; a value stands on the line of its label.
+
+    Where a value is set at the middle of its label's lines it does not, so most of the sides have to differ.
+    """
+    if any(cell.base is None for line in lines for cell in line.cells):
+        return False
+    alone, apart, on_one = 0, 0, 0
+    for line in lines:
+        left = [cell.base for cell in line.cells if cell.right <= place]
+        right = [cell.base for cell in line.cells if cell.right > place]
+        if not right:
+            continue
+        if not left:
+            alone += 1
+        elif min(abs((a or 0) - (b or 0)) for a in left for b in right) > _ONE_LINE * line.size:
+            apart += 1
+        else:
+            on_one += 1
+    return alone + apart >= FEWEST_LINES and apart > 0 and alone + apart > 2 * on_one
 
 
 def _is_running_text(lines: Sequence[Line]) -> bool:

@@ -11,6 +11,7 @@ from registry.sheet_reader.files.text import LONGEST_LINE, MOST_ROWS, rows_of_te
 from registry.sheet_reader.rows import Cell, Document, Row
 
 MOST_SPAN = 60
+_MOST_HEARD = 2000
 _HIDDEN = frozenset({"script", "style", "template", "noscript", "svg", "nav", "select", "head"})
 _LINES = frozenset({
     "p", "div", "li", "ul", "ol", "h1", "h2", "h3", "h4", "h5", "h6", "br", "section", "article", "header",
@@ -34,7 +35,10 @@ def rows_of_html(text: str) -> Document:
     reader.feed(text)
     reader.close()
     reader.end_line()
-    return Document(tuple(reader.rows[:MOST_ROWS]))
+    return Document(
+        tuple(reader.rows[:MOST_ROWS]), titles=tuple(reader.heard["title"] + reader.heard["h1"]),
+        links=tuple(dict.fromkeys(reader.heard["a"])),
+    )  # fmt: skip
 
 
 class _Reader(HTMLParser):
@@ -53,8 +57,14 @@ class _Reader(HTMLParser):
         self.term = ""
         self.part = ""
         self.block = 0
+        self.heard: dict[str, list[str]] = {"title": [], "h1": [], "a": []}
+        """The texts of the title, the main headings and the links."""
+        self.open: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag in self.heard and sum(map(len, self.heard.values())) < _MOST_HEARD:
+            self.heard[tag].append("")
+            self.open.append(tag)
         if tag in _HIDDEN:
             self.hidden += 1
         elif tag == "aside":
@@ -76,6 +86,8 @@ class _Reader(HTMLParser):
             self._break()
 
     def handle_endtag(self, tag: str) -> None:
+        if tag in self.open:
+            self.open.remove(tag)
         if tag in _HIDDEN:
             self.hidden = max(0, self.hidden - 1)
         elif tag == "aside":
@@ -91,6 +103,8 @@ class _Reader(HTMLParser):
             self._break()
 
     def handle_data(self, data: str) -> None:
+        for tag in self.open:
+            self.heard[tag][-1] = " ".join(f"{self.heard[tag][-1]} {data}".split())[:LONGEST_LINE]
         if not self.hidden and sum(map(len, self.text[-50:])) < LONGEST_LINE * 50:
             self.text.append(data)
 

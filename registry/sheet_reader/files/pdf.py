@@ -23,6 +23,10 @@ _THIN = 2.0
 _SHORTEST_RULE = 120.0
 _TALLEST_ROW = 160.0
 """Of drawn lines and of rows between them. [pt]."""
+_MOST_TURNED = 0.2
+"""With a greater part of its letters on their side a page was set that way as a whole."""
+_MOST_LEADING = 1.55
+"""Lines of one cell stand no further apart than this times the height of their letters."""
 _BLOCK_GAP = 12.0
 """The least gap between blocks that stand side by side. [pt]."""
 
@@ -113,12 +117,20 @@ def _letters(page: Page) -> int:
 
 
 def _page(page: Any, number: int) -> Page:
-    words = page.extract_words(
+    words = _upright(page).extract_words(
         x_tolerance=1.5, y_tolerance=2, keep_blank_chars=False, use_text_flow=False, extra_attrs=["size"]
     )[:MOST_WORDS]
     drawn = len(page.rects) + len(page.lines) + len(page.curves)
     found = page.find_tables() if 3 < drawn < 5000 else []
     return page_of(number, words, found, _rules(page))
+
+
+def _upright(page: Any) -> Any:
+    """Return a page without the few letters that stand on their side, such as the title of a chart's axis."""
+    turned = sum(not each.get("upright", True) for each in page.chars)
+    if not 0 < turned < _MOST_TURNED * len(page.chars):
+        return page
+    return page.filter(lambda each: each.get("upright", True))
 
 
 def page_of(
@@ -197,6 +209,9 @@ def _ruled_rows(table: Any, words: list[Word], page: int, index: int) -> tuple[l
         box = _box_at(inside, x, y)
         (free if box is None else inside[box]).append(word)
     texts = {box: "\n".join(map(_joined, word_lines(held))).strip() for box, held in inside.items()}
+    # A column of nothing but drawings or letters on their side is none.
+    filled = [box for box, text in texts.items() if text]
+    lefts = [left for left in lefts if any(box[0] - 1 <= left + 1 < box[2] for box in filled)] or lefts
     rows = []
     for top in tops:
         cells = [_ruled_cell(texts, column, left, top) for column, left in enumerate(lefts)]
@@ -264,12 +279,18 @@ def _lines(words: list[Word]) -> list[Line]:
                 groups.append([])
             groups[-1].append(word)
         cells = tuple(
-            Cell(_joined(group), column, group[0]["x0"], group[-1]["x1"])
+            Cell(_joined(group), column, group[0]["x0"], group[-1]["x1"], base=_base(group))
             for column, group in enumerate(groups)
         )
         sizes = sorted(_size(word) for word in line)
         lines.append(Line(line[0]["top"], cells, sizes[len(sizes) // 2]))
     return lines
+
+
+def _base(words: Sequence[Word]) -> float:
+    """Return the height that most of some words stand on; raised and lowered ones do not tell."""
+    feet = sorted(float(word["bottom"]) for word in words)
+    return feet[len(feet) // 2]
 
 
 def _free_rows(lines: list[Line], page: int, first_block: int) -> list[Row]:
@@ -278,11 +299,16 @@ def _free_rows(lines: list[Line], page: int, first_block: int) -> list[Row]:
     for number, block in enumerate(map(gathered, parted(lines, _BLOCK_GAP))):
         sizes = sorted(line.size for line in block)
         placed = [
-            (line.top, Row(line.cells, page, _quote(line), first_block + number, aside=line.aside))
+            (line.top, Row(_unbased(line), page, _quote(line), first_block + number, aside=line.aside))
             for line in block
         ]
         rows += [row for _, row in _unwrapped(placed, sizes[len(sizes) // 2])]
     return rows
+
+
+def _unbased(line: Line) -> tuple[Cell, ...]:
+    """Return the cells of a line without their height, which has parted the blocks and says nothing more."""
+    return tuple(replace(cell, base=None) for cell in line.cells)
 
 
 def _quote(line: Line) -> str:
@@ -297,7 +323,10 @@ def gathered(lines: list[Line]) -> list[Line]:
     """
     steps = sorted(after.top - before.top for before, after in pairwise(lines))
     jump = max(pairwise(steps), key=lambda each: each[1] / max(each[0], 0.1), default=(0.0, 0.0))
+    sizes = sorted(line.size for line in lines)
     if jump[1] < 1.3 * jump[0] or not jump[0]:
+        return lines
+    if jump[0] > _MOST_LEADING * sizes[len(sizes) // 2]:
         return lines
     groups: list[list[Line]] = []
     for line in lines:
@@ -311,6 +340,9 @@ def gathered(lines: list[Line]) -> list[Line]:
 def _is_one_row(group: Sequence[Line], *, ruled: bool = False) -> bool:
     """Whether lines are one row: at most one of them is a label with what stands beside it."""
     if not 1 < len(group) <= (8 if ruled else 6):
+        return False
+    if max(line.size for line in group) > 1.2 * min(line.size for line in group):
+        # A heading is no part of a row.
         return False
     left = min(line.cells[0].left for line in group)
     labelled = [line for line in group if line.cells[0].left < left + 5]

@@ -34,8 +34,9 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
         "groups_before_v": [3.71, 3.71], "groups_hours": 168,
         "resting_voltage_v": 48.2, "temperature_c": 21, "group_dc_mohm": [8.1, 8.6], "group_dc_seconds": 10,
         "group_dc_temperature_c": 22,
-        "capacity_ah": 13.2,
-        "cell": {"id": "lyr-18650-35p", "marking": "LYR 18650-35P", "size": "18650", "chemistry": "NMC",
+        "capacity_ah": 13.2, "charged_above_full": "no",
+        "cell": {"id": "lyr-18650-35p", "marking": "LYR 18650-35P", "marking_unreadable": False, "size": "18650",
+                 "chemistry": "NMC",
                  "date_code": "2024-W10", "mass_g": 48, "diameter_mm": 18.4, "length_mm": 65.1, "ac_mohm": 21.5,
                  "dc_mohm": 31, "dc_seconds": 10, "capacity_ah": 3.4, "capacity_current_a": 0.7,
                  "capacity_temperature_c": 23},
@@ -63,7 +64,7 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
 TEXTS = {
     "condition", "job", "customer", "date", "by", "notes", "photos", "configuration", "groups_v", "groups_before_v",
     "title", "stage", "cell_size", "cell_marking", "chemistry", "certificates", "ingress", "stated_differently", "id",
-    "marking", "size", "date_code", "conductor", "material", "where", "kind",
+    "marking", "size", "date_code", "conductor", "material", "where", "kind", "charged_above_full",
 }  # fmt: skip
 
 

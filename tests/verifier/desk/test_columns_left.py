@@ -61,6 +61,14 @@ def test_no_column_is_left_in_silence(tmp_path: Path) -> None:
     assert '--column "Akkukapazität=claim.capacity_ah"' in text
 
 
+@pytest.mark.parametrize("heading", ["Prąd chwil. [A]", "Strom [A]", "瞬間電流", "Ontladen (A)"])
+def test_a_current_beside_the_continuous_one_is_not_taken_for_it(heading: str, tmp_path: Path) -> None:
+    """An honest listing would be accused of two continuous currents, for a heading that only says "momentary"."""
+    uses, told = opened(f"Spannung;Dauerstrom;{heading}\n48 V;20 A;30 A\n", tmp_path)
+    assert heading not in uses
+    assert any(heading in line for line in told)
+
+
 def test_sentences_are_read_where_the_first_rows_state_nothing_in_them(tmp_path: Path) -> None:
     """A lie in row 300 would be carried along unread, for the first 200 only say that a pack is new."""
     quiet = "".join(f"48V Akku {at};14 Ah;Neu und gut geprüft.\n" for at in range(300))

@@ -69,9 +69,9 @@ def counted(made: Made, begin: int, full: int, unit_s: float) -> list[int]:
 @pytest.mark.parametrize(
     ("heading", "begin", "full", "unit_s"),
     [
-        ("millis", 2**32 - 3_000_000, 2**32, 1e-3), ("ticks", 2**32 - 3_000_000, 2**32, 1e-3),
+        ("millis", 2**32 - 3_000_000, 2**32, 1e-3), ("uptime", 2**32 - 3_000_000, 2**32, 1e-3),
         ("millis", 2_000_000_000, 2**32, 1e-3), ("uptime", 2_000_000_000, 2**32, 1e-3),
-        ("ticks", 0, 2**32, 1e-3), ("time_s", 64_000, 2**16, 1), ("micros", 4_000_000_000, 2**32, 1e-6),
+        ("uptime", 0, 2**32, 1e-3), ("time_s", 64_000, 2**16, 1), ("micros", 4_000_000_000, 2**32, 1e-6),
         ("seconds", 82_000, 86_400, 1),
     ],
 )  # fmt: skip
@@ -94,6 +94,30 @@ def test_more_than_any_pack_holds_is_not_told(usual_log: Made, read: Read) -> No
         read, usual_log.write(lambda r: f"{r.s * 50:.1f},{r.v:.3f},{r.a:.3f}", "t (s),U (V),I (A)")
     )
     assert "a light vehicle's pack holds at most 300 Ah" in said
+
+
+def test_less_than_any_cell_holds_is_not_told(usual_log: Made, read: Read) -> None:
+    """A current in A under a heading in mA makes a pack of 0.011 Ah. (Common practice, no source.)"""
+    said = refusal(read, usual_log.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}", "t (s),U (V),I (mA)"))
+    assert "less than any cell of a light vehicle holds" in said
+
+
+def test_a_temperature_without_a_unit_that_begins_at_77_is_in_f(usual_log: Made, read: Read) -> None:
+    """A room of 77 F is told as cells at 77 C. (Common practice, no source.)"""
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},{1.8 * r.c + 32:.0f}", "t (s),U (V),I (A),Temp"
+    )
+    reading = read(text)
+    assert reading.discharges[0].max_c == pytest.approx(25)
+    assert any("read as F" in each for each in reading.remarks)
+
+
+def test_a_gap_of_an_hour_may_be_a_clock_put_forward(usual_log: Made, read: Read) -> None:
+    """Summer time begins within a test, and an hour of current that never flowed is told without a word. (Rule.)"""
+    moved = usual_log.changed(lambda r: replace(r, s=r.s + 3600 * (r.s > 3000)))
+    flow_of = read(moved.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}", "t (s),U (V),I (A)"))
+    assert any("a clock that was put forward looks the same" in each for each in flow_of.remarks)
+    assert flow_of.discharges[0].ah_bounds.low < usual_log.ah
 
 
 def test_a_life_test_of_many_cycles_is_not_read_in_thousandths(maker: type[Maker], read: Read) -> None:

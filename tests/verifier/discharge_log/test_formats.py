@@ -43,6 +43,11 @@ def moment(s: float, form: str) -> str:
     return (START + dt.timedelta(seconds=s)).strftime(form)
 
 
+def half(s: float, first: str, second: str) -> str:
+    """Return the word for the half of the day."""
+    return first if moment(s, "%p") == "AM" else second
+
+
 def german(value: float) -> str:
     """Return a number with thousands and decimals as German writes them."""
     return f"{value:,.1f}".replace(",", "_").replace(".", ",").replace("_", ".")
@@ -126,6 +131,34 @@ FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
     "turkish, in no vocabulary": (
         "Zaman (s);Gerilim (V);Akim (A)",
         lambda r: comma(f"{r.s:.0f};{r.v:.3f};{r.a:.3f}"),
+    ),
+    "hours, minutes and seconds close together": (
+        "Elapsed,Volts,Amps",
+        lambda r: f"{spoken(r.s).replace(' ', '')},{va(r)}",
+    ),
+    "halves of the day in korean": (
+        "날짜,전압(V),전류(A)",
+        lambda r: f"{moment(r.s, '%Y-%m-%d')} {half(r.s, '오전', '오후')} {moment(r.s, '%I:%M:%S')},{va(r)}",
+    ),
+    "halves of the day in chinese": (
+        "时间,电压(V),电流(A)",
+        lambda r: f"{moment(r.s, '%Y/%m/%d')} {half(r.s, '上午', '下午')} {moment(r.s, '%I:%M:%S')},{va(r)}",
+    ),
+    "month in german": (
+        "Zeit;U (V);I (A)",
+        lambda r: f"{moment(r.s, '%d. März %Y %H:%M:%S')};{r.v:.3f};{r.a:.3f}",
+    ),
+    "month in russian": (
+        "Время;Напряжение (В);Ток (А)",
+        lambda r: f"{moment(r.s, '%d мар. %Y %H:%M:%S')};{r.v:.3f};{r.a:.3f}",
+    ),
+    "finnish date": (
+        "Aika;Jännite (V);Virta (A)",
+        lambda r: f"{moment(r.s, '%d.%m.%Y klo %H.%M.%S')};{r.v:.3f};{r.a:.3f}",
+    ),
+    "clock with points": (
+        "Klokkeslett;Spenning (V);Strøm (A)",
+        lambda r: f"{moment(r.s, '%H.%M.%S')};{r.v:.3f};{r.a:.3f}",
     ),
     "windows line ends": ("time_s,voltage_v,current_a\r", lambda r: f"{r.s},{r.v:.4f},{r.a:.3f}\r"),
 }

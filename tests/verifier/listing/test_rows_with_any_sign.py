@@ -40,3 +40,21 @@ def test_the_name_of_a_row_goes_with_its_figure(language: str, sign: str) -> Non
         "max_charge_current_a": [20],
         "continuous_current_a": [80],
     }
+
+
+IN_A_LINE = {
+    "en": "Battery 72V 30Ah\nPeak current - 60 A, continuous - 30 A, charging - 5 A max",
+    "de": "Akku 72V 30Ah\nSpitzenstrom - 60 A, Dauerstrom - 30 A, Ladestrom - 5 A max",
+    "fr": "Batterie 72V 30Ah\nCourant de pointe - 60 A, continu - 30 A, charge - 5 A maxi",
+    "es": "Batería 72V 30Ah\nCorriente de pico - 60 A, continua - 30 A, carga - 5 A máx.",
+}
+
+
+@pytest.mark.parametrize("text", IN_A_LINE.values(), ids=IN_A_LINE)
+def test_names_before_a_dash_in_one_line(text: str) -> None:
+    """All currents of a line are peaks because the first is, and a largest charging current is one of discharge."""
+    assert claimed(text) == {
+        "peak_current_a": [60],
+        "continuous_current_a": [30],
+        "max_charge_current_a": [5],
+    }

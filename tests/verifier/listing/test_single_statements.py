@@ -72,7 +72,7 @@ def test_a_pair_in_a_column_keeps_its_figures() -> None:
 
 def test_a_larger_current_behind_a_continuous_one_is_not_continuous_too() -> None:
     """A current of which it is not said for how long is judged as continuous, because one before is."""
-    text = "バッテリー 44V\n連続22Aまで、強風の日は47Aまで"
+    text = "バッテリー 44V\n連続22Aまで、強風の日は47A"
     assert claimed(text, "continuous_current_a") == [22]
     assert [each.text for each in read_listing(text).not_understood] == ["47A"]
 
@@ -387,3 +387,17 @@ def test_words_of_a_machine() -> None:
 def test_a_figure_amid_other_words(words: str, field: str, value: object) -> None:
     """A figure that is printed is lost, or read as something else, for the words that stand around it."""
     assert claimed(f"48V pack\n{words}\n", field) == [value]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Accu 52 volt, 20 Ah\nDe laadeindspanning is 42 V.",
+        "Bateria de lítio 52 V 20 Ah\nTensão de fim de carga: 42 V.",
+        "52V Akku 20Ah\nLadeschlussspannung 42 V",
+    ],
+)
+def test_an_end_of_charge_below_the_title_stays_what_it_is_called(words: str) -> None:
+    """A full voltage of another pack would be taken for a cut-off voltage, and the lie be lost to the title."""
+    assert claimed(words, "full_voltage_v") == [42]
+    assert claimed(words, "cutoff_voltage_v") == []

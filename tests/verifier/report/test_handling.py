@@ -32,9 +32,13 @@ def test_a_pack_that_must_not_be_charged_says_where_it_goes(bench: Bench, seen: 
     assert TITLE not in as_text.render([report])
 
 
+# A wrong charger that somebody says was never used on the pack.
+NEVER_USED = {"observed.charger.voltage_v": 67.2, "observed.charged_above_full": "no"}
+
+
 def test_what_is_mended_around_the_cells_is_no_waste(bench: Bench) -> None:
     """A good pack without a fuse, or with a wrong charger, is thrown away."""
-    for seen in ({}, {"observed.fuse.fitted": False}, {"observed.charger.voltage_v": 67.2}):
+    for seen in ({}, {"observed.fuse.fitted": False}, NEVER_USED):
         report = bench.judge(bench.build(**seen))
         assert TITLE not in as_text.render([report], full=True)
         assert TITLE not in as_html.render([report])
@@ -49,6 +53,8 @@ def test_every_alarm_that_forbids_charging_the_cells_is_handled() -> None:
         "over_charge_limit",
         "swollen",
         "damaged",
+        "charged_above_full",
+        "may_be_overcharged",
     }
     assert {code for code in ALARMS if handling([code])} == cells
     assert handling(["swollen", "damaged"]) == handling(["swollen"])

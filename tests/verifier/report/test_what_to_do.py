@@ -93,13 +93,16 @@ def test_without_an_alarm_the_same_pack_is_to_be_tested(bench: Bench) -> None:
 def test_cells_that_nobody_knows_are_not_discharged_to_find_out(
     bench: Bench, chemistry: str | None, asked: bool
 ) -> None:
-    """LiFePO4, NMC or titanate would be drained without a voltage to stop at. Rule: a discharge needs its cut-off."""
+    """LiFePO4, NMC or titanate would be drained without a voltage to stop at. Rule: a discharge needs its cut-off.
+
+    3.0 V harms no cell that stands above it when full; from memory.
+    """
     cell = {"marking": "scraped", "size": "18650", "chemistry": chemistry}
     said = {"claim.chemistry": None, "claim.cell_marking": None}
     report = bench.judge(bench.seen_through(**{"observed.cell": cell, "case.condition": "used", **said}))
-    fields = {each.observe for each in report.answer.ask_first}
+    fields = {each.observe for each in report.answer.ask_first if "no lower than 3.0 V" not in each.text}
     assert bool(fields & set(UNDER_LOAD)) is asked
-    assert fields
+    assert report.answer.ask_first
 
 
 def test_every_observation_that_loads_cells_is_known_as_one() -> None:
@@ -189,12 +192,13 @@ def test_an_alarm_of_a_charger_says_whose_numbers_they_are_and_what_is_right(ben
     By hand: 10 x 4.2 V = 42 V; 54.6 / 10 = 5.46 V a cell.
     """
     case: dict[str, Any] = {"claim": {"nominal_voltage_v": 36, "series": 10, "chemistry": "NMC"}}
-    case["observed"] = {"charger": {"voltage_v": 54.6}}
+    never = {"charged_above_full": "no"}
+    case["observed"] = {"charger": {"voltage_v": 54.6}, **never}
     assert [each.text for each in bench.judge(case).answer.alarms] == [
         "WRONG CHARGER: it is marked 54.6 V, on 10 in series (only the seller says so), 5.46 V a cell; do not charge "
         "with it; such a pack takes 42 V"
     ]
-    case["observed"] = {"series": 10, "charger": {"no_load_v": 54.6}}
+    case["observed"] = {"series": 10, "charger": {"no_load_v": 54.6}, **never}
     assert [each.text for each in bench.judge(case).answer.alarms] == [
         "WRONG CHARGER: it was measured to give 54.6 V, on 10 in series, 5.46 V a cell; do not charge with it; such a "
         "pack takes 42 V"
@@ -268,7 +272,10 @@ def test_a_listing_is_asked_of_its_seller_and_not_looked_into(bench: Bench) -> N
     listed = bench.judge({"case": {"stage": "listed"}, "claim": claim})
     asked = [each.text for each in listed.answer.ask_first]
     assert asked
-    assert all("the seller" in each and "counted" not in each for each in asked)
+    assert all("counted" not in each and "open pack" not in each for each in asked)
+    assert all("nobody should open it" in each for each in asked if "groups" in each or "BMS" in each)
+    # What he can tell and show of the closed pack comes first.
+    assert asked[0].startswith("its age")
     arrived = bench.judge({"case": {"stage": "arrived"}, "claim": claim})
     assert any("counted" in each.text for each in arrived.answer.ask_first)
 

@@ -43,7 +43,10 @@ def claims(report: Report, heading: str, picture: Picture | None, language: Lang
     told = table(spoken(caption), header, (_figure_row(each, language) for each in made))
     if not language.english:
         told = tag("div", told, lang=language.code)
-    return section("Each claim", heading, drawing(picture, shown), told)
+    above = rows.heading(report, language)
+    return section(
+        "Each claim", heading, tag("p", spoken(above)) if above else "", drawing(picture, shown), told
+    )
 
 
 def _figure_row(finding: Finding, language: Language) -> list[Content]:
@@ -83,7 +86,8 @@ def path(report: Report, heading: str, picture: Picture | None) -> Markup:
     known = rows.judged_elements(finding)
     if not known:
         return Markup("")
-    told = [rows.path_row(each) for each in known]
+    named = report.cell.id is not None
+    told = [rows.path_row(each, cells_known=named) for each in known]
     limits = [each.element == finding.limited_by for each in known]
     body = [
         (f"{name} (limits)" if limit else name, carries or "-", given(note) if note else "-")
