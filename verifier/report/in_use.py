@@ -25,8 +25,9 @@ IN_USE = {
     "worn_out": "do not charge: worn out, to be rebuilt or recycled",
     "charger_not_known": "charger not known: ask before charging",
     "charge": "{volts}, at most {amps} A, from {air}",
-    "charge_by": "{volts}, at most {amps} A by cells and charge leads, from {air}{elsewhere}; what its BMS and socket "
-    "take is not known",
+    "charge_by": "{at_hand}{volts}, at most {amps} A by cells and charge leads, from {air}{elsewhere}; what its BMS "
+    "and socket take is not known",
+    "at_hand": "the charger at hand ({volts}, {amps}) or another of ",
     "charge_elsewhere": "; at most {amps} A from {air}",
     "charge_current_open": "{volts}; how many amperes at most is not known",
     "charge_leads_open": "{volts}; how many amperes at most is not known before the charge leads are seen",
@@ -92,7 +93,8 @@ def charging(report: Report, language: Language = ENGLISH, *, short: bool = True
         )
         for each in _elsewhere(current, granted)
     )  # fmt: skip
-    return _say("charge_by", language, volts=volts, amps=amps, air=air, elsewhere=elsewhere)
+    at_hand = _at_hand(report, granted, language)
+    return _say("charge_by", language, at_hand=at_hand, volts=volts, amps=amps, air=air, elsewhere=elsewhere)
 
 
 class _Granted(NamedTuple):
@@ -126,6 +128,25 @@ def _granted(report: Report, current: Finding) -> _Granted | None:
         if band.high_c == low_c:
             low_c = band.low_c
     return _Granted(amps, low_c, high_c)
+
+
+def _at_hand(report: Report, granted: _Granted, language: Language) -> str:
+    """Return the charger that was seen, where voltage and current of it are right; nothing of any other."""
+    charger, right = report.case.observed.charger, report.finding("charge_voltage").supported
+    if charger.voltage_v is None or charger.current_a is None:
+        return ""
+    slack = report.limits.number("charger_tolerance")
+    fits = all(
+        right.low * (1 - slack) <= volts.low and at_most(volts.high, right.high * (1 + slack))
+        for volts in (charger.voltage_v, charger.no_load_v)
+        if volts is not None
+    )
+    if not fits or not at_most(charger.current_a.high, report.limits.number("reserve") * granted.amps):
+        return ""
+    return _say(
+        "at_hand", language, volts=span(charger.voltage_v, "V", language),
+        amps=span(charger.current_a, "A", language),
+    )  # fmt: skip
 
 
 def _elsewhere(current: Finding, granted: _Granted) -> list[_Granted]:

@@ -280,6 +280,27 @@ def test_a_listing_is_asked_of_its_seller_and_not_looked_into(bench: Bench) -> N
     assert any("counted" in each.text for each in arrived.answer.ask_first)
 
 
+@pytest.mark.parametrize(
+    ("charger", "named"),
+    [
+        # By hand: 13 x 4.2 V, and two thirds of 4 x 1.3 A are 3.46 A.
+        ({"voltage_v": 54.6, "current_a": 2}, True),
+        ({"voltage_v": 54.6, "current_a": 4}, False),
+        ({"voltage_v": 54.6}, False),
+        # 12 in series: it charges this pack to 3.9 V a cell only.
+        ({"voltage_v": 50.4, "current_a": 2}, False),
+        ({"voltage_v": 54.6, "no_load_v": 50.4, "current_a": 2}, False),
+    ],
+)
+def test_a_right_charger_at_hand_is_named(bench: Bench, charger: dict[str, float], named: bool) -> None:
+    """The owner would buy another charger, or be sent to one that is too strong."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(charge=[{"low_c": 10, "high_c": 45, "max_a": 1.3}]))
+    leads = {"awg": 16, "conductor": "copper", "length_m": 0.3}
+    seen = {"observed.charge_leads": leads, "observed.charger": charger}
+    told = " ".join(under("charge with", bench.judge(bench.seen_through(**seen), cell), ENGLISH))
+    assert ("the charger at hand (54.6 V, 2 A)" in told) == named
+
+
 @in_each_language
 def test_the_charger_of_a_good_pack_is_said(bench: Bench, language: Language) -> None:
     """The owner of a good pack would have to guess its charger. By hand: 13 x 4.2 V; two thirds of 4 x 1.3 A."""
