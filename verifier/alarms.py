@@ -7,13 +7,15 @@ from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Any, TypeAlias
 
+from verifier.cell_figures import TemperatureRange
 from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
 from verifier.fact_names import SELLERS_WORD
 from verifier.facts import NO, YES, Facts
 from verifier.finding import Remark, remark
 from verifier.pack.charger import charger_fit
-from verifier.pack.charging import cells_when_riding, charge_cells
+from verifier.pack.charging import cells_when_riding, charge_at_best, charge_cells
 from verifier.pack.counts import parallel, series
+from verifier.pack.fuse_to_fit import fuse_to_fit
 from verifier.pack.group_drift import drained
 from verifier.pack.groups import groups, groups_above, groups_below
 from verifier.pack.groups_of_pack import left_out
@@ -213,8 +215,7 @@ def _protection(facts: Facts) -> list[Alarm]:
     above = both(both(fuse.known, known), fuse.low > leads.high)
     fused = both(fuse.known, fuse.high <= leads.high)
     bms_above = both(both(board.known, known), both(board.low > leads.high, negated(fused)))
-    # The fuse to fit protects what the leads surely carry.
-    to_fit = {"fit_a": leads.low, "full_v": facts.find(pack_full_voltage).high}
+    to_fit = fuse_to_fit(facts) if anywhere(either(absent, either(above, bms_above))) else {}
     return [
         Alarm("no_fuse", ("observed.fuse.fitted",), absent, to_fit),
         Alarm(
@@ -241,16 +242,33 @@ def _charged_too_fast(facts: Facts) -> list[Alarm]:
     """Return a charger as seen, and braking, that charge with more than any sheet allows in that air."""
     charger, braking = facts.number("observed.charger.current_a"), facts.number("use.regeneration_a")
     cells, riding = facts.find(charge_cells), facts.find(cells_when_riding)
+    too_strong = _above(
+        "charger_above_cells", ("observed.charger.current_a",), charger, cells, facts.charging_air
+    )
+    if anywhere(too_strong.holds):
+        # In other air the same charger may do.
+        best, where_c = facts.quietly(charge_at_best), facts.of_cell("charge_best_c")
+        vouched = best.rests_on & SELLERS_WORD == 0
+        elsewhere = {
+            "elsewhere": both(at_most(charger.high, best.low), vouched), "elsewhere_a": best.low,
+            "elsewhere_low_c": where_c.low, "elsewhere_high_c": where_c.high,
+        }  # fmt: skip
+        too_strong = replace(too_strong, numbers={**too_strong.numbers, **elsewhere})
     return [
-        _above("charger_above_cells", ("observed.charger.current_a",), charger, cells),
-        _above("regeneration_above_cells", ("use.regeneration_a",), braking, riding),
+        too_strong,
+        _above("regeneration_above_cells", ("use.regeneration_a",), braking, riding, facts.air),
     ]
 
 
-def _above(code: str, fields: tuple[str, ...], current: Quantity, most: Quantity) -> Alarm:
-    """Return an alarm of a current that is surely above the most that something takes."""
+def _above(
+    code: str, fields: tuple[str, ...], current: Quantity, most: Quantity, air: TemperatureRange
+) -> Alarm:
+    """Return an alarm of a current that is surely above the most that something takes in some air."""
     holds = both(current.low > 0, negated(at_most(current.low, most.high)))
-    return Alarm(code, fields, holds, {"current_a": current.low, "most_a": most.high})
+    numbers = {
+        "current_a": current.low, "most_a": most.high, "air_low_c": air.low_c, "air_high_c": air.high_c
+    }  # fmt: skip
+    return Alarm(code, fields, holds, numbers)
 
 
 def _heat(facts: Facts) -> list[Alarm]:

@@ -13,6 +13,7 @@ from math import inf
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+from registry.cell_names import normalise
 from registry.chemistry import VOLTAGES
 from verifier.alarms import LEAVE_ALONE, Alarm
 from verifier.bounds import down
@@ -44,6 +45,7 @@ from verifier.words import (
     observation_text,
     once_more,
     sentence,
+    which_letters,
     which_of_one_name,
 )
 
@@ -53,6 +55,8 @@ _MOST_TELLING = "observed.bms.continuous_a"
 _ROOM_C = 20.0
 _ABOVE_FULL = "observed.charged_above_full"
 _AGE, _REST = "observed.age_years", "observed.resting_voltage_v"
+_BMS_RATINGS = ("observed.bms.continuous_a", "observed.bms.peak_a")
+_COUNT_OF_BMS = "observed.bms.series"
 _COUNTS = frozenset({"observed.series", "observed.parallel"})
 _OF_CURRENT = frozenset({"continuous_current", "peak_current", "power", "load_power"})
 # No kind of cell that is full above it is harmed by a discharge so far down; from memory.
@@ -112,9 +116,10 @@ class AtBest(NamedTuple):
 class AskFirst(NamedTuple):
     """One thing to find out: the field, the figures that it could settle and those that wait for it.
 
-    ``marking`` was read and names no registered cell, or several, of which it is ``one_of``; ``withdrawn`` is the
-    registered cell named, whose datasheet is; what is found out ``again`` is in doubt; ``said`` are a listing's
-    statements of which one is wrong; what is wanted ``of_the_seller`` nobody else can look at yet.
+    ``marking`` was read and names no registered cell, or several, of which it is ``one_of``, or is a part of their
+    ``near`` names; ``withdrawn`` is the registered cell named, whose datasheet is; what is found out ``again`` is in
+    doubt; ``said`` are a listing's statements of which one is wrong; what is wanted ``of_the_seller`` nobody else can
+    look at yet.
     """
 
     observe: str
@@ -126,6 +131,7 @@ class AskFirst(NamedTuple):
     withdrawn: str | None = None
     of_the_seller: bool = False
     one_of: tuple[str, ...] = ()
+    near: bool = False
 
     @property
     def text(self) -> str:
@@ -137,6 +143,8 @@ def asked_text(asked: AskFirst, language: Language = ENGLISH) -> str:
     """Return what to find out, in words."""
     if asked.said:
         return which_is_right(asked.said, language)
+    if asked.marking is not None and asked.near:
+        return which_letters(asked.marking, joined(asked.one_of, language), language)
     if asked.marking is not None and asked.one_of:
         return which_of_one_name(asked.marking, joined(asked.one_of, language), language)
     if asked.marking is not None:
@@ -261,10 +269,18 @@ def answer(
         cannot_be_true=_told_once(against),
         use_at_most=granted,
         at_best=None if failed or warned or worn or false else _at_best(facts),
-        ask_first=tuple(ask[:MOST_ASKED]),
+        ask_first=_each_once(ask)[:MOST_ASKED],
         used=is_used(facts),
         worn_out=None if warned else worn,
     )
+
+
+def _each_once(asked: Sequence[AskFirst]) -> tuple[AskFirst, ...]:
+    """Return what to ask, the same question once."""
+    found: dict[str, AskFirst] = {}
+    for each in asked:
+        found.setdefault(each.text, each)
+    return tuple(found.values())
 
 
 def _told_once(against: Sequence[Contradiction]) -> tuple[CannotBeTrue, ...]:
@@ -363,13 +379,28 @@ def _asked(facts: CaseFacts, field: str, settles: tuple[str, ...], waiting: tupl
         same = [each.id for each in facts.inside.match.same_name if each.retired is None]
         several = tuple(same) if len(same) > 1 else ()
         return AskFirst(field, settles, waiting, marking=marking, one_of=several)
+    said = facts.case.claim.cell_marking
+    if field == "claim.cell_marking" and said is not None and (names := _half_read(said, facts)):
+        return AskFirst(field, settles, waiting, marking=said, one_of=names, near=True)
     cell = facts.inside.cell
     if subject(field) == "observed.cell.marking" and cell is not None and cell.retired is not None:
         return AskFirst(field, settles, waiting, withdrawn=cell.id)
     if facts.case.case.stage == "listed" and field.startswith("observed."):
         return AskFirst(field, settles, waiting, of_the_seller=True)
     again = facts.stated(field) is not None and bool(facts.disputed & rests_on(field))
+    if again and field in _BMS_RATINGS and facts.disputed & rests_on(_COUNT_OF_BMS):
+        # Its ratings are in doubt for its count alone.
+        field = _COUNT_OF_BMS
+    # Not how often it was read is in doubt, but what it can be set to.
+    again = again and field != _COUNT_OF_BMS
     return AskFirst(field, settles, waiting, again=again)
+
+
+def _half_read(marking: str, facts: CaseFacts) -> tuple[str, ...]:
+    """Return the near names of which a marking is a part: those of twins, which one letter tells apart."""
+    part = normalise(marking)
+    near = [each.name for each in facts.inside.match.suggestions if part and part in normalise(each.name)]
+    return tuple(dict.fromkeys(near))
 
 
 def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:

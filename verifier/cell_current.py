@@ -145,6 +145,34 @@ class CellCurrents:
             return charge
         return charge.with_ends(min(each.low_a for each in allowed), max(each.high_a for each in allowed))
 
+    def at_best(self) -> dict[str, Quantity]:
+        """Return what the sheets grant in the air where they grant the most, and of charging that air. [A, C].
+
+        Bands of the surface name no air to charge in.
+        """
+        _, discharge_a = self._most("discharge")
+        there, charge_a = self._most("charge")
+        if charge_a <= 0 or self.rules("charge").of_surface:
+            there, charge_a = [(-inf, inf)], 0.0
+        low_c, high_c = there[0]
+        for further in there[1:]:
+            if further[0] <= high_c:
+                high_c = further[1]
+        return {
+            "discharge_best_a": Quantity(discharge_a, discharge_a),
+            "charge_best_a": Quantity(charge_a, charge_a), "charge_best_c": Quantity(low_c, high_c),
+        }  # fmt: skip
+
+    def _most(self, operation: sheet_limits.Operation) -> tuple[list[tuple[float, float]], float]:
+        """Return the most that the sheets surely grant in one of their bands, and the bands in which they do."""
+        granted = {}
+        if self._sheets.cell is not None:
+            for low_c, high_c in self.rules(operation).bands_c:
+                found = self.rules(operation).granted(low_c, high_c, None)
+                granted[low_c, high_c] = 0.0 if found is None else found.low_a
+        most = max(granted.values(), default=0.0)
+        return [band for band, amperes in granted.items() if amperes == most], most
+
     def upper_limit_c(self) -> float:
         """Return the highest surface temperature at which the sheets allow discharging; inf where none. [C].
 

@@ -46,6 +46,8 @@ class CellFigures:
     each figure where its two ends come from; ``remarks`` what is to be said of it; ``warmed`` how a current follows
     from bands of the surface. ``cylindrical`` is 0 of a pouch or a prismatic cell and 1 of every other.
     ``best_grade`` is the best evidence among its sheets, 0 for none, see `verifier.fact_names.GRADES`.
+    ``discharge_best_a`` and ``charge_best_a`` are what the sheets grant in the air where they grant the most, and
+    ``charge_best_c`` is from where to where that air goes for charging; zero and unknown where they grant none.
     ``ac_new_mohm`` and ``dc_new_mohm`` are what the sheets print of a new cell: its typical resistance to the most
     that they allow.
     """
@@ -60,6 +62,9 @@ class CellFigures:
     charge_a: Quantity
     charge_where_allowed_a: Quantity
     charge_riding_a: Quantity
+    discharge_best_a: Quantity
+    charge_best_a: Quantity
+    charge_best_c: Quantity
     dc_mohm: Quantity
     dc_room_mohm: Quantity
     ac_new_mohm: Quantity

@@ -107,6 +107,7 @@ class CellReading:
             largest_ah=_largest_ah(sheets),
             lightest_g=0.0 if envelope is None else envelope.mass_g,
             upper_limit_c=self._currents.upper_limit_c(),
+            **self._currents.at_best(),
             best_grade=float(min((worst([sheet.evidence]) for sheet in sheets.believed), default=0)),
             cylindrical=1.0 if cell is None or cell.form == "cylindrical" else 0.0,
             bands_c=self._currents.bands_c("discharge") if told else (),

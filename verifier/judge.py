@@ -16,7 +16,7 @@ from verifier.case_facts import CaseFacts
 from verifier.case_report import CellAnswer, RegistryInfo, RelyOn, Report
 from verifier.cell_inside import look_inside
 from verifier.certificates import certificates
-from verifier.contradictions import contradictions, disputed, in_doubt
+from verifier.contradictions import Contradiction, contradictions, disputed, in_doubt
 from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
 from verifier.facts import vouched_for
 from verifier.figures import FIGURES
@@ -72,7 +72,7 @@ def judge(
     against = contradictions(stated)
     facts = stated.without(disputed(against)) if against else stated
     findings = tuple(judge_figure(name, facts) for name in FIGURES)
-    able = could(facts, registry, findings)
+    able = could(_with_what_is_told(stated, facts, against), registry, findings)
     findings = tuple(_with_context(facts, each, able) for each in findings)
     warned = alarms(facts, stated)
     codes = frozenset(each.code for each in warned)
@@ -101,6 +101,15 @@ def judge(
         next_steps=tried,
         whole_pack=whole_pack(facts) if explain else None,
     )
+
+
+def _with_what_is_told(stated: CaseFacts, facts: CaseFacts, against: tuple[Contradiction, ...]) -> CaseFacts:
+    """Return the facts by which cells that could be inside are looked for.
+
+    Cells that stand above full are told of as overcharged ones of the kind and count that is stated.
+    """
+    others = tuple(each for each in against if each.code != "above_full")
+    return facts if len(others) == len(against) else stated.without(disputed(others))
 
 
 def judge_figure(name: str, facts: CaseFacts) -> Finding:

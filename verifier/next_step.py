@@ -112,7 +112,9 @@ def next_steps(
 def _tried(
     tried: _WhatIf, known: Open, observation: Observation, unsettled: list[Finding]
 ) -> NextStep | None:
-    if not observation.possible(tried.case):
+    # A name that no registered cell has answers nothing.
+    unread = observation.field == "claim.cell_marking" and known.facts.inside.cell is None
+    if not observation.possible(tried.case, unread=unread):
         return None
     given = range_given(tried.case, observation.field) if not observation.narrows else None
     concerned = [

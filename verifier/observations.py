@@ -67,14 +67,17 @@ class Observation(NamedTuple):
         """The field that this observation makes known."""
         return self.narrows or self.field
 
-    def possible(self, case: Case) -> bool:
-        """Whether it can be made at the stage the case has reached, and has not been answered yet."""
+    def possible(self, case: Case, *, unread: bool = False) -> bool:
+        """Whether it can be made at the stage the case has reached, and has not been answered yet.
+
+        What was answered and is ``unread`` tells nothing.
+        """
         if case.observed.cell.marking_unreadable and self.field in _PRINTED_ON_CELLS:
             return False
         if self.effort != ASK_THE_SELLER:
             return True
         answered = getattr(case.claim, self.field.removeprefix("claim.")) is not None
-        return case.stage in ("listed", "arrived") and not answered
+        return case.stage in ("listed", "arrived") and (unread or not answered)
 
     def safe(self, case: Case, alarms: Collection[str]) -> bool:
         """Whether it may be made of a pack with these alarms, by their codes.
@@ -126,6 +129,12 @@ def _near_claimed_capacity(known: Open) -> Sequence[Any]:
     return [part * claim.high for part in (0.2, 0.5, 0.8, 0.95, 1.05)] if claim.made else ()
 
 
+def _usual_test_currents(known: Open) -> Sequence[Any]:
+    """Return currents at which people measure a capacity: a fifth, half and all of it in an hour."""
+    measured = known.facts.number("observed.capacity_ah")
+    return [part * measured.low for part in (0.2, 0.5, 1.0)] if measured.known else ()
+
+
 def _times_a_new_one(known: Open) -> Sequence[Any]:
     """Return resistances of a cell that is as new, has worn, and is worn out."""
     new = known.facts.of_cell("dc_new_mohm")
@@ -136,6 +145,7 @@ def _times_a_new_one(known: Open) -> Sequence[Any]:
 _DEPENDS: dict[str, Callable[[Open], Sequence[Any]]] = {
     "claim.cell_marking": _registered_names,
     "observed.capacity_ah": _near_claimed_capacity,
+    "observed.capacity_current_a": _usual_test_currents,
     "observed.cell.dc_mohm": _times_a_new_one,
     "observed.cell.marking": _registered_cells,
     "observed.series_links.count": _links,

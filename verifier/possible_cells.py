@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from registry import sheet_capacity, sheet_limits
 from registry.cell import Cell, Sheet
 from registry.cells import Cells
-from registry.chemistry import CHEMISTRIES
+from registry.chemistry import CHEMISTRIES, VOLTAGES
 from registry.governing_sheets import best_stating, sheets_of
 from verifier.case.limits import Limits
 from verifier.case_facts import CaseFacts
@@ -21,12 +21,17 @@ from verifier.finding import Could, Finding
 from verifier.pack.claimed_current import surely_continuous
 from verifier.pack.counts import parallel, series
 from verifier.pack.mass import cell_count
-from verifier.quantities import both, either, negated, smaller, where
+from verifier.quantities import anywhere, both, either, larger, negated, smaller, where
 from verifier.verdict import CODE, Claim, Verdict, at_most
 
 _MOST_NAMED = 8
 # Up to this part of the registered cells that fit are few. Common practice, no source.
 _FEW = 0.1
+# No seller says that a pack holds so much less than it does: a cell that would make more is not the likely one. Common
+# practice, no source.
+_UNDERSOLD = 1.5
+# However overcharged, no cell stands higher above its full voltage at rest; common practice, no source.
+_OVERCHARGED = 1.2
 _NOMINAL = RESTS_ON.bit("claim.nominal_voltage_v")
 NONE_EVER = "none ever"
 ABOUT = ("capacity", "continuous_current")
@@ -47,12 +52,13 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     """
     if facts.cell.known:
         return Asked(None, 1)
-    named = sold_as(facts)
-    fitting = [
-        cell
+    named, weighed = sold_as(facts), scale(facts)
+    best = {
+        cell.id: at_best(cell, facts.air, facts.limits)
         for cell in candidates(facts, registry)
         if has_voltage(voltages(cell, sheets_of(cell)), named, facts.limits)
-    ]
+    }
+    fitting = [name for name, each in best.items() if may_be_inside(weighed, each)]
     count = facts.find(parallel)
     claims = {
         "capacity": facts.claim("capacity_ah"),
@@ -62,19 +68,16 @@ def could(facts: CaseFacts, registry: Cells, findings: Sequence[Finding]) -> Ask
     if not about or count.high == inf or not registry.count:
         return Asked(None, len(fitting))
     weighs_kg = kg_a_cell(facts)
-    able = [
-        cell
-        for cell in fitting
-        if can_meet(claims, count.high, weighs_kg, at_best(cell, facts.air, facts.limits), facts.limits)
-    ]
+    able = [name for name in fitting if can_meet(claims, count.high, weighs_kg, best[name], facts.limits)]
+    likely = [name for name in able if not undersold(claims["capacity"], count.low, best[name])]
+    able = likely or able
     # A BMS or a test that refutes a claim says nothing of what cells there are.
     refuted = any(
         each.figure in ABOUT and each.verdict is Verdict.DOES_NOT_HOLD and each.limited_by == "cells"
         for each in findings
     )
     grade = grade_of(len(able), len(fitting), refuted)
-    names = tuple(cell.id for cell in able[:_MOST_NAMED])
-    return Asked(Could(len(able), len(fitting), grade, names), len(fitting), about)
+    return Asked(Could(len(able), len(fitting), grade, tuple(able[:_MOST_NAMED])), len(fitting), about)
 
 
 class SoldAs(NamedTuple):
@@ -157,12 +160,69 @@ def kg_a_cell(facts: Facts) -> tuple[Any, Any]:
     return one.low / 1000, smaller(in_pack, one.high / 1000)
 
 
-def at_best(cell: Cell, air: TemperatureRange, limits: Limits) -> tuple[float, float, float, float]:
-    """Return the most that a cell may hold and deliver, and between what it may weigh. [Ah, A, kg, kg]."""
+class Scale(NamedTuple):
+    """What scales and meter say of the cells, for one pack or for a column; what was seen stands in any dispute.
+
+    The pack weighs at most ``pack_kg`` and has at least so many ``cells``, at least ``row`` of them in parallel; one
+    cell weighs from ``cell_low_kg`` to ``cell_high_kg``; at rest the pack has ``rest_v`` or more. [kg, V].
+    """
+
+    pack_kg: Any
+    cells: Any
+    row: Any
+    cell_low_kg: Any
+    cell_high_kg: Any
+    rest_v: Any
+
+
+def scale(facts: Facts) -> Scale:
+    """Return what scales and meter say of the cells."""
+    stated = facts.without(0) if anywhere(facts.disputed != 0) else facts
+    error = facts.limits.number("meter_error")
+    pack, one = stated.number("observed.mass_kg"), stated.number("observed.cell.mass_g")
+    rest = stated.number("observed.resting_voltage_v")
+    return Scale(
+        pack.high * (1 + error), larger(facts.find(cell_count).low, 1.0), larger(facts.find(parallel).low, 1.0),
+        one.low / 1000 * (1 - error), one.high / 1000 * (1 + error), rest.low * (1 - error),
+    )  # fmt: skip
+
+
+def may_be_inside(weighed: Scale, best: Sequence[Any]) -> Any:
+    """Whether cells are light and heavy enough to be inside: one cell of one pack, or arrays of both.
+
+    Parameters
+    ----------
+    weighed
+        As `scale` gives it.
+    best
+        As `at_best` gives it.
+    """
+    _, _, least_kg, most_kg, full_v = best
+    cells = larger(weighed.cells, weighed.row * weighed.rest_v / (full_v * _OVERCHARGED))
+    one = both(at_most(least_kg, weighed.cell_high_kg), at_most(weighed.cell_low_kg, most_kg))
+    return both(at_most(least_kg * cells, weighed.pack_kg), one)
+
+
+def undersold(capacity: Claim, row: Any, best: Sequence[Any]) -> Any:
+    """Whether so many cells in parallel at least would make far more than a seller claims."""
+    # A cell whose sheet is silent of its capacity may hold what is claimed.
+    return both(both(capacity.made, best[0] < inf), row * best[0] > capacity.high * _UNDERSOLD)
+
+
+def at_best(cell: Cell, air: TemperatureRange, limits: Limits) -> tuple[float, float, float, float, float]:
+    """Return the most that a cell may hold and deliver, between what it may weigh, and its full voltage.
+
+    [Ah, A, kg, kg, V].
+    """
     sheets = sheets_of(cell)
     least_g, most_g = weighs_g(sheets, limits)
     amperes = most_a(sheet_limits.CellRules(sheets, "discharge"), air)
-    return most_ah(sheets, limits), amperes, least_g / 1000, most_g / 1000
+    return most_ah(sheets, limits), amperes, least_g / 1000, most_g / 1000, full_v(cell, sheets)
+
+
+def full_v(cell: Cell, sheets: Sequence[Sheet]) -> float:
+    """Return the highest voltage of a full cell by its sheets, else that of its chemistry. [V]."""
+    return voltages(cell, sheets).full_high_v or VOLTAGES[cell.chemistry].full_v[1]
 
 
 def can_meet(

@@ -297,3 +297,50 @@ def test_the_page_of_alarms_names_those_that_there_are() -> None:
 def _alarm_texts() -> list[str]:
     filling: dict[str, float] = defaultdict(lambda: 1.0)
     return [text if isinstance(text, str) else text(filling) for text in ALARMS.values()]
+
+
+# As sheets print it: little from 0 to 10 C, all of it above.
+CHARGE_BANDS = [{"low_c": 0, "high_c": 10, "max_a": 0.35}, {"low_c": 10, "high_c": 45, "max_a": 1.7}]
+
+
+@pytest.mark.parametrize(
+    ("charging_c", "charger_a", "says"),
+    [
+        # Two cells take 0.7 A at 2 to 12 C and 3.4 A from 10 C on, each less what the row shares unevenly.
+        ([2, 12], 2.0, "in air of 2 to 12 C the cells' datasheet allows 0.7 A; charge it with this one only from"),
+        ([2, 12], 4.0, "do not charge with it"),
+        ([12, 30], 4.0, "in air of 12 to 30 C the cells' datasheet allows 3.4 A; do not charge with it"),
+        ([2, 12], 0.5, ""),
+    ],
+)  # fmt: skip
+def test_a_charger_too_strong_in_the_cold_is_told_with_the_air_in_which_it_does(
+    bench: Bench, charging_c: list[float], charger_a: float, says: str
+) -> None:
+    """A sound charger would be thrown away that only the cold of a shed makes too strong, or be used there."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(charge=CHARGE_BANDS))
+    seen = {"observed.charger.current_a": charger_a, "use.charge_temperature_c": charging_c}
+    report = bench.judge(bench.changed(bench.seen_through(**seen), {"observed.parallel": 2}), cell)
+    told = [each.text for each in report.answer.alarms if each.code == "charger_above_cells"]
+    assert bool(told) == bool(says)
+    assert says in " ".join(told)
+
+
+def test_the_fuse_to_fit_is_no_larger_than_any_part_carries(bench: Bench) -> None:
+    """A strip would burn behind a fuse that only the leads outlast.
+
+    A strip of 0.15 x 8 mm nickel carries 4 to 6 A/mm2, 4.8 A at least (common practice); the leads of 8 AWG far more.
+    """
+    strip = {
+        "material": "nickel", "thickness_mm": 0.15, "width_mm": 8, "layers": 1, "pitch_mm": 20,
+    }  # fmt: skip
+    thin = {"observed.strip": strip, "observed.take_off": {"where": "end", "layers": 1}}
+    pack = bench.seen_through(**{"observed.fuse": {"fitted": False}, "observed.leads.awg": 8, **thin})
+    report = bench.judge(pack)
+    carried = {each.element: each.supported.low for each in report.finding("continuous_current").elements}
+    (told,) = [each for each in report.answer.alarms if each.code == "no_fuse"]
+    assert carried["take_off"] < carried["leads"]
+    assert told.numbers["fit_a"] <= min(carried[name] for name in ("take_off", "leads", "cells", "bms"))
+    assert "less if a part not seen yet" not in told.text
+    unseen = bench.judge(bench.changed(pack, {"observed.strip": None, "observed.take_off": None}))
+    (told,) = [each for each in unseen.answer.alarms if each.code == "no_fuse"]
+    assert "less if a part not seen yet carries less" in told.text

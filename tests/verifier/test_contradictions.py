@@ -78,6 +78,11 @@ BUILT_13S4P = {"observed.series": 13, "observed.parallel": 4}
         ),
         ({"observed.bms.series": 14, "observed.series": 13}, "series_counts_differ", {}),
         ({"observed.bms.series": 14, "claim.series": 13}, "series_counts_differ", {}),
+        # 52 cells, 4 in parallel, are 13 in series.
+        (
+            {"observed.bms.series": 14, "claim.cell_count": 52, "observed.parallel": 4}, "series_counts_differ",
+            {"second": 13},
+        ),
         # More groups than were counted, or than the BMS is made for; without either the claim is what does not fit.
         (
             {"observed.series": 10, "observed.bms.series": 10, "observed.groups_v": [3.8] * 11},
@@ -402,3 +407,30 @@ def test_a_pack_that_gives_a_little_more_than_sold_contradicts_nothing(
     data = bench.build(**{"observed.capacity_ah": measured_ah, "observed.parallel": 4, **test})
     report = bench.judge(data, bench.cell("lyr-18650-26", sheet))
     assert ("measured_above_cells" in [each.code for each in report.contradictions]) == told_of
+
+
+@pytest.mark.parametrize("said", [{"claim.series": 13}, {"claim.cell_count": 52, "claim.parallel": 4}])
+@pytest.mark.parametrize("volts", [{}, {"claim.charge_voltage_v": 54.6}, {"claim.full_voltage_v": 54.6}])
+def test_a_second_word_of_the_seller_settles_no_count_that_a_bms_speaks_against(
+    bench: Bench, said: dict[str, Any], volts: dict[str, Any]
+) -> None:
+    """52 cells on a BMS for 14 would be relied on, and 13 be settled because the seller says it twice.
+
+    Rule: a figure that rests on a fact in a contradiction is at best not settled.
+    """
+    changes = {
+        "observed.series": None,
+        "observed.bms.series": 14,
+        "claim.nominal_voltage_v": 48,
+        **said,
+        **volts,
+    }
+    report = bench.judge(bench.seen_through(**changes))
+    assert report.answer.conclusion == "contradicts itself"
+    assert report.rely_on.continuous_current_a.low == 0
+    for figure in (
+        "nominal_voltage",
+        "configuration",
+        *(["charge_voltage"] if "claim.charge_voltage_v" in volts else []),
+    ):
+        assert report.finding(figure).verdict is Verdict.NOT_SETTLED, figure

@@ -15,11 +15,14 @@ from verifier.contradictions.model import (
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
 from verifier.pack.charger import charger_fit
-from verifier.pack.counts import series
+from verifier.pack.counts import series, shared_out
 from verifier.pack.groups import groups_measured
 from verifier.pack.strip import COPPER, NICKEL, steel_is_proven
 from verifier.quantities import both, either, larger, negated
 
+_SAID_OF_THE_COUNT = RESTS_ON.bit(
+    "claim.charge_voltage_v", "claim.full_voltage_v", "claim.cell_count", "claim.designation"
+)
 _COUNTS = ("observed.series", "observed.bms.series", "claim.series")
 
 
@@ -48,7 +51,26 @@ def counts(facts: Facts) -> list[Contradiction]:
             )
             if (first, second) == _COUNTS[:2]:
                 found[-1] = _of_the_bms(found[-1])
-    return [*found, *_more_groups(facts)]
+            elif second == "claim.series":
+                found[-1] = _of_all_that_is_said(found[-1])
+    return [*found, _cells_of_another_bms(facts), *_more_groups(facts)]
+
+
+def _cells_of_another_bms(facts: Facts) -> Contradiction:
+    """Return a number of cells claimed that shares out to another count in series than the BMS is made for."""
+    bms, said = facts.number("observed.bms.series"), shared_out(facts, "parallel")
+    counted = either(facts.number("observed.series").known, facts.number("claim.series").known)
+    found = of_fields(
+        "series_counts_differ", ("observed.bms.series", "claim.cell_count"),
+        both(apart(bms, said, 0.0), negated(counted)),
+        first=bms.low, second=said.low, first_of="observed.bms.series", second_of="claim.cell_count",
+    )  # fmt: skip
+    return _of_all_that_is_said(found)
+
+
+def _of_all_that_is_said(found: Contradiction) -> Contradiction:
+    """Return a contradiction of a seen count and a claimed one with all that the seller says of the same count."""
+    return replace(found, disputes=found.disputes | _SAID_OF_THE_COUNT)
 
 
 def _more_groups(facts: Facts) -> list[Contradiction]:

@@ -97,11 +97,31 @@ def _groups(facts: CaseFacts) -> Iterator[Remark]:
     lowest, highest = min(each.high for each in measured), max(each.low for each in measured)
     spread_v = max(0.0, highest - lowest)
     code = "groups_even" if spread_v <= _EVEN_V else "groups_apart" if spread_v > _UNEVEN_V else "groups_near"
-    place = min(range(len(measured)), key=lambda at: measured[at].low) + 1
-    yield remark(code, "observed.groups_v", spread_mv=1000 * spread_v, groups=len(measured), lowest=place)
+    yield remark(
+        code, "observed.groups_v", spread_mv=1000 * spread_v, groups=len(measured), **_odd_one_out(measured)
+    )
     count = facts.find(series)
     if count.high < inf and not count.low <= len(measured) <= count.high:
         yield remark("groups_miscounted", "observed.groups_v", measured=len(measured), groups=count.low)
+
+
+def _odd_one_out(measured: Any) -> dict[str, Any]:
+    """Return which group stands apart from all others, and by how much; else those that are lowest.
+
+    One stands apart that is further from its neighbour than the others are from each other. [mV].
+    """
+    by_volts = sorted(range(len(measured)), key=lambda at: (measured[at].low, measured[at].high))
+    first, last = by_volts[0], by_volts[-1]
+    below = min(each.low for at, each in enumerate(measured) if at != first) - measured[first].high
+    above = measured[last].low - max(each.high for at, each in enumerate(measured) if at != last)
+    spread_v = max(each.low for each in measured) - min(each.high for each in measured)
+    if len(measured) > 2 and max(above, below) > spread_v / 2:
+        higher = above > below
+        return {
+            "odd": (last if higher else first) + 1, "higher": higher, "apart_mv": 1000 * (above if higher else below)
+        }  # fmt: skip
+    lowest = min(each.high for each in measured)
+    return {"lowest": tuple(at + 1 for at, each in enumerate(measured) if each.low <= lowest)}
 
 
 def _bms(facts: CaseFacts) -> Iterator[Remark]:

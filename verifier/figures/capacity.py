@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from verifier.fact_names import missing
 from verifier.facts import Facts
-from verifier.figures.common import Judged, at_least, caution_of_grade, shown
+from verifier.figures.common import Judged, at_least, caution_of_grade, shown, told_of_the_cold
 from verifier.finding import remark
 from verifier.pack.capacity import is_used, may_have_worn, measured_capacity, pack_capacity, rated_capacity
 from verifier.pack.expected_wear import told_of_wear
@@ -44,6 +44,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         facts.caution(
             remark("rounded", "claim.capacity_ah", claimed=claim.high, supported=supported.low, unit="Ah")
         )
+    told_of_the_cold(facts, claim)
     measured, new = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
     if measured.known and new.low > 0 and measured.high < new.low:
         stands_for = facts.find(measured_capacity)

@@ -10,7 +10,8 @@ from verifier.pack.charging import ELEMENTS, charge_cells, pack_charge, sure_cha
 from verifier.quantities import Quantity, both, either, negated, where
 from verifier.verdict import VERDICTS, Claim
 
-LIMITS = ELEMENTS
+# Charge leads are told from those that the pack is discharged through.
+LIMITS = tuple("charge_leads" if each == "leads" else each for each in ELEMENTS)
 
 
 def judge(facts: Facts) -> Judged:

@@ -115,7 +115,11 @@ def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
     facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))
     counts = made_for(facts, volts) if found.cannot or found.too_low else ()
     if 0 < len(counts) <= _MOST_NAMED:
-        facts.caution(remark("charger_made_for", name, volts=shown(volts), counts=counts))
+        facts.caution(
+            remark(
+                "charger_made_for", name, volts=shown(volts), counts=counts, volts_of=name, only_said=False
+            )
+        )
 
 
 def _right_for(facts: Facts, volts: Quantity) -> str:

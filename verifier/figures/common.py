@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from verifier.bounds import Bounds
+from verifier.electrical.discharge import capacity_factor_bounds
 from verifier.fact_names import SECONDHAND, SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import remark
@@ -102,6 +103,26 @@ def caution_of_grade(facts: Facts, supported: Quantity) -> None:
     """Note that what is supported is a figure that somebody quoted."""
     if facts.single and supported.grade == SECONDHAND:
         facts.caution(remark("secondhand"))
+
+
+# Colder air than this takes from what comes out of a cell; common practice, no source. [C]
+_COOL_C = 10.0
+# A gentle discharge, from the one that capacities are rated at.
+_GENTLE_C_RATES = (0.2, 0.5)
+
+
+def told_of_the_cold(facts: Facts, claim: Claim) -> None:
+    """Note that a capacity or an energy is that of a room, where the pack is said to be used in the cold."""
+    air = facts.air
+    if not claim.made or air.assumed or air.low_c >= _COOL_C:
+        return
+    least, most = capacity_factor_bounds(temperature_c=(air.low_c, air.low_c), c_rate=_GENTLE_C_RATES)
+    facts.caution(
+        remark(
+            "less_in_the_cold", "use.temperature_c", cold_c=air.low_c, percent_low=100 * least,
+            percent_high=100 * most,
+        )
+    )  # fmt: skip
 
 
 def shown(quantity: Quantity) -> Bounds:

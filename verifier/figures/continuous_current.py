@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import inf
 
 from verifier.bounds import down
+from verifier.case_facts import CaseFacts
 from verifier.facts import Facts
 from verifier.figures.common import (
     Judged,
@@ -19,11 +20,14 @@ from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
-from verifier.pack.elements import series_links, take_off
+from verifier.pack.elements import FUSE_FOR_HOURS, cells, series_links, take_off
+from verifier.pack.fuse_to_fit import fuse_to_fit
 from verifier.pack.leads import main_leads
 from verifier.pack.wear import told_of_current
+from verifier.quantities import Quantity
 
 LIMITS = ELEMENTS
+_ROOM_C = 20.0
 
 
 def judge(facts: Facts) -> Judged:
@@ -66,6 +70,14 @@ def _remarks(facts: Facts, judged: Judged) -> None:
                 most_a=judged.supported.high,
             )
         )  # fmt: skip
+    fuse = facts.number("observed.fuse.rating_a")
+    if judged.claim.made and FUSE_FOR_HOURS * fuse.high < judged.claim.high <= fuse.high:
+        facts.caution(
+            remark(
+                "fuse_near_its_rating", "observed.fuse.rating_a", claimed_a=judged.claim.high, rating_a=fuse.high,
+                for_hours_a=FUSE_FOR_HOURS * fuse.high,
+            )
+        )  # fmt: skip
     for said in told_of_current(facts):
         facts.caution(said)
     _what_nothing_stops(facts)
@@ -74,24 +86,39 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))
 
 
+def _cells_in_a_room(facts: Facts, through_a: float) -> Quantity:
+    """Return what the cells bear in that air of use that is nearest to a room; in the cold they overheat last. [A]."""
+    found = facts.find(cells)
+    if found.high >= through_a or not isinstance(facts, CaseFacts):
+        return found
+    air = facts.air
+    room_c = min(max(_ROOM_C, air.low_c), air.high_c)
+    return facts.in_air(room_c, room_c).find(cells)
+
+
 def _what_nothing_stops(facts: Facts) -> None:
-    """Note strip that the BMS lets more through than it carries, and a fuse that may be too large for its leads."""
+    """Note what BMS and fuse let more through than it carries, and a fuse that may be too large for its leads."""
     board, fuse = facts.number("observed.bms.continuous_a"), facts.number("observed.fuse.rating_a")
-    strip, links = facts.find(take_off), facts.find(series_links)
-    # The weaker of the two is told.
+    through_a = min(board.low, fuse.low) if fuse.known else board.low
+    strip, links, of_cells = (
+        facts.find(take_off),
+        facts.find(series_links),
+        _cells_in_a_room(facts, through_a),
+    )
+    # The weakest of them is told.
     most_a, sure_a, code, field = min(
         (strip.high, strip.low, "bms_above_strip", "observed.take_off.where"),
         (links.high, links.low, "bms_above_links", "observed.series_links.count"),
+        (of_cells.high, of_cells.low, "bms_above_cells", "observed.cell.marking"),
     )
-    if board.known and board.low > most_a:
+    if board.known and through_a > most_a:
         facts.caution(
             remark(
-                code, "observed.bms.continuous_a", field, bms_a=board.low, most_a=most_a, sure_a=down(sure_a)
+                code, "observed.bms.continuous_a", field, bms_a=board.low,
+                fuse_a=fuse.low if fuse.known else None, most_a=most_a, sure_a=down(sure_a),
             )
-        )
+        )  # fmt: skip
     leads = facts.find(main_leads)
-    # A fuse that the leads outlast must not leave a weaker strip to burn.
-    to_fit = down(min([each.low for each in (leads, strip, links) if each.low > 0], default=0.0))
     # What surely is above them is an alarm.
     for code, field, through in (
         ("fuse_may_be_above_leads", "observed.fuse.rating_a", fuse),
@@ -101,7 +128,7 @@ def _what_nothing_stops(facts: Facts) -> None:
             facts.caution(
                 remark(
                     code, field, "observed.leads.awg", rating_a=through.low, sure_a=down(leads.low),
-                    fit_a=to_fit,
+                    **fuse_to_fit(facts),
                 )
             )  # fmt: skip
         if fuse.known:

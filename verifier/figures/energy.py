@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from verifier.facts import Facts
-from verifier.figures.common import Judged, answer, caution_of_grade
+from verifier.figures.common import Judged, answer, caution_of_grade, told_of_the_cold
 from verifier.finding import reference, remark
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.mass import most_wh_per_kg, weighed_energy
@@ -67,6 +67,7 @@ def _remarks(facts: Facts, judged: Judged, plain: Outcome, capacity: Quantity) -
     by_cells, claim = judged.supported, judged.claim
     if not claim.made:
         return
+    told_of_the_cold(facts, claim)
     if VERDICTS[judged.outcome.verdict] in PASSES and VERDICTS[plain.verdict] not in PASSES:
         facts.caution(
             remark(

@@ -233,6 +233,8 @@ def _until_balanced(facts: Facts, cells: Quantity) -> Quantity:
         cells.rests_on | groups,
         cells.grade,
     )
+    formula = "from Q_cells x (1 - d_z) to Q_cells, which a BMS may balance"
+    facts.step("Q_uneven", formula, found, "Ah", ARITHMETIC)
     return where(apart.most > 0, found, cells)
 
 
@@ -296,5 +298,7 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     within = Quantity(within.low, within.high, within.missing, within.rests_on, vouched)
     of_test = where(capped, within, of_test)
     found = where(measured.known, of_test, cells)
-    facts.step("Q_pack", "Q_tested where it was measured, else Q_cells", found, "Ah", ARITHMETIC)
+    facts.step(
+        "Q_pack", "Q_tested where it was measured, else Q_uneven, else Q_cells", found, "Ah", ARITHMETIC
+    )
     return found, where(measured.known, 2, where(count.known, 1, 0))

@@ -33,6 +33,11 @@ def cells_where_allowed(facts: Facts) -> Quantity:
     return _cells(facts, "charge_where_allowed_a", "I_allowed", formula)
 
 
+def charge_at_best(facts: Facts) -> Quantity:
+    """Return what the cells surely take in the air where their sheets grant the most. [A]."""
+    return cells_carry(facts, facts.of_cell("charge_best_a"))
+
+
 def cells_when_riding(facts: Facts) -> Quantity:
     """Return what braking may charge the cells with, in the air of use. [A]."""
     return cells_carry(facts, facts.of_cell("charge_riding_a"))

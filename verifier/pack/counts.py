@@ -32,7 +32,7 @@ def series(facts: Facts) -> Quantity:
         facts.number("claim.series"),
         facts.number("claim.configuration.series"),
         facts.number("claim.designation.series"),
-        _shared_out(facts, "parallel"),
+        shared_out(facts, "parallel"),
         _by_voltage(facts, "claim.full_voltage_v"),
         _by_voltage(facts, "claim.charge_voltage_v"),
         _by_name(facts),
@@ -56,7 +56,7 @@ def parallel(facts: Facts) -> Quantity:
         facts.number("claim.parallel"),
         facts.number("claim.configuration.parallel"),
         facts.number("claim.designation.parallel"),
-        _shared_out(facts, "series"),
+        shared_out(facts, "series"),
     )
     seen = narrowed(facts.number("observed.parallel"), facts.number("observed.configuration.parallel"))
     found = first_known(seen, said)
@@ -65,7 +65,7 @@ def parallel(facts: Facts) -> Quantity:
     return found
 
 
-def _shared_out(facts: Facts, by: str) -> Quantity:
+def shared_out(facts: Facts, by: str) -> Quantity:
     """Return the cell count over the other count, where it comes out even."""
     count = facts.number("claim.cell_count")
     other = first_known(facts.number(f"observed.{by}"), facts.number(f"claim.{by}"))

@@ -44,6 +44,8 @@ from verifier.quantities import (
     where,
 )
 
+# Of its rating: what a fuse is loaded with for hours. See `fuse`.
+FUSE_FOR_HOURS = 0.75
 NOT_IN_THE_WAY = Quantity(inf, inf)
 
 
@@ -103,6 +105,11 @@ def _of_cells(facts: Facts, found: Quantity) -> list[Remark]:
     return notes
 
 
+def cells_at_best(facts: Facts) -> Quantity:
+    """Return what the cells carry in the air where their sheets grant the most: in the cold they bear less. [A]."""
+    return cells_carry(facts, facts.of_cell("discharge_best_a"))
+
+
 def sharing_step(facts: Facts) -> None:
     """Note how unevenly the shortest possible row shares."""
     count = facts.find(parallel)
@@ -143,10 +150,18 @@ def _links_shown(
         )
         facts.step("f_links", "hottest link over the mean of all", uneven, "-", NETWORK)
         facts.step("I_links", "n_links x I_link / f_links", found, "A", ARITHMETIC)
+        if layers.low < layers.high < inf:
+            notes.append(remark("link_layers_open", layers=layers.high))
+        if uneven.high > _TOLD_UNEVEN:
+            notes.append(remark("links_share", times=uneven.high))
         links_warm(facts, uneven / count, layers)
         if row.high < inf and count.high < row.low:
             notes.append(remark("fewer_links_than_cells", links=count.high, parallel=row.low))
     facts.element("series_links", found, notes=notes, share=1 / count.high if count.known else None)
+
+
+# Links that share less evenly than this are told of.
+_TOLD_UNEVEN = 1.1
 
 
 def _link_imbalance(facts: Facts, count: Quantity, row: Quantity) -> Quantity:
@@ -270,6 +285,8 @@ def _rated(facts: Facts, element: str, rating: str) -> Quantity:
             if seen.known:
                 facts.step(f"I_{element}", "rating as printed", seen, "A", of_fields(rating))
             notes = () if seen.known else (remark("rating_not_known"),)
+            if element == "fuse" and seen.known:
+                notes = (remark("fuse_for_hours", for_hours_a=FUSE_FOR_HOURS * seen.low),)
             facts.element(element, found, notes=notes, share=1.0)
     return found
 
@@ -280,5 +297,9 @@ def connector(facts: Facts) -> Quantity:
 
 
 def fuse(facts: Facts) -> Quantity:
-    """Return the fuse's rating; as protection it is judged by the alarms. [A]."""
+    """Return the fuse's rating, the most that it is made to carry; as protection it is judged by the alarms. [A].
+
+    For hours it is loaded with less: a fuse by UL 248-14 is tested for four hours at its rating and meant for three
+    quarters of it (read on a trade page), and warm air takes more. What is granted for use has its reserve.
+    """
     return _rated(facts, "fuse", "observed.fuse.rating_a")

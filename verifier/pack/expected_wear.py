@@ -18,6 +18,8 @@ from verifier.finding import Remark, remark
 from verifier.pack.capacity import measured_capacity, rated_capacity
 from verifier.pack.cell_date import age_by_code
 
+_CYCLES = "observed.cycles"
+
 
 class Expected(NamedTuple):
     """The part of a new cell's capacity to be expected, how far its resistance has grown, and by which fields."""
@@ -38,7 +40,7 @@ def expected_wear(facts: Facts) -> Expected | None:
     if cycles.high < inf and 0 < tested.low < inf and 0 < end.low <= 1:
         parts.append(
             (
-                "observed.cycles",
+                _CYCLES,
                 left_after_cycles(cycles=cycles.high, tested_cycles=tested.low, to_fraction=end.low),
             )
         )
@@ -67,7 +69,7 @@ def told_of_wear(facts: Facts) -> Iterator[Remark]:
     left = expected.left
     numbers = {
         "percent_low": 100 * left.low, "percent_high": 100 * left.high, "grown": expected.grown.high,
-        "by": expected.by,
+        "by": expected.by, "uncounted": facts.number("observed.cycles").known and _CYCLES not in expected.by,
     }  # fmt: skip
     if not facts.number("observed.capacity_ah").known or new.low <= 0:
         ends = {"low_ah": left.low * new.low, "high_ah": left.high * new.high}

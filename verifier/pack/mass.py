@@ -131,8 +131,12 @@ def too_light_for_energy(facts: Facts) -> Exclusion:
     stated = both(energy.known, mass.high < inf)
     least = ratio(energy.low, where(stated, mass.high, 1.0))
     holds = both(stated, negated(at_most(least, most.high)))
+    named = negated(facts.number("claim.energy_wh").known)
     numbers = {
         "energy_wh": energy.low,
+        # Of a product the two that the seller states.
+        "of_ah": where(named, facts.number("claim.capacity_ah").low, 0.0),
+        "of_v": where(named, facts.number("claim.nominal_voltage_v").low, 0.0),
         "mass_kg": mass.high,
         "wh_per_kg": least,
         "most_wh_per_kg": most.high,

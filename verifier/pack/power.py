@@ -166,10 +166,14 @@ def full_power(facts: Facts) -> Quantity:
     current, _ = facts.find(pack_current)
     full, empty = facts.find(cell_full_voltage), facts.find(cell_empty_voltage)
     count, resistance = facts.find(series), facts.find(group_resistance)
-    high = power_w(current.high, full.high, empty.low, resistance.low)
+    low, high = open_power_bounds(current, full, empty, resistance)
     high = where(current.high < inf, product(count.high, high), inf)
-    found = Quantity(0.0, high).resting_on(current, full, empty, count, resistance)
-    facts.step("P_full", "S x I_pack x (U_full - I_pack x R_group), at most", found, "W", OHM)
+    found = Quantity(product(count.low, low), high).resting_on(current, full, empty, count, resistance)
+    facts.step(
+        "P_full",
+        "S x I x (U_full - I x R_group), I = min(I_pack, (U_full - U_empty) / R_group, U_full / 2 / R_group)",
+        found, "W", OHM,
+    )  # fmt: skip
     return found
 
 

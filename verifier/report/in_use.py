@@ -25,8 +25,10 @@ IN_USE = {
     "worn_out": "do not charge: worn out, to be rebuilt or recycled",
     "charger_not_known": "charger not known: ask before charging",
     "charge": "{volts}, at most {amps} A, from {air}",
-    "charge_by": "{volts}, at most {amps} A by cells and charge leads, from {air}; what its BMS and socket take is not "
-    "known",
+    "charge_by": "{at_hand}{volts}, at most {amps} A by cells and charge leads, from {air}{elsewhere}; what its BMS "
+    "and socket take is not known",
+    "at_hand": "the charger at hand ({volts}, {amps}) or another of ",
+    "charge_elsewhere": "; at most {amps} A from {air}",
     "charge_current_open": "{volts}; how many amperes at most is not known",
     "charge_leads_open": "{volts}; how many amperes at most is not known before the charge leads are seen",
 }
@@ -82,7 +84,17 @@ def charging(report: Report, language: Language = ENGLISH, *, short: bool = True
         return _say("charge_leads_open" if leads else "charge_current_open", language, volts=volts)
     amps = digits(down(report.limits.number("reserve") * granted.amps), language=language)
     air = temperatures(granted.low_c, granted.high_c, language)
-    return _say("charge" if short else "charge_by", language, volts=volts, amps=amps, air=air)
+    if short:
+        return _say("charge", language, volts=volts, amps=amps, air=air)
+    elsewhere = "".join(
+        _say(
+            "charge_elsewhere", language, air=temperatures(each.low_c, each.high_c, language),
+            amps=digits(down(report.limits.number("reserve") * each.amps), language=language),
+        )
+        for each in _elsewhere(current, granted)
+    )  # fmt: skip
+    at_hand = _at_hand(report, granted, language)
+    return _say("charge_by", language, at_hand=at_hand, volts=volts, amps=amps, air=air, elsewhere=elsewhere)
 
 
 class _Granted(NamedTuple):
@@ -116,6 +128,34 @@ def _granted(report: Report, current: Finding) -> _Granted | None:
         if band.high_c == low_c:
             low_c = band.low_c
     return _Granted(amps, low_c, high_c)
+
+
+def _at_hand(report: Report, granted: _Granted, language: Language) -> str:
+    """Return the charger that was seen, where voltage and current of it are right; nothing of any other."""
+    charger, right = report.case.observed.charger, report.finding("charge_voltage").supported
+    if charger.voltage_v is None or charger.current_a is None:
+        return ""
+    slack = report.limits.number("charger_tolerance")
+    fits = all(
+        right.low * (1 - slack) <= volts.low and at_most(volts.high, right.high * (1 + slack))
+        for volts in (charger.voltage_v, charger.no_load_v)
+        if volts is not None
+    )
+    if not fits or not at_most(charger.current_a.high, report.limits.number("reserve") * granted.amps):
+        return ""
+    return _say(
+        "at_hand", language, volts=span(charger.voltage_v, "V", language),
+        amps=span(charger.current_a, "A", language),
+    )  # fmt: skip
+
+
+def _elsewhere(current: Finding, granted: _Granted) -> list[_Granted]:
+    """Return what the pack surely takes in the bands of its datasheet beside the air granted: less, or elsewhere."""
+    return [
+        _Granted(each.supported.low, each.low_c, each.high_c)
+        for each in current.by_temperature
+        if each.supported.low > 0 and (each.high_c <= granted.low_c or granted.high_c <= each.low_c)
+    ]
 
 
 def few(use: Sequence[UseAtMost], most: int) -> list[UseAtMost]:

@@ -62,7 +62,7 @@ DANGERS = frozenset(
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
         "charges_no_possible_pack", "too_few_balance_leads",
         "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
-        "fuse_may_be_above_leads", "bms_may_be_above_leads",
+        "bms_above_cells", "fuse_may_be_above_leads", "bms_may_be_above_leads",
     }
 )  # fmt: skip
 
@@ -81,13 +81,14 @@ _SAID_BY = {
     "group_deeply_discharged": ("groups_apart", "groups_unbalanced"),
     "over_charge_limit": ("over_full",),
     "group_drains": ("group_drains",),
-    "no_fuse": ("no_fuse",),
+    # The fuse to fit there is the one to fit for the leads.
+    "no_fuse": ("no_fuse", "bms_may_be_above_leads"),
 }
 # Of what is built around the cells, and how they are used.
 _OF_USE = frozenset(
     {
-        "bms_above_strip", "bms_above_links", "fuse_may_be_above_leads", "bms_may_be_above_leads",
-        "controller_too_strong", "regeneration_too_strong", "regeneration_may_be_too_strong",
+        "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_may_be_above_leads",
+        "bms_may_be_above_leads", "controller_too_strong", "regeneration_too_strong", "regeneration_may_be_too_strong",
         "fuse_breaking_may_be_low", "fuse_voltage_too_low",
     }
 )  # fmt: skip
@@ -106,7 +107,7 @@ OPENING = {
     "answer_box": "Answer",
     "new": "new",
     "used": "used",
-    "leave_alone": "nothing, whatever holds below: do not charge, load or post it; hand it to somebody who repairs "
+    "leave_alone": "nothing, whatever holds below: do not charge, load or post it; take it to somebody who repairs "
     "such packs or to a collection point for batteries, or carry it back to the seller",
     "until_alarm": "nothing until what the alarm says is mended, whatever holds below",
     "too_little": "nothing yet: too little is known",

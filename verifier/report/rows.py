@@ -10,9 +10,9 @@ from verifier.alarms import LEAVE_ALONE
 from verifier.bounds import UNKNOWN, Bounds, down
 from verifier.case.fields import case_fields
 from verifier.case_report import Report
-from verifier.finding import BandSupport, Element, Finding, Remark, Remedy
+from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step
 from verifier.next_step import NextStep
-from verifier.pack.bench_cell import FITS
+from verifier.pack.bench_cell import CANNOT_TELL, FITS
 from verifier.report.opening import CHARGER_ALARMS, Maker, box_text, could_do, dangers, said_by_alarms
 from verifier.verdict import MEANINGS, Verdict, at_most
 from verifier.words import (
@@ -27,6 +27,7 @@ from verifier.words import (
     figure_name,
     handling,
     in_language,
+    listed,
     observation_text,
     percent,
     remark_text,
@@ -195,6 +196,11 @@ def _remedy(remedy: Remedy, claimed: Bounds | None) -> str:
 def bands_text(report: Report) -> str:
     """Return what the bands under `BANDS` are of, so that none is taken for the verdict on the pack's own air."""
     air = temperatures(*report.temperature_c)
+    if any(each.code == "surface_band" for each in report.finding("continuous_current").cautions):
+        return (
+            "The datasheet's bands are of the cells' surface; each line here is for air of that range, in which the "
+            f"cells warm further. The verdicts above are for air of {air}:"
+        )
     return f"Each band of the datasheet; the verdicts above are for air of {air}:"
 
 
@@ -209,16 +215,25 @@ def band_row(band: BandSupport) -> tuple[str, ...]:
 
 
 def step_rows(report: Report, finding: Finding) -> list[tuple[str, ...]]:
-    """Return the steps of a finding: symbol, formula, value and source."""
-    return [
-        (
-            step.symbol,
-            step.formula,
-            step_value(step.value, step.unit),
-            source_text(step.source, report.limits),
-        )
-        for step in finding.steps
-    ]
+    """Return the steps of a finding: symbol, formula, value and source; those of a figure above only by symbol."""
+    before: set[tuple[str, ...]] = set()
+    for each in report.findings:
+        if each.figure == finding.figure:
+            break
+        before.update(_step_row(report, step) for step in each.steps)
+    told = [_step_row(report, step) for step in finding.steps]
+    again = list(dict.fromkeys(row[0] for row in told if row in before))
+    new = [row for row in told if row not in before]
+    return [("", f"as above: {', '.join(again)}", "", ""), *new] if again else new
+
+
+def _step_row(report: Report, step: Step) -> tuple[str, ...]:
+    return (
+        step.symbol,
+        step.formula,
+        step_value(step.value, step.unit),
+        source_text(step.source, report.limits),
+    )
 
 
 def shared_rows(report: Report) -> list[tuple[str, ...]]:
@@ -271,6 +286,8 @@ def bench_text(report: Report) -> str:
     if bench is None:
         return ""
     by = ", ".join(_of_one_cell(each) for each in bench.by)
+    if bench.outcome == CANNOT_TELL:
+        return "Cell on the bench: cannot tell whether it is the cell of the wrapper; what is missing stands beside it."
     return f"Cell on the bench: {bench.outcome}{f' ({by})' if by else ''}."
 
 
@@ -311,7 +328,9 @@ def could_text(report: Report) -> str:
     left = able.registered_able - len(able.names)
     more = f" and {left} more" if left > 0 else ""
     names = f"{', '.join(able.names)}{more}"
-    return f"registered cells that could, at best, do what is claimed by capacity, current and mass: {names}"
+    words = {"capacity": "capacity", "continuous_current": "current", "mass": "mass"}
+    told = [word for figure, word in words.items() if report.finding(figure).claimed is not None]
+    return f"registered cells that could, at best, do what is claimed by {listed(told)}: {names}"
 
 
 _OF_A_COUNT = frozenset({"may_overcharge", "counts_exclude_each_other"})

@@ -17,15 +17,20 @@ from verifier.finding import Could
 from verifier.pack.claimed_current import surely_continuous
 from verifier.pack.counts import parallel
 from verifier.possible_cells import (
+    Scale,
     SoldAs,
     Voltages,
     can_meet,
+    full_v,
     grade_of,
     has_voltage,
     kg_a_cell,
+    may_be_inside,
     most_a,
     most_ah,
+    scale,
     sold_as,
+    undersold,
     voltages,
     weighs_g,
 )
@@ -74,6 +79,8 @@ class AbleCells:
         count = of_rows(facts.find(parallel).high)
         claims = [facts.claim("capacity_ah"), surely_continuous(facts)]
         ends = [of_rows(part) for each in claims for part in (each.low, each.made)]
+        sold = [of_rows(claims[0].high), of_rows(facts.find(parallel).low)]
+        weighed = [of_rows(each) for each in scale(facts)]
         asked = ~of_rows(facts.cell.known) & (count < np.inf) & (ends[1] | ends[3])
         weighs_kg = [of_rows(each) for each in kg_a_cell(facts)]
         named = [of_rows(each).tolist() for each in sold_as(facts)]
@@ -84,11 +91,11 @@ class AbleCells:
             kinds.setdefault((*kind, float(count[place])), []).append(place)
         for (size, chemistries, air, under, in_parallel), places in kinds.items():
             best = self._at_best(size, chemistries, air, under, facts.limits)
-            columns = [each[places].astype(np.float64) for each in (*ends, *weighs_kg)]
-            able = _able(columns, in_parallel, best, facts.limits)
-            possible = len(best[0])
-            for place, each in zip(places, able, strict=True):
-                found[place] = Could(each, possible, grade_of(each, possible, bool(refuted[place])))
+            columns = [each[places].astype(np.float64) for each in (*ends, *weighs_kg, *sold, *weighed)]
+            for place, (able, possible) in zip(
+                places, _able(columns, in_parallel, best, facts.limits), strict=True
+            ):
+                found[place] = Could(able, possible, grade_of(able, possible, bool(refuted[place])))
         return found
 
     @cached_property
@@ -116,8 +123,9 @@ class AbleCells:
         if self._others is None:
             weights = [weighs_g(each.believed, limits) for each in self._read]
             most = [most_ah(each.believed, limits) for each in self._read]
-            self._others = np.array([most, *zip(*weights, strict=True)])
-            self._others[1:] /= 1000
+            full = [full_v(cell, each.believed) for cell, each in zip(self._cells, self._read, strict=True)]
+            self._others = np.array([most, *zip(*weights, strict=True), full])
+            self._others[1:3] /= 1000
         if air not in self._most_a:
             if len(self._most_a) >= _MOST_AIRS:
                 self._most_a.clear()
@@ -125,8 +133,8 @@ class AbleCells:
         amperes = self._most_a[air]
         for place in np.flatnonzero(kind & np.isnan(amperes)).tolist():
             amperes[place] = most_a(self._read[place].rules("discharge"), air)
-        most_amp_hours, least_kg, most_kg = self._others[:, kind]
-        return [most_amp_hours, amperes[kind], least_kg, most_kg]
+        most_amp_hours, *others = self._others[:, kind]
+        return [most_amp_hours, amperes[kind], *others]
 
 
 def _able(
@@ -134,18 +142,24 @@ def _able(
     in_parallel: float,
     best: Sequence[NDArray[np.float64]],
     limits: Limits,
-) -> list[int]:
-    """Return how many cells could meet the claims of each pack; those of equal packs are counted once."""
+) -> list[tuple[int, int]]:
+    """Return how many cells could meet the claims of each pack, and how many fit; those of equal packs once."""
     first, which = distinct(columns)
     table = np.stack(columns)[:, first]
     most = max(1, _AT_ONCE // max(1, len(best[0])))
     counts = []
     for start in range(0, len(first), most):
-        ah, ah_made, amps, amps_made, least_kg, most_kg = table[:, start : start + most, None]
+        part = table[:, start : start + most, None]
+        ah, ah_made, amps, amps_made, least_kg, most_kg, most_said_ah, row, *weighed = part
         claims = {
             "capacity": Claim(ah, ah, ah_made > 0), "continuous_current": Claim(amps, amps, amps_made > 0),
         }  # fmt: skip
-        able = can_meet(claims, in_parallel, (least_kg, most_kg), best, limits)
-        counts.append(np.count_nonzero(np.broadcast_to(able, (len(ah), len(best[0]))), axis=1))
-    found: list[int] = np.concatenate(counts)[which].tolist()
+        inside = np.broadcast_to(may_be_inside(Scale(*weighed), best), (len(ah), len(best[0])))
+        able = inside & can_meet(claims, in_parallel, (least_kg, most_kg), best, limits)
+        likely = able & ~undersold(Claim(ah, most_said_ah, ah_made > 0), row, best)
+        able_of, likely_of = np.count_nonzero(able, axis=1), np.count_nonzero(likely, axis=1)
+        counts.append(
+            np.stack([np.where(likely_of > 0, likely_of, able_of), np.count_nonzero(inside, axis=1)])
+        )
+    found: list[tuple[int, int]] = list(zip(*np.concatenate(counts, axis=1)[:, which].tolist(), strict=True))
     return found

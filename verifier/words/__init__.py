@@ -6,6 +6,7 @@ from verifier.words.contradictions import contradiction_text, in_places
 from verifier.words.handling import handling
 from verifier.words.language import ENGLISH, InEnglish, Lacking, Language, in_language, language_of, languages
 from verifier.words.limits import limit_text, limit_value, with_limits
+from verifier.words.lists import joined, listed
 from verifier.words.names import (
     asked_directly,
     asked_of_the_seller,
@@ -20,6 +21,7 @@ from verifier.words.names import (
     refuted_reason,
     registered_cells,
     verdict_name,
+    which_letters,
     which_of_one_name,
 )
 from verifier.words.numbers import (
@@ -35,7 +37,7 @@ from verifier.words.numbers import (
 )
 from verifier.words.remarks import remark_text
 from verifier.words.remedies import remedy_text
-from verifier.words.sentence import joined, refuted_sentence, refuted_text, sentence, unlike_sentence
+from verifier.words.sentence import refuted_sentence, refuted_text, sentence, unlike_sentence
 from verifier.words.sources import citation_place, source_text
 
 __all__ = [
@@ -68,6 +70,7 @@ __all__ = [
     "languages",
     "limit_text",
     "limit_value",
+    "listed",
     "observation_text",
     "once_more",
     "part",
@@ -87,6 +90,7 @@ __all__ = [
     "temperatures",
     "unlike_sentence",
     "verdict_name",
+    "which_letters",
     "which_of_one_name",
     "with_limits",
 ]

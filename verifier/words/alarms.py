@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from math import inf
 
 from verifier.bounds import Bounds, down
 from verifier.finding import Remark
-from verifier.words.filling import Numbers, Parts, by_word, filled, phrase
+from verifier.words.filling import Numbers, Parts, by_word, filled, fuse_to_fit, phrase
 from verifier.words.language import ENGLISH, Language
-from verifier.words.numbers import digits, span
+from verifier.words.lists import listed
+from verifier.words.numbers import digits, span, temperatures
 
 # Full voltages further apart than this are those of cells of different kinds, of which none is the right one.
 _ONE_KIND = 1.02
@@ -45,31 +45,27 @@ def _charger_says(numbers: Numbers, language: Language) -> str:
     return phrase(code, language, volts=digits(float(numbers["volts"]), language=language))
 
 
-def _fit(numbers: Numbers, language: Language) -> str:
-    """Return the fuse to fit: no larger than the leads surely carry; none where nobody may touch the pack."""
-    if numbers.get("left_alone"):
-        return ""
-    most, full = float(numbers.get("fit_a", 0.0)), float(numbers.get("full_v", inf))
-    if most <= 0 or full == inf:
-        return phrase("fuse_to_find", language)
+def _charged_in(numbers: Numbers, language: Language) -> str:
+    """Return the air in which that much is allowed."""
+    return temperatures(float(numbers["air_low_c"]), float(numbers["air_high_c"]), language)
+
+
+def _charge_elsewhere(numbers: Numbers, language: Language) -> str:
+    """Return in which air the cells take what a charger gives; else that it is not to be used."""
+    if not numbers.get("elsewhere"):
+        return phrase("not_with_it", language)
+    ends = float(numbers["elsewhere_low_c"]), float(numbers["elsewhere_high_c"])
     return phrase(
-        "fuse_to_fit",
-        language,
-        fit_a=digits(down(most), language=language),
-        full_v=digits(full, language=language),
-    )
-
-
-def _in_a_row(texts: Sequence[str], language: Language) -> str:
-    comma, last = phrase("groups_comma", language), phrase("groups_and", language)
-    return f"{comma.join(texts[:-1])}{last}{texts[-1]}"
+        "charge_elsewhere", language, air=temperatures(*ends, language),
+        amps=digits(down(float(numbers["elsewhere_a"])), language=language),
+    )  # fmt: skip
 
 
 def _group_stands(numbers: Numbers, language: Language) -> str:
     """Return which group stands where: one that was read, else the one or those that were not."""
     each = [place for place in range(1, 64) if int(float(numbers.get("places", 0))) >> (place - 1) & 1]
     if len(each) > 1:
-        places = _in_a_row([str(place) for place in each], language)
+        places = listed([str(place) for place in each], language)
         read = span(Bounds(float(numbers["from_v"]), float(numbers["to_v"])), "V", language)
         return phrase("groups_stand", language, groups=places, volts=read)
     volts = digits(float(numbers["volts"]), language=language)
@@ -93,8 +89,9 @@ def _too_full(numbers: Numbers, language: Language) -> str:
 
 
 _PARTS: Parts = {
-    "in_series": _in_series, "each": _each, "takes": _takes, "charger_says": _charger_says, "fit": _fit,
-    "too_full": _too_full, "group_stands": _group_stands,
+    "in_series": _in_series, "each": _each, "takes": _takes, "charger_says": _charger_says, "fit": fuse_to_fit,
+    "too_full": _too_full, "group_stands": _group_stands, "charged_in": _charged_in,
+    "charge_elsewhere": _charge_elsewhere,
 }  # fmt: skip
 
 ALARMS: dict[str, str] = {
@@ -127,11 +124,12 @@ ALARMS: dict[str, str] = {
         "breaking"
     ),
     "charger_above_cells": (
-        "CHARGES TOO FAST: the charger gives {current_a} A, the cells' datasheet allows {most_a} A; do not charge "
-        "with it"
+        "CHARGES TOO FAST: the charger gives {current_a} A, in air of {charged_in} the cells' datasheet allows "
+        "{most_a} A; {charge_elsewhere}"
     ),
     "regeneration_above_cells": (
-        "CHARGES TOO FAST: braking charges with {current_a} A, the cells' datasheet allows {most_a} A; turn it down"
+        "CHARGES TOO FAST: braking charges with {current_a} A, in air of {charged_in} the cells' datasheet allows "
+        "{most_a} A; turn it down"
     ),
     "hot_in_minutes": "TOO HOT: at {current_a} A in air of {air_c} C the cells reach the datasheet's {limit_c} C after "
     "{minutes_low} to {minutes_high} min; draw less",
@@ -153,7 +151,7 @@ ALARM_NAMES = {
     "fuse_above_leads": "a fuse too large for its leads",
     "bms_above_leads": "leads too thin for its BMS",
     "fuse_voltage_too_low": "a fuse of too low a voltage",
-    "charger_above_cells": "a charger too strong for its cells",
+    "charger_above_cells": "a charger too strong for its cells in the air of charging",
     "regeneration_above_cells": "braking that charges its cells too fast",
     "hot_in_minutes": "cells too hot at the current claimed",
 }

@@ -57,6 +57,22 @@ def _count_of(which: str) -> Part:
     return said
 
 
+def _of_product(numbers: Numbers, language: Language) -> str:
+    """Return of which two numbers an energy is the product; nothing where it is stated itself."""
+    if not numbers.get("of_ah"):
+        return ""
+    volts, amp_hours = (digits(float(numbers[name]), language=language) for name in ("of_v", "of_ah"))
+    return phrase("of_product", language, volts=volts, amp_hours=amp_hours)
+
+
+def _unless(numbers: Numbers, language: Language) -> str:
+    """Return what would reconcile a BMS with fewer groups than it is made for; nothing of other counts."""
+    ends = {str(numbers[f"{which}_of"]): float(numbers[which]) for which in ("first", "second")}
+    bms = ends.pop("observed.bms.series", 0.0)
+    fewer = bool(ends) and min(ends.values()) < bms
+    return phrase("unless_it_can_be_set", language) if fewer else ""
+
+
 def _form(numbers: Numbers, language: Language) -> str:
     return phrase(f"form_{numbers['says']}", language)
 
@@ -74,7 +90,7 @@ _NAMED = {"cell_marking": "cells", "cell_size": "sizes of cell", "chemistry": "c
 _PARTS: Parts = {
     "counted_in": _counted_in, "what": _what, "voltage": _voltage, "size": _size, "in_mm": _in_mm,
     "resisting": _resisting, "holding": _holding, "form": _form, "first_said": _count_of("first"),
-    "second_said": _count_of("second"),
+    "second_said": _count_of("second"), "unless": _unless, "of_product": _of_product,
 }  # fmt: skip
 
 CONTRADICTIONS: dict[str, str] = {
@@ -123,14 +139,14 @@ CONTRADICTIONS: dict[str, str] = {
     "bms_trips_below_continuous": "the BMS switches off at {trip_a} A at most, below its {continuous_a} A continuous",
     "designation_against_count": "the designation says {printed} {what}, the listing {claimed}",
     "configuration_against_count": "the configuration says {printed} in {what}, and {claimed} is written beside it",
-    "series_counts_differ": "{first_said} and {second_said} exclude each other",
+    "series_counts_differ": "{first_said} and {second_said} do not go together{unless}",
     "more_groups_than_counted": "{measured} groups were measured, and no more than {counted} in series are there by "
     "count: one of the two is wrong",
     "claim_against_seen": "claimed {claimed} {counted_in}, found {seen} {counted_in}",
     "voltage_of_no_such_pack": "a {voltage} of {volts} V is that of no pack with {series} such cells in series",
     "too_light_for_energy": (
-        "{energy_wh} Wh in {mass_kg} kg: by the best cells known, no pack that holds so much is lighter than "
-        "{least_kg} kg"
+        "{energy_wh} Wh{of_product} in {mass_kg} kg: by the best cells known, no pack that holds so much is lighter "
+        "than {least_kg} kg"
     ),
     "lighter_than_its_cells": "the pack weighs {mass_kg} kg, its cells alone {cells_kg} kg or more",
     "cell_of_other_mass": "a cell weighs {weighed_g} g, its datasheet says {sheet_g} g: not that cell",

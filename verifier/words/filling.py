@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from math import inf
 from typing import Any
 
-from verifier.bounds import Bounds
+from verifier.bounds import Bounds, down
 from verifier.finding import Citation
 from verifier.words.language import ENGLISH, Language
 from verifier.words.numbers import digits, span
@@ -64,18 +65,31 @@ PHRASES = {
     "charger_printed": "it is marked {volts} V",
     "charger_measured": "it was measured to give {volts} V",
     "pack_takes": "; such a pack takes {right}",
-    "fuse_to_fit": "; fit a fuse of at most {fit_a} A, for {full_v} V d.c. or more",
-    "fuse_to_find": "; fit a fuse that its leads outlast, for the full pack's d.c. voltage",
+    "fuse_to_fit": "; fit a fuse of at most {fit_a} A{unseen}, for {volts}",
+    "fuse_to_find": "; fit a fuse that leads and strip outlast, for {volts}",
+    "fuse_unseen": ", less if a part not seen yet carries less",
+    "fuse_volts": "{full_v} V d.c. or more",
+    "fuse_volts_open": "the full pack's d.c. voltage",
+    "not_with_it": "do not charge with it",
+    "charge_elsewhere": "charge it with this one only from {air}, where it allows {amps} A",
     "group_too_full": "{stands}, above the {full_v} V of a full cell",
+    "group_lowest": "group {groups} lowest",
+    "groups_lowest": "groups {groups} lowest",
+    "group_above": "group {group} stands {apart_mv} mV above every other",
+    "group_below": "group {group} stands {apart_mv} mV below every other",
     "group_stands": "group {group} stands at {volts} V",
-    "groups_comma": ", ",
-    "groups_and": " and ",
+    "comma": ", ",
+    "names_and": "{names} and {last}",
     "groups_stand": "groups {groups} stand at {volts}",
     "group_left_out_stands": "by the pack at rest the group that was not measured stands at {volts} V",
     "groups_left_out_stand": "by the pack at rest the {left} groups that were not measured stand at {volts} V each",
     "groups_counted": "{count} in series counted",
     "groups_claimed": "{count} in series claimed",
     "bms_made_for": "a BMS made for {count} in series",
+    "bms_lets": "the BMS lets {bms_a} A",
+    "bms_and_fuse_let": "the BMS lets {bms_a} A and the fuse {fuse_a} A",
+    "of_product": " ({volts} V x {amp_hours} Ah)",
+    "unless_it_can_be_set": ", unless the BMS can be set to fewer",
     "counted_series": "in series",
     "counted_parallel": "in parallel",
     "counted_mass_kg": "kg",
@@ -112,3 +126,20 @@ def phrase(code: str, language: Language, **slots: str) -> str:
 def by_word(numbers: Numbers, language: Language) -> str:
     """Return what marks a count that only the seller states; nothing for one that was made."""
     return phrase("by_word", language) if numbers.get("only_said") else ""
+
+
+def fuse_to_fit(numbers: Numbers, language: Language) -> str:
+    """Return the fuse to fit: no larger than each part surely carries; none where nobody may touch the pack."""
+    if numbers.get("left_alone"):
+        return ""
+    most, full = float(numbers.get("fit_a", inf)), float(numbers.get("full_v", inf))
+    volts = (
+        phrase("fuse_volts_open", language)
+        if full == inf
+        else phrase("fuse_volts", language, full_v=digits(full, language=language))
+    )
+    if most == inf:
+        return phrase("fuse_to_find", language, volts=volts)
+    unseen = phrase("fuse_unseen", language) if numbers.get("unseen") else ""
+    amps = digits(down(most), language=language)
+    return phrase("fuse_to_fit", language, fit_a=amps, unseen=unseen, volts=volts)

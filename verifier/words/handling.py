@@ -39,8 +39,8 @@ _TRAVELS = (
     "licensed for that."
 )
 _GOES_TO = (
-    "Hand it to the seller, the maker or a collection point that takes batteries of light vehicles, tell them what is "
-    "wrong with it, and tape its contacts. It never goes into household waste."
+    "Take it yourself to the seller's or maker's shop or to a collection point that takes batteries of light vehicles, "
+    "tell them what is wrong with it, and tape its contacts. It never goes into household waste."
 )
 
 # By alarm: what is to be done with such a pack besides what holds for all of them. Other alarms are of what is built

@@ -11,6 +11,7 @@ _ELEMENTS = {
     "series_links": "links between groups",
     "take_off": "main-lead strip",
     "leads": "main leads",
+    "charge_leads": "charge leads",
     "bms": "BMS",
     "connector": "connector",
     "fuse": "fuse",
@@ -158,6 +159,9 @@ ASKED = {
     "marking again",
     "once_more": "{observation}, once more: it is in doubt",
     "which_of": "which of the cells of the name '{marking}' it is ({cells}): the maker's mark, its mass",
+    "count_of_bms": "how many in series the BMS is made for, or can be set to",
+    "which_letters": "which of these the cells are, to the last letter, with a photo of the wrapper: {cells} "
+    "('{marking}' may be any)",
     "withdrawn": "a datasheet of {cell} that holds, in place of the one withdrawn (packclaim cells retire {cell} "
     "--undo brings it back)",
     "of_the_seller": "{observation}: the seller's photo of it",
@@ -172,6 +176,7 @@ ASKED = {
 _DIRECTLY = {
     "observed.charged_above_full": "charged_above_full",
     "observed.resting_voltage_v": "at_rest",
+    "observed.bms.series": "count_of_bms",
     "observed.cell.capacity_ah": "three_cells",
 }
 # What a seller is asked for where nothing but his word is known: what he can tell or show of the closed pack that he
@@ -204,6 +209,11 @@ def once_more(observation: str, language: Language = ENGLISH) -> str:
 def which_of_one_name(marking: str, cells: str, language: Language = ENGLISH) -> str:
     """Return what to find out where several registered cells go by the name that was read."""
     return language.text("asked", "which_of", ASKED).format(marking=marking, cells=cells)
+
+
+def which_letters(marking: str, cells: str, language: Language = ENGLISH) -> str:
+    """Return what to find out where a marking is a part of the names of several registered cells."""
+    return language.text("asked", "which_letters", ASKED).format(marking=marking, cells=cells)
 
 
 def datasheet_in_place(cell: str, language: Language = ENGLISH) -> str:

@@ -7,8 +7,9 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.finding import Remark
-from verifier.words.filling import Numbers, Parts, Sentence, by_word, filled, phrase
+from verifier.words.filling import Numbers, Parts, Sentence, by_word, filled, fuse_to_fit, phrase
 from verifier.words.language import ENGLISH, Language
+from verifier.words.lists import listed
 from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
@@ -48,6 +49,14 @@ def _cycle_conditions(numbers: Mapping[str, Any]) -> str:
     return f"the datasheet's {digits(numbers['cycles'])} cycles are {', '.join(parts)}"
 
 
+def _less_in_the_cold(numbers: Mapping[str, Any]) -> str:
+    said = f"that is in a room, drawn gently: in air of {digits(numbers['cold_c'])} C"
+    if numbers["percent_low"] <= 0:
+        return f"{said} less comes out, how much less nobody can say"
+    most = min(100.0, numbers["percent_high"])
+    return f"{said} {digits(numbers['percent_low'], 2)} to {digits(most, 2)} % of it comes out, less when drawn hard"
+
+
 def _beside_new(numbers: Mapping[str, Any]) -> str:
     return (
         f"new cells make {digits(numbers['new_ah'])} Ah or more; measured {digits(numbers['measured_ah'])} Ah "
@@ -77,7 +86,8 @@ def _date_code(numbers: Mapping[str, Any]) -> str:
 
 
 def _wear_by(numbers: Mapping[str, Any]) -> str:
-    return " and ".join(_WEAR[name] for name in numbers["by"])
+    by = " and ".join(_WEAR[name] for name in numbers["by"])
+    return f"{by} (no datasheet tells what its cycles take)" if numbers.get("uncounted") else by
 
 
 def _expected_part(numbers: Mapping[str, Any]) -> str:
@@ -142,7 +152,8 @@ def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
 
 
 def _made_for(numbers: Mapping[str, Any]) -> str:
-    return f"that is the charge voltage of {' or '.join(map(str, numbers['counts']))} such cells in series"
+    counts = " or ".join(map(str, numbers["counts"]))
+    return f"{_whose(numbers, ENGLISH)} is the charge voltage of {counts} such cells in series"
 
 
 # Beyond this it is the bound of cells that nobody knows, and no number to read out.
@@ -188,7 +199,31 @@ def _retired(numbers: Numbers, language: Language) -> str:
     return "; ".join(phrase("retired", language, cell=cell, why=str(why)) for cell, why in numbers["retired"])
 
 
+def _odd_one(numbers: Numbers, language: Language) -> str:
+    """Return which group stands apart from the others, or which are lowest."""
+    if "odd" not in numbers:
+        places = [str(each) for each in numbers["lowest"]]
+        return phrase(
+            "group_lowest" if len(places) == 1 else "groups_lowest", language, groups=listed(places, language)
+        )
+    code = "group_above" if numbers["higher"] else "group_below"
+    return phrase(
+        code, language, group=numbers["odd"], apart_mv=digits(numbers["apart_mv"], language=language)
+    )
+
+
+def _guard(numbers: Numbers, language: Language) -> str:
+    """Return what the BMS lets through, and the fuse where there is one."""
+    bms_a, fuse_a = digits(numbers["bms_a"], language=language), numbers.get("fuse_a")
+    if fuse_a is None:
+        return phrase("bms_lets", language, bms_a=bms_a)
+    return phrase("bms_and_fuse_let", language, bms_a=bms_a, fuse_a=digits(fuse_a, language=language))
+
+
 _PARTS: Parts = {
+    "fit": fuse_to_fit,
+    "guard": _guard,
+    "odd_one": _odd_one,
     "retired": _retired,
     "whose": _whose,
     "into_a_short": _into_a_short,
@@ -229,6 +264,7 @@ REMARKS: dict[str, Sentence] = {
         f"that is less than {_wear_by(numbers)} let one expect "
         f"({_expected_part(numbers)} of new): misused, older than said, or not these cells"
     ),
+    "less_in_the_cold": _less_in_the_cold,
     "used_untested": "used, and nobody has measured what is left: new cells would hold so much, these may hold "
     "less and stand less current",
     "worn_current": "worn cells have more resistance: {percent} % of a new one's current is granted",
@@ -380,8 +416,8 @@ REMARKS: dict[str, Sentence] = {
         if digits(numbers["spread_mv"]) == "0"
         else f"the {digits(numbers['groups'])} groups are {digits(numbers['spread_mv'])} mV apart at rest: good"
     ),
-    "groups_near": "groups {spread_mv} mV apart, group {lowest} lowest: measure again in some days",
-    "groups_apart": "groups {spread_mv} mV apart, group {lowest} lowest: a weak group or poor balance",
+    "groups_near": "groups {spread_mv} mV apart, {odd_one}: measure again in some days",
+    "groups_apart": "groups {spread_mv} mV apart, {odd_one}: a weak group or poor balance",
     "groups_miscounted": "{measured} groups were measured, the pack has {groups}",
     "group_drains": _drift(
         "group {group} falls up to {mv_per_day} mV a day faster than another, and the groups went from {then_mv} to "
@@ -443,14 +479,20 @@ REMARKS: dict[str, Sentence] = {
     "no_charging_in_this_air": "the datasheet allows no charging from {low_c} to {high_c} C",
     "charger_too_strong": "the charger gives {charger_a} A, the pack takes at most {most_a} A",
     "charger_may_be_too_strong": "the charger as seen gives {gives}; {taken}",
-    "bms_above_strip": "the BMS lets {bms_a} A through, the strip to the main lead surely carries only {sure_a} A, and "
-    "{most_a} A at most: nothing stops more before it overheats",
-    "bms_above_links": "the BMS lets {bms_a} A through, the links between groups surely carry only {sure_a} A, and "
-    "{most_a} A at most: nothing stops more before they overheat",
+    "fuse_for_hours": "as rated; for hours some {for_hours_a} A",
+    "fuse_near_its_rating": "{claimed_a} A through a fuse of {rating_a} A: for hours a fuse is loaded with three "
+    "quarters of its rating, {for_hours_a} A (common practice for fuses by UL 248-14), less in warm air: it may blow",
+    "link_layers_open": "layers of a link not noted: 1 to {layers}",
+    "links_share": "the link next to the lead may carry up to {times} times the mean of all",
+    "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "
+    "before they overheat",
+    "bms_above_strip": "{guard} through, the strip to the main lead surely carries only {sure_a} A, and {most_a} A at "
+    "most: nothing stops more before it overheats",
+    "bms_above_links": "{guard} through, the links between groups surely carry only {sure_a} A, and {most_a} A at "
+    "most: nothing stops more before they overheat",
     "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} "
-    "A: fit one of {fit_a} A or less, for the weakest part",
-    "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A: fit a fuse "
-    "of {fit_a} A or less, for the weakest part",
+    "A{fit}",
+    "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A{fit}",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",

@@ -12,6 +12,7 @@ from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words.alarms import alarm_name
 from verifier.words.contradictions import contradiction_text, contradiction_topic
 from verifier.words.language import ENGLISH, Language
+from verifier.words.lists import listed
 from verifier.words.names import COUNTED, element_name, figure_name, not_seen, registered_cells
 from verifier.words.numbers import amount, span, temperatures
 
@@ -27,6 +28,7 @@ SENTENCES = {
     "does_not_go_with_known": "{name} {claimed} does not go with {beside} ({fit})",
     **{f"beside_{name}": text for name, text in COUNTED.items()},
     "beside_else": "what else is known",
+    "counted_otherwise": "{claimed} claimed, {fit} by what was seen",
     "takes_longer": "charging takes {least} or more, {claimed} is claimed",
     "no_datasheet_allows": "{name} {claimed} claimed, and no datasheet allows any at these temperatures",
     "as_measured": "{name} {claimed} claimed, {most} at most as measured",
@@ -55,8 +57,6 @@ SENTENCES = {
     "empty_registry": (
         " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
     ),
-    "names_and": "{names} and {last}",
-    "comma": ", ",
 }
 
 
@@ -229,19 +229,9 @@ def _does_not_go_with(finding: Finding, name: str, claimed: str, language: Langu
     if finding.supported.low <= 0 and finding.supported.high == inf:
         return _say("does_not_go_with", language, name=name, claimed=claimed, beside=beside)
     fit = span(finding.supported, finding.unit, language)
+    if finding.figure == "configuration":
+        return _say("counted_otherwise", language, claimed=claimed, fit=fit)
     return _say("does_not_go_with_known", language, name=name, claimed=claimed, beside=beside, fit=fit)
-
-
-def joined(names: Sequence[str], language: Language = ENGLISH) -> str:
-    """Return names one after another."""
-    return _say("comma", language).join(names)
-
-
-def listed(names: Sequence[str], language: Language = ENGLISH) -> str:
-    """Return names in a row, all of them: whoever passes the sentence on cannot say which "2 more" are."""
-    if len(names) < 2:
-        return "".join(names)
-    return _say("names_and", language, names=joined(names[:-1], language), last=names[-1])
 
 
 def _not_settled(known: _Known) -> str:

@@ -92,14 +92,13 @@ def test_too_few_balance_leads_are_told(bench: Bench, leads: Any, series: Any, u
         ([3.800, 3.700, 3.790], "groups_apart", 100),
     ],
 )
-def test_groups_that_lie_apart_are_told_with_the_weakest(
+def test_groups_that_lie_apart_are_told(
     bench: Bench, groups_v: list[float], code: str, spread_mv: float
 ) -> None:
     """A group that runs down by itself would go unseen: at most 10 mV is good, above 50 mV is not (practice)."""
     found = built(bench, **{"observed.groups_v": groups_v, "observed.series": 3})
     assert codes(found) == [code]
     assert found.cautions[0].numbers["spread_mv"] == pytest.approx(spread_mv)
-    assert found.cautions[0].numbers["lowest"] == groups_v.index(min(groups_v)) + 1
 
 
 def test_groups_that_are_not_as_many_as_the_pack_has_are_told(bench: Bench) -> None:
@@ -273,3 +272,21 @@ def test_the_build_is_recorded_and_never_a_score(bench: Bench) -> None:
     found = built(bench, **{"observed.build": build})
     assert found.verdict is Verdict.NOT_CLAIMED
     assert codes(found) == ["few_weld_marks", "no_positive_insulators", "too_few_balance_leads"]
+
+
+@pytest.mark.parametrize(
+    ("groups_v", "says"),
+    [
+        ([4.18, 4.19, 4.185, 4.33], "group 4 stands 140 mV above every other"),
+        ([4.18, 4.19, 3.95, 4.18], "group 3 stands 230 mV below every other"),
+        # Two low, two high: none stands apart.
+        ([3.90, 4.00, 3.90, 4.00], "groups 1 and 3 lowest"),
+        ([3.90, 3.96, 4.00, 4.00], "group 1 stands 60 mV below every other"),
+        ([3.90, 4.00], "group 1 lowest"),
+    ],
+)
+def test_the_group_that_stands_apart_is_named(bench: Bench, groups_v: list[float], says: str) -> None:
+    """A repairer would open a sound group, because one far above the others makes it the lowest."""
+    pack = {"observed.series": len(groups_v), "observed.cell.chemistry": "NMC", "observed.groups_v": groups_v}
+    (told,) = [each for each in built(bench, **pack).cautions if each.code == "groups_apart"]
+    assert says in remark_text(told)

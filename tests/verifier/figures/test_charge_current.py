@@ -145,7 +145,7 @@ def test_band_by_band(bench: Bench) -> None:
 def test_thin_charge_leads_limit(bench: Bench) -> None:
     """A 5 A charger would pass through leads that glow: 30 AWG is 0.05 mm2."""
     found = judged(bench, **{"observed.charge_leads": {"awg": 30, "conductor": "copper"}})
-    assert found.limited_by == "leads"
+    assert found.limited_by == "charge_leads"
     assert found.supported.high < 5
 
 
@@ -236,7 +236,7 @@ def test_an_element_with_an_upper_end_limits_before_one_that_is_not_known(bench:
     """A report would name the cells, of which nothing is known, and not the thin leads that are seen."""
     leads = {"awg": 20, "conductor": "copper"}
     data = bench.build(**{"observed.cell": None, "observed.charge_leads": leads})
-    assert bench.figure("charge_current", data).limited_by == "leads"
+    assert bench.figure("charge_current", data).limited_by == "charge_leads"
     assert judged(bench).limited_by == "cells"
 
 

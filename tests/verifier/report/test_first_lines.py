@@ -233,7 +233,8 @@ def test_a_fuse_above_its_leads_is_told_with_the_dangers(bench: Bench) -> None:
         "use.temperature_c": [0, 35],
     }
     fused = bench.judge(bench.seen_through(**{**changes, "observed.fuse.rating_a": 40}))
-    assert any("fit one of" in each for each in labelled(fused, "beware"))
+    # The fuse to fit is told in the same words wherever it is told.
+    assert any("fit a fuse of" in each for each in labelled(fused, "beware"))
     bms = bench.judge(bench.seen_through(**{**changes, "observed.fuse": {}, "observed.bms.continuous_a": 40}))
     assert any("fit a fuse of" in each for each in labelled(bms, "beware"))
 

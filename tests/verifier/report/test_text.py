@@ -176,7 +176,10 @@ def test_a_charger_too_strong_is_told_where_nothing_is_claimed_of_charging(bench
     charger = {"voltage_v": 54.6, "current_a": 12}
     report = bench.judge(bench.seen_through(**{"observed.charger": charger}), cell)
     text = " ".join(as_text.render([report], width=80, colour=False).split())
-    assert "CHARGES TOO FAST: the charger gives 12 A, the cells' datasheet allows 5.2 A" in text
+    assert (
+        "CHARGES TOO FAST: the charger gives 12 A, in air of 20 to 25 C the cells' datasheet allows 5.2 A"
+        in text
+    )
 
 
 def test_a_name_of_a_retired_cell_or_of_several_is_not_called_a_near_one(bench: Bench) -> None:
