@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,7 @@ class Document:
 
     rows: tuple[Row, ...]
     pages: int = 1
+    _: KW_ONLY
     scanned: tuple[int, ...] = ()
     unread: int = 0
     remarks: tuple[str, ...] = field(default=())

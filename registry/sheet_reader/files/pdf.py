@@ -68,10 +68,10 @@ def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
     return Document(
         tuple(rows),
         count,
-        scanned,
-        count - len(found),
-        _told(len(found), count),
-        tuple(running.values())[:20],
+        scanned=scanned,
+        unread=count - len(found),
+        remarks=_told(len(found), count),
+        running=tuple(running.values())[:20],
     )
 
 

@@ -129,8 +129,8 @@ def from_plain(held: dict[str, Any]) -> Document:
         for cells, page, quote, block, ruled, aside, unowned, place in held["rows"]
     )  # fmt: skip
     return Document(
-        rows, held["pages"], tuple(held["scanned"]), held["unread"], tuple(held["remarks"]),
-        tuple(held["running"]), tuple(held["recognised"]),
+        rows, held["pages"], scanned=tuple(held["scanned"]), unread=held["unread"],
+        remarks=tuple(held["remarks"]), running=tuple(held["running"]), recognised=tuple(held["recognised"]),
     )  # fmt: skip
 
 

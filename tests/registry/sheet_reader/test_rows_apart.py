@@ -141,8 +141,9 @@ def test_headers_and_footers_are_left_out_and_the_rest_is_kept() -> None:
 
 
 def test_a_document_goes_through_plain_data_unchanged() -> None:
-    """A page without text would be forgotten, and its figures taken for not stated."""
+    """A page without text would be forgotten, and its figures taken for not stated or for printed ones."""
     document = Document(
-        (Row((), None, "x", 2, True, True),), 3, (2, 3), 1, ("60 of 61 pages were read",), ("Page 1",)
-    )
+        (Row((), None, "x", 2, True, True),), 3, scanned=(2, 3), unread=1,
+        remarks=("60 of 61 pages were read",), running=("Page 1",), recognised=(2,),
+    )  # fmt: skip
     assert from_plain(json.loads(json.dumps(to_plain(document)))) == document
