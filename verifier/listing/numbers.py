@@ -68,6 +68,8 @@ _COUNTED_IN_WORDS = frozenset(
 _SHORTEST_UNIT = 3
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
 _OF_A_MODEL = re.compile(r"(?<![A-Za-z\d])[A-Z]{1,5}-\Z")
+_NEW_SENTENCE = re.compile(r"\s[A-ZÀ-ÖØ-Þ][^\W\d_]")
+_SIZE_BETWEEN = re.compile(r"\s\x1f{5}(?:\s|-)?")
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".
@@ -157,6 +159,7 @@ class NumberReader:
         self.lower = lower
         self.words = words
         self.half = re.compile(rf"\s{words.linking.either('half')}")
+        self.of_them = re.compile(rf"(?:\s{words.linking.either('of_them')}){{1,2}}")
         self.or_ = re.compile(rf"\s?{words.linking.either('or')}\s?")
         # "Tra gli 80 e i 110 km", "tussen de 80 en de 110 km", "dai 40 ai 55 km".
         article = rf"(?:{words.linking.either('article', 'of_a_range')}\s)?"
@@ -269,11 +272,13 @@ class NumberReader:
         if not series:
             return
         either = "|".join(map(re.escape, series))
+        spoken = "|".join(sorted((re.escape(w) for w, n in self.words.numerals.items() if n > 2), key=len, reverse=True))
         pattern = re.compile(
-            rf"(?<![\d.,{LETTER}])(\d{{1,2}})(?:\s[{LETTER}]{{3,}}){{1,2}}\s(?:{either})(?![{LETTER}])"
+            rf"(?<![\d.,{LETTER}])(\d{{1,2}}|{spoken})(?:\s[{LETTER}][{LETTER}\d]{{2,}}){{1,2}}\s(?:{either})(?![{LETTER}])"
         )
         for match in pattern.finditer(self.lower):
-            yield Quantity(Unit("series", "series", 1), float(match[1]), *match.span(1))
+            count = int(match[1]) if match[1].isdigit() else self.words.numerals[match[1]]
+            yield Quantity(Unit("series", "series", 1), float(count), *match.span(1))
 
     def _in_words_counted(self) -> Iterator[Quantity]:
         """Yield what stands in number words: "zwanzig in Serie", "for ten seconds"."""
@@ -298,6 +303,16 @@ class NumberReader:
         for match in pattern.finditer(self.lower):
             between = good.match(self.lower, match.end())
             unit = self.words.unit_pattern.match(self.lower, between.end() if between else match.end())
+            if unit is None and (code := _SIZE_BETWEEN.match(self.lower, match.end())) is not None:
+                # "Sixty 18650 cells".
+                unit = self.words.unit_pattern.match(self.lower, code.end())
+                if unit is not None and not self._counts_cells(unit["word"]):
+                    unit = None
+            if unit is None and (of_them := self.of_them.match(self.lower, match.end())) is not None:
+                # "Five of them each in parallel".
+                unit = self.words.unit_pattern.match(self.lower, of_them.end())
+                if unit is not None and self._connects(unit["word"]) is None:
+                    unit = None
             if unit is None and (adjective := _ADJECTIVE.match(self.lower, match.end())) is not None:
                 # "Sixteen prismatic cells in series".
                 unit = self.words.unit_pattern.match(self.lower, adjective.end())
@@ -316,6 +331,11 @@ class NumberReader:
                     continue
                 value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
                 yield Quantity(of, value, match.start(), more.end() if more else unit.end())
+
+    def _connects(self, word: str) -> str | None:
+        """Return whether a unit counts cells in series or in parallel, None where neither."""
+        unit = self.words.units.get(re.sub(r"\s", " ", word))
+        return unit.name if unit is not None and unit.name in ("series", "parallel") else None
 
     def _counts_cells(self, word: str) -> bool:
         """Return whether a unit is "cells", or begins so ("cells in series")."""
@@ -389,6 +409,9 @@ class NumberReader:
         tail = after.search(self.text, start, end)
         if tail is not None and printed.relation in ("at_most", "at_least"):
             end = tail.start()
+        # "It weighs 12 lb. Comes with …": the point ends the sentence too.
+        if self.text[end - 1 : end] == "." and _NEW_SENTENCE.match(self.text, end):
+            end -= 1
         line_end = self.text.find("\n", start, end)
         return start, start + len(self.text[start : line_end if line_end >= 0 else end].rstrip())
 
