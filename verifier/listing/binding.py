@@ -97,6 +97,7 @@ class Binder:
         self.conjunctions = linking.conjunctions
         # "With a charger of 6 A": what stands behind is the charger's, and not what stands before the "with".
         self.of_this = re.compile(rf"\s{linking.either('of')}\s")
+        self.of_or_with = re.compile(rf"\s{linking.either('of', 'with')}\s")
         # Behind the word for a weight: of what.
         self.of_a_part = re.compile(rf"\s{linking.either('of_a_part')}\s([^\W\d_]{{4,}})")
         # "Weight of the article" is the pack's.
@@ -153,7 +154,12 @@ class Binder:
         near = (*clause.quantities[at - 1 : at], *clause.quantities[at + 1 : at + 2])
         brief = any(each.dimension in ("seconds", "seconds_or_series") for each in near)
         joined = self.conjunctions & set(_WORD.findall(self.lower[before.end : quantity.start]))
-        if brief and joined and "continuous" in before.own and not any("bms" in names for names in quantity.said):
+        if (
+            brief
+            and joined
+            and "continuous" in before.own
+            and not any("bms" in names for names in quantity.said)
+        ):
             quantity.own -= {"bms"}
             quantity.carried -= {"bms"}
 
@@ -221,6 +227,16 @@ class Binder:
         for name in label.names:
             self._share(quantity, name)
         self._extend(clause, quantity, label)
+        self._bind_amperes(clause, quantity, label)
+
+    def _bind_amperes(self, clause: Clause, volts: Quantity, label: Label) -> None:
+        """Give a charger behind its volts the amperes that an "of" leads to ("42 V charger of 2 A")."""
+        if "charger" not in label.names or volts.dimension != "voltage" or volts.end > label.start:
+            return
+        behind = next((q for q in clause.quantities if q.start >= label.end), None)
+        if behind is not None and behind.dimension == "current":
+            if self.of_or_with.fullmatch(self.lower, label.end, behind.start):
+                behind.own.add("charger")
 
     def _only_named(self, clause: Clause, quantity: Quantity, label: Label) -> bool:
         """Return whether a label somewhere behind a number names what the pack is for, or what guards it.

@@ -136,7 +136,11 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
         or (own & {"charge"} and own & {"limit", "max"} and "voltage" in own)
     ):
         return Meaning("full_voltage_v", "stated")
-    if own & {"end", "low", "empty"} or _ends_discharge(quantity, context) or ("min" in own and "voltage" in labels and "nominal" not in own):
+    if (
+        own & {"end", "low", "empty"}
+        or _ends_discharge(quantity, context)
+        or ("min" in own and "voltage" in labels and "nominal" not in own)
+    ):
         # "My controller cuts at 41 V": the pack may be emptied further.
         of_another = "controller" in own and not own & {"bms", "pack"}
         return Meaning("cutoff_voltage_v", "other_product" if of_another else "stated")
@@ -419,7 +423,12 @@ def _parallel(quantity: Quantity, context: Context) -> Read:
     beside_series = any(q.dimension == "series" for q in (*context.run, *context.clause.quantities))
     heads = quantity.start - context.clause.start <= 6 and quantity.value <= 20 and not context.title
     heads = heads or context.bracketed
-    if not whole or not (beside_series or spelled_out or heads):
+    # "3000mAh×8並列": cells of that capacity.
+    multiplied = any(
+        q.dimension == "capacity" and "cell" in q.own and 0 < quantity.start - q.end <= _BESIDE
+        for q in context.clause.quantities
+    )
+    if not whole or not (beside_series or spelled_out or heads or multiplied):
         return None
     return Meaning("parallel", context.plain)
 
@@ -440,7 +449,9 @@ def _cells(quantity: Quantity, context: Context) -> Read:
 
 def _is_product(quantity: Quantity, context: Context) -> bool:
     """Return whether a number of pieces is that of the cells beside it ("50 pieces in 10S5P")."""
-    counts = {q.dimension: q.value for q in context.clause.quantities if q.dimension in ("series", "parallel")}
+    counts = {
+        q.dimension: q.value for q in context.clause.quantities if q.dimension in ("series", "parallel")
+    }
     return len(counts) == 2 and counts["series"] * counts["parallel"] == quantity.value  # noqa: PLR2004
 
 
