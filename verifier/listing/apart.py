@@ -64,7 +64,9 @@ def other_articles(
             yield from sentence.advised(pairs)
             yield from sentence.answered(apart, asked)
         yield from sentence.told_apart(apart, opens=clauses_of_one is first)
-        if asked and lower[clauses_of_one[-1].end - 1] in "?？" or any(c.quantities for c in clauses_of_one):
+        if (asked and lower[clauses_of_one[-1].end - 1] in "?？") or any(
+            c.quantities for c in clauses_of_one
+        ):
             asked = clauses_of_one
 
 

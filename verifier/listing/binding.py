@@ -234,9 +234,9 @@ class Binder:
         if "charger" not in label.names or volts.dimension != "voltage" or volts.end > label.start:
             return
         behind = next((q for q in clause.quantities if q.start >= label.end), None)
-        if behind is not None and behind.dimension == "current":
-            if self.of_or_with.fullmatch(self.lower, label.end, behind.start):
-                behind.own.add("charger")
+        leads = behind is not None and self.of_or_with.fullmatch(self.lower, label.end, behind.start)
+        if behind is not None and behind.dimension == "current" and leads:
+            behind.own.add("charger")
 
     def _only_named(self, clause: Clause, quantity: Quantity, label: Label) -> bool:
         """Return whether a label somewhere behind a number names what the pack is for, or what guards it.

@@ -339,8 +339,9 @@ class NumberReader:
             # "Sixty 18650 cells": the size is read on its own.
             unit = self.words.unit_pattern.match(self.lower, code.end())
             return (unit if unit is not None and self._counts_cells(unit["word"]) else None), match.end()
-        if (of_them := self.of_them.match(self.lower, match.end())) is not None:
-            # "Five of them each in parallel".
+        several = self.words.numerals.get(match["word"] or "", 0) >= _FEWEST_STRUNG
+        if several and (of_them := self.of_them.match(self.lower, match.end())) is not None:
+            # "Five of them each in parallel"; two of them may be two packs.
             unit = self.words.unit_pattern.match(self.lower, of_them.end())
             if unit is not None and self._connects(unit["word"]):
                 return unit, unit.end()
