@@ -194,7 +194,7 @@ def _current(quantity: Quantity, context: Context) -> Read:
         return Meaning("charge_current_a", context.plain)
     if labels & {"charge", "charger", "input"} and "discharge" not in own:
         # "The cells accept 30 A of charge current" tells what they bear, whatever charges them.
-        most = own & {"max", "limit", "peak", "bears"} or quantity.carried & {"max", "limit"}
+        most = bool(own & {"max", "limit", "peak", "bears"} or quantity.carried & {"max", "limit"})
         # "Standard charge 4 A, fast charge 10 A".
         most = most or ("charger" not in labels and 0 < context.usual_charge < quantity.value)
         return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
