@@ -113,7 +113,10 @@ def test_two_packs_to_buy_are_no_cells_in_parallel() -> None:
     ],
 )
 def test_the_weight_is_the_packs(text: str, mass_kg: float) -> None:
-    """A weight that is lost or the rider's leaves nothing to weigh the pack against. A pound: 0.45359237 kg (NIST SP 811)."""  # noqa: E501
+    """A weight that is lost, or the rider's, leaves nothing to weigh the pack against.
+
+    A pound is 0.45359237 kg (NIST SP 811).
+    """
     assert claimed(text, "mass_kg") == [pytest.approx(mass_kg)]
 
 
