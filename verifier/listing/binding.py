@@ -147,9 +147,11 @@ class Binder:
 
         "The BMS allows 25 A continuous and 40 A for five seconds": the second is what the pack gives.
         """
+        if quantity.dimension != "current" or not quantity.labels & {"bms"}:
+            return
         at = clause.quantities.index(quantity)
         before = next((q for q in reversed(clause.quantities[:at]) if q.dimension == "current"), None)
-        if quantity.dimension != "current" or before is None or "bms" not in before.labels:
+        if before is None or "bms" not in before.labels:
             return
         near = (*clause.quantities[at - 1 : at], *clause.quantities[at + 1 : at + 2])
         brief = any(each.dimension in ("seconds", "seconds_or_series") for each in near)
