@@ -57,11 +57,17 @@ def other_articles(
     pairs = [(each.advice["take"], each.advice["condition"]) for each in languages if each.advice]
     for name in ("buying", "goods"):
         pairs += [(each.shop["others"], each.shop[name]) for each in languages if each.shop]
+    asked: list[Clause] = []
     for clauses_of_one in sentences:
         sentence = _Sentence(lower, clauses_of_one, own, told)
         if told:
             yield from sentence.advised(pairs)
+            yield from sentence.answered(apart, asked)
         yield from sentence.told_apart(apart, opens=clauses_of_one is first)
+        if (asked and lower[clauses_of_one[-1].end - 1] in "?？") or any(
+            c.quantities for c in clauses_of_one
+        ):
+            asked = clauses_of_one
 
 
 @dataclass(slots=True)
@@ -120,6 +126,24 @@ class _Sentence:
             others = self._others(packs) & (set(_PACK) if form in _ARTICLES else self.told)
         if self._names_a_pack(others):
             yield from packs
+
+    def answered(self, words: Sequence[Words], before: Sequence[Clause]) -> Iterator[Quantity]:
+        """Yield the figures that a question before it gives ("Is there one of 48V 13Ah?" "Yes, another listing").
+
+        So too where they stand before the pointer in its own sentence.
+        """
+        if self.clauses[-1].end - self.clauses[0].start > _LONGEST_SENTENCE:
+            return
+        forms = [form for each in words if (begin := self._begins(each)) is not None for form in begin[1:]]
+        if not _ARTICLES & set(forms) or any(clause.named("charger") for clause in self.clauses):
+            return
+        figures = [q for clause in self.clauses for q in clause.quantities if q.dimension in _PACK]
+        if not figures and before and self.lower[before[-1].end - 1] in "?？":
+            figures = [q for clause in before for q in clause.quantities if q.dimension in _PACK]
+        others = self._others(figures)
+        several = len(figures) > 1 and not any(q.milli for q in figures)
+        if several and "capacity" in others and (others >= set(_OFFERED) or "capacity" in self.told):
+            yield from figures
 
     def _begins(self, words: Words) -> tuple[int, str] | None:
         """Return from which clause on and in what form another article is told of, None where none is."""
