@@ -160,11 +160,12 @@ def _labelled_names(document: Document) -> Iterator[str]:
                 yield name
         alone = row.filled
         following = document.rows[index + 1].filled if index + 1 < len(document.rows) else []
-        if len(alone) == len(following) == 1 and len(alone[0].text) < 24 and _is_label(alone[0].text):
+        if len(alone) == len(following) == 1 and len(alone[0].text) < 24 and is_model_label(alone[0].text):
             yield from codes(following[0].text)[:1]
 
 
-def _is_label(text: str) -> bool:
+def is_model_label(text: str) -> bool:
+    """Whether a text is what stands before the name of a cell, such as "Model" or "Type"."""
     return "model" in meanings(text) or bool(_NAMES_MODEL.match(text))
 
 
@@ -173,11 +174,11 @@ def _labelled(text: str, after: Sequence[Cell]) -> str:
     plain = text.replace("：", ":")
     for match in re.finditer(r":|(?<=[a-z号])\s+(?=[A-Z]{1,6}[\d-]|[A-Z0-9]+-)", plain):
         label, value = plain[: match.start()], plain[match.end() :]
-        if _is_label(label[-30:]) and "not_rating" not in meanings(label[-30:]) and len(label) < 80:
+        if is_model_label(label[-30:]) and "not_rating" not in meanings(label[-30:]) and len(label) < 80:
             name = clean_name(value)
             if name and not figure_quantities(normal(name)):
                 return name
-    if len(plain) > 30 or not _is_label(plain):
+    if len(plain) > 30 or not is_model_label(plain):
         return ""
     following = next((cell.text for cell in after if cell.text.strip(" :")), "")
     return "" if figure_quantities(normal(following)) else clean_name(following)
