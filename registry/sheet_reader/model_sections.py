@@ -85,7 +85,10 @@ def _labels(rows: Sequence[Row]) -> set[str]:
     for row in rows:
         text = normal("  ".join(dict.fromkeys(cell.text for cell in row.filled)))
         if figure_quantities(text):
-            label = label_and_value(text)[0] if len(row.filled) == 1 else normal(row.filled[0].text)
+            # A number of its own may stand before the label: "2 | Minimum capacity | 3300 | mAh".
+            labels = [normal(cell.text) for cell in row.filled[:2]]
+            label = label_and_value(text)[0] if len(row.filled) == 1 else labels[0]
+            label = labels[-1] if not re.search(r"[^\W\d_]", label) else label
             found |= {label} if NOUNS & meanings(label) else set()
     return found
 
