@@ -21,7 +21,7 @@ from registry.sheet_reader.lines import (
 )  # fmt: skip
 from registry.sheet_reader.quantities import Quantity, quantities
 from registry.sheet_reader.statement import Rank
-from registry.sheet_reader.temperatures import temperatures
+from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import Rule, meanings, rules
 
 _FROM_NOTE = {"ac", "dc", "continuous", "pulse", "not_continuous", "temperature_cut", "minimum", "typical"}
@@ -210,7 +210,8 @@ def _leads_down(reading: Reading, quantity: Quantity) -> str | None:
     """Return "sure" where a charge ends at a current by the words before it, "may" where it may end there."""
     if quantity.dimension not in {"current", "rate"} or "charge" not in reading.label_said:
         return None
-    told = ends_charge(reading.text[: quantity.start])
+    before = reading.text[: quantity.start]
+    told = ends_charge(before if before.strip() else reading.statement.label)
     if told != "may" or reading.label_said & {"maximum", "limit_speech"}:
         return told
     more = quantities(reading.statement.note)
@@ -261,10 +262,27 @@ def _candidate(
             made = doubted(made, "it may be where the charge ends")
         return _with_end(current_of(reading, quantity, words, said, made), words)
     if rule.figure == "capacity":
+        if _is_left_after_cycles(reading):
+            return None
         return _capacity(reading, quantity, words, said, made)
     if quantity.dimension in {"mass", "length"}:
         return replace(made, at_most=_is_limit(reading, quantity, said))
     return _resistance(reading, quantity, said, made) if quantity.dimension == "resistance" else made
+
+
+_FEWEST_CYCLES = 20
+
+
+def _is_left_after_cycles(reading: Reading) -> bool:
+    """Whether a capacity is what is left after so many cycles: it stands beside their count, in a label or text."""
+    statement = reading.statement
+    named = {"capacity"} <= meanings(statement.label)
+    texts = [statement.label, statement.note] if named else [statement.label, reading.text, statement.note]
+    return any(
+        each.dimension == "count" and each.value >= _FEWEST_CYCLES
+        for text in texts
+        for each in quantities(masked(text, temperatures(text)))
+    )
 
 
 def _with_end(made: Candidate | None, words: str) -> Candidate | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -43,6 +43,7 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _LONGEST_SUB_ITEM = 40
+_MODES = frozenset({"charge", "discharge"})
 _BASES = frozenset({"ambient", "surface"})
 _MAY_BE_SHARED = "the temperatures behind the list may be of each of its numbers"
 SAYS_WHAT_C_IS = re.compile(r"\W*1(?:\.0)?\s?C\w{0,3}\s*(?:=|:=|is\b|refers|entspricht|表示|为)", re.I)
@@ -59,6 +60,8 @@ class _State:
     header: Header | None = None
     title: tuple[str, int] = ("", -1)
     """The last label that stood alone on a line, and which line that was."""
+    captioned: int = -1
+    """The last line of a table that held one cell alone, without a figure."""
     table: str = ""
     """What a table is called by the line above its header."""
     block: int | None = None
@@ -109,7 +112,41 @@ def statements(document: Document) -> list[Statement]:
             _read_row(row, without_number(plain), state)
         state.previous = state.joined or row.quote
         state.joined = ""
-    return state.seen
+    return [*_named_by_range(state.seen)]
+
+
+_ALLOWED = "by its range"
+"""What is said of a current that is given by temperature: it is a limit, though its label does not say so."""
+
+
+def _named_by_range(said: Sequence[Statement]) -> Iterator[Statement]:
+    """Yield statements; a current of charging that several lines give by temperature is named a limit."""
+    bands = [_band_of_current(each) for each in said]
+    for at, each in enumerate(said):
+        beside = [
+            other for place in (at - 1, at + 1) if 0 <= place < len(said)
+            if (other := bands[place]) is not None and bands[at] is not None
+            and other[0] == bands[at][0] and other[1:] != bands[at][1:]
+        ]  # fmt: skip
+        yield replace(each, label=f"{each.label} {_ALLOWED}") if beside else each
+
+
+def _band_of_current(each: Statement) -> tuple[str, float | None, float | None] | None:
+    """Return the label and the band of a current that is called neither standard nor a limit, else ``None``."""
+    heat = [one for text in (each.label, each.value) for one in temperatures(text) if not one.twin]
+    label = masked(each.label, temperatures(each.label)).replace("\x00", " ").strip()
+    said = meanings(label)
+    plain = said & _MODES and not said & (LEVELS | {"continuous", "pulse", "by_range"})
+    if not plain or len(heat) != 1 or heat[0].single or not _holds_current(each):
+        return None
+    return " ".join(label.split()), heat[0].low, heat[0].high
+
+
+def _is_of_other_heads(row: Row, filled: Sequence[Cell], state: _State) -> bool:
+    """Whether a row right below a caption holds words alone, so that another table begins with heads of its own."""
+    if state.header is None or not row.ruled or state.captioned != state.holding.line - 1:
+        return False
+    return not any(re.search(r"\d", cell.text) for cell in filled) and filled[0].column == state.header.cells[0].column
 
 
 def _plain(text: str, *, letters: bool = False) -> str:
@@ -142,7 +179,12 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
         state.header, state.table = header, title if line == state.holding.line - 1 else ""
         state.forget()
     elif len(filled) == 1:
+        state.captioned = -1 if figure_quantities(filled[0].text) else state.holding.line
         _one_cell(row, cells, filled[0], state)
+    elif _is_of_other_heads(row, filled, state):
+        state.header = None
+        state.forget()
+        state.add(row, " ".join(cell.text for cell in filled), "")
     else:
         _many_cells(row, cells, state)
 
