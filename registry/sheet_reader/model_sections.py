@@ -27,7 +27,9 @@ def models_by_section(document: Document) -> list[tuple[str, Document]]:
     first is of all models, but for rows that name another one.
     """
     headed = [
-        (at, name) for at, row in enumerate(document.rows) if (name := _named(row) or _titled(document.rows, at))
+        (at, name)
+        for at, row in enumerate(document.rows)
+        if (name := _named(row) or _titled(document.rows, at))
     ]
     if len(headed) < 2:
         return []

@@ -222,7 +222,7 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
     several = ("several cycle counts stand in one place",) if len(counted) > 1 else ()
     for each in counted:
         value = each.value
-        if re.fullmatch(r"\d{1,2}[.,]\d{3}", each.printed) and value < 100:
+        if _parts_thousands(each) and value < 100:
             value *= 1000
         if POSSIBLE["cycle_life"][0] <= value <= POSSIBLE["cycle_life"][1]:
             yield Candidate(
@@ -246,9 +246,12 @@ def _is_of_the_charge(text: str, share: Quantity) -> bool:
 
 def _may_count(each: Quantity) -> bool:
     """Whether a number without a unit may count cycles: 500, or 2,000."""
-    return (each.value >= 50 and each.value.is_integer()) or bool(
-        re.fullmatch(r"\d{1,2}[.,]\d{3}", each.printed)
-    )
+    return (each.value >= 50 and each.value.is_integer()) or _parts_thousands(each)
+
+
+def _parts_thousands(each: Quantity) -> bool:
+    """Whether a number has its thousands parted by a point or comma, as "3.000"."""
+    return re.fullmatch(r"[^\w]*\d{1,2}[.,]\d{3}", each.printed) is not None
 
 
 def _cycling(reading: Reading) -> Conditions:

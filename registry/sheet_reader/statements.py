@@ -146,7 +146,10 @@ def _is_of_other_heads(row: Row, filled: Sequence[Cell], state: _State) -> bool:
     """Whether a row right below a caption holds words alone, so that another table begins with heads of its own."""
     if state.header is None or not row.ruled or state.captioned != state.holding.line - 1:
         return False
-    return not any(re.search(r"\d", cell.text) for cell in filled) and filled[0].column == state.header.cells[0].column
+    return (
+        not any(re.search(r"\d", cell.text) for cell in filled)
+        and filled[0].column == state.header.cells[0].column
+    )
 
 
 def _plain(text: str, *, letters: bool = False) -> str:
@@ -179,12 +182,7 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
         state.header, state.table = header, title if line == state.holding.line - 1 else ""
         state.forget()
     elif len(filled) == 1:
-        state.captioned = -1 if figure_quantities(filled[0].text) else state.holding.line
         _one_cell(row, cells, filled[0], state)
-    elif _is_of_other_heads(row, filled, state):
-        state.header = None
-        state.forget()
-        state.add(row, " ".join(cell.text for cell in filled), "")
     else:
         _many_cells(row, cells, state)
 
@@ -209,6 +207,7 @@ def _begin_block(row: Row, state: _State) -> None:
 
 
 def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> None:
+    state.captioned = -1 if figure_quantities(cell.text) else state.holding.line
     text = without_item_number(cell.text)
     if is_prose(text) and _is_item(row, text):
         state.doubt = state.doubt or "the words behind its value were not read"
@@ -325,6 +324,11 @@ def _adopt(label: str, state: _State) -> None:
 
 
 def _many_cells(row: Row, cells: list[Cell], state: _State) -> None:
+    if _is_of_other_heads(row, [cell for cell in cells if cell.text], state):
+        state.header = None
+        state.forget()
+        state.add(row, " ".join(cell.text for cell in cells if cell.text), "")
+        return
     if _by_header(row, cells, state):
         return
     if state.header is not None and row.ruled:

@@ -111,9 +111,7 @@ def running_lines(pages: Sequence[Sequence[str]]) -> dict[str, str]:
             seen.setdefault(_form(line), set()).add(number)
             printed.setdefault(_form(line), []).append(line)
     most = max(2, (len(pages) + 1) // 2 + (len(pages) > 3))
-    repeated = {
-        form for form, places in seen.items() if len(places) >= most and not _tells(printed[form])
-    }
+    repeated = {form for form, places in seen.items() if len(places) >= most and not _tells(printed[form])}
     ends = {form for lines in pages for way in (1, -1) for form in _end(lines[::way], repeated)}
     return {form: printed[form][0] for form in seen if form in ends}
 
