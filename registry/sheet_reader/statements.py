@@ -123,12 +123,10 @@ def _named_by_range(said: Sequence[Statement]) -> Iterator[Statement]:
     """Yield statements; a current of charging that several lines give by temperature is named a limit."""
     bands = [_band_of_current(each) for each in said]
     for at, each in enumerate(said):
-        beside = [
-            other for place in (at - 1, at + 1) if 0 <= place < len(said)
-            if (other := bands[place]) is not None and bands[at] is not None
-            and other[0] == bands[at][0] and other[1:] != bands[at][1:]
-        ]  # fmt: skip
-        yield replace(each, label=f"{each.label} {_ALLOWED}") if beside else each
+        own = bands[at]
+        others = [bands[place] for place in (at - 1, at + 1) if 0 <= place < len(said)]
+        by_range = own is not None and any(o is not None and o[0] == own[0] and o != own for o in others)
+        yield replace(each, label=f"{each.label} {_ALLOWED}") if by_range else each
 
 
 def _band_of_current(each: Statement) -> tuple[str, float | None, float | None] | None:

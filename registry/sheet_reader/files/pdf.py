@@ -123,7 +123,7 @@ def _end(lines: Sequence[str], repeated: set[str]) -> Iterator[str]:
 
 def _tells(lines: Sequence[str]) -> bool:
     """Whether lines of one form may tell a figure, head figures, or name another model each."""
-    named = {code for line in lines for code in codes(line)}
+    named = {code for line in lines for code in codes(line, papers=True)}
     if named:
         return len(named) > 1
     heads = meanings(lines[0]) & (NOUNS | {"charge", "discharge", "storage"})
