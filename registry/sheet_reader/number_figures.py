@@ -43,6 +43,10 @@ _LEADS_TO = re.compile(
     r"\b(?:up to|down to|to|at|bis|auf|à|hasta)|至|到)\s*$"
 )
 """What stands before a voltage that a charge or discharge leads to: "charge it to", "stop discharging at"."""
+_DOWN_TO = re.compile(
+    r"(?i)(?:(?<!\w)(?:down to|bis(?: auf)?|jusqu\W?[àa]|hasta|fino a|tot|do)|至|到|まで|까지)\s*$"
+)
+"""What stands before the voltage that a discharge leads to."""
 _LOW_END = 0.35
 """A current below this fraction of the one before it is where a charge ends."""
 _MAY_BE_DEGREES = "the C may be degrees"
@@ -96,8 +100,8 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
             said = _with_method(said, own, anywhere)
             if "assembled" in own and has_bare and "bare" not in own:
                 continue
-        if statement.prose and quantity.dimension == "voltage" and _LEADS_TO.search(words):
-            said.add("voltage")
+        if quantity.dimension == "voltage":
+            said = _with_end_of_discharge(reading, quantity, words, said)
         if quantity.dimension == "count" or _is_no_figure(reading, quantity, words, own):
             continue
         unnamed = unlabelled and not NOUNS & said and quantity.dimension in _UNIT_NOUNS
@@ -111,6 +115,14 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
             ]
             made = doubted(made, "another value stands beside it in brackets") if of_others else made
             yield doubted(made, "no label names it") if unnamed else made
+
+
+def _with_end_of_discharge(reading: Reading, quantity: Quantity, words: str, said: set[str]) -> set[str]:
+    """Return what is said of a voltage; "down to" under a label of discharge says that it is where it ends."""
+    down = _DOWN_TO.search(reading.text[: quantity.start])
+    if down and _is_discharge(frozenset(said)) and "capacity" not in said:
+        said = said - {"current", "continuous", "maximum", "standard"} | {"voltage", "cutoff"}
+    return said | {"voltage"} if reading.statement.prose and _LEADS_TO.search(words) else said
 
 
 def _is_no_figure(reading: Reading, quantity: Quantity, words: str, own: frozenset[str]) -> bool:

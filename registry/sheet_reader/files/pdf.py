@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import time
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, takewhile
@@ -112,8 +113,8 @@ def running_lines(pages: Sequence[Sequence[str]]) -> dict[str, str]:
             printed.setdefault(_form(line), []).append(line)
     most = max(2, (len(pages) + 1) // 2 + (len(pages) > 3))
     repeated = {form for form, places in seen.items() if len(places) >= most and not _tells(printed[form])}
-    ends = {form for lines in pages for way in (1, -1) for form in _end(lines[::way], repeated)}
-    return {form: printed[form][0] for form in seen if form in ends}
+    ends = Counter(form for lines in pages for form in {*_end(lines, repeated), *_end(lines[::-1], repeated)})
+    return {form: printed[form][0] for form in seen if ends[form] >= most}
 
 
 def _end(lines: Sequence[str], repeated: set[str]) -> Iterator[str]:
