@@ -88,7 +88,7 @@ def test_cells_of_a_series_have_no_header_but_the_maker() -> None:
 
 def test_a_header_stands_at_the_head_or_foot() -> None:
     """A heading amid two pages would be lost, and the table below it with its name."""
-    pages = [["Morwell", "Ratings", "a b", "Foot"], ["Morwell", "Words", "Ratings", "Foot"]]
+    pages = [["Morwell", "Ratings", "a b", "Foot"], ["Morwell", "Words", "Ratings", "c d", "Foot"]]
     assert sorted(running_lines(pages).values()) == ["Foot", "Morwell"]
 
 
