@@ -32,6 +32,8 @@ def models_by_section(document: Document) -> list[tuple[str, Document]]:
         if (name := _named(row) or _titled(document.rows, at))
     ]
     if len(headed) < 2:
+        headed = [(at, name) for at, row in enumerate(document.rows) if (name := _named(row, any_label=True))]
+    if len(headed) < 2:
         return []
     sections: dict[str, list[Row]] = {}
     for (at, name), end in zip(headed, [*(at for at, _ in headed[1:]), len(document.rows)], strict=True):
@@ -56,11 +58,12 @@ def _repeats(name: str, labelled: dict[str, set[str]]) -> bool:
     )
 
 
-def _named(row: Row) -> str:
-    """Return the model that a line of its own names, or an empty text."""
+def _named(row: Row, *, any_label: bool = False) -> str:
+    """Return the model that a line of its own names, by a label of models or any other, or an empty text."""
     texts = list(dict.fromkeys(cell.text for cell in row.filled))
     said = meanings(texts[0]) if texts else frozenset()
-    label = len(texts) == 2 and is_model_label(texts[0]) and not NOUNS & said
+    label = len(texts) == 2 and (is_model_label(texts[0]) or any_label) and not NOUNS & said
+    label = label and not re.search(r"\d", texts[0])
     if not texts or len(texts) > 1 + label:
         return ""
     found = codes(texts[-1])

@@ -126,8 +126,12 @@ def _worded(document: Document) -> Places:
 def _left_over(statement: Statement, made: Sequence[FigureName]) -> Iterable[FigureName]:
     """Yield what a number could be that stands beside figures that were read, and is no condition of them."""
     value = statement.value
-    counted = Counter(each.dimension for each in quantities(masked(value, temperatures(value))))
     told = fitting_dimensions(statement.label) & {"voltage"} | _NO_CONDITIONS
+    if not NOUNS & meanings(statement.label):
+        # "Charging | 4.20 V, CC-CV | 0.5C": the volts of a label that names no figure may be one.
+        told |= {"voltage"}
+        value = f"{value} ; {statement.note}"
+    counted = Counter(each.dimension for each in quantities(masked(value, temperatures(value))))
     for dimension in told & counted.keys():
         if counted[dimension] > sum(name in _DIMENSIONS[dimension] for name in made):
             yield from _DIMENSIONS[dimension]

@@ -172,7 +172,7 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
     state.sections.pass_line(filled[0].left)
     if state.sections.is_of_changes(filled):
         state.forget()
-    elif (header := Header.of(row, cells)) is not None:
+    elif (header := _header_of(row, cells, state)) is not None:
         if row.ruled and "not_rating" not in meanings(row.quote):
             state.sections.leave()
         title, line = state.title
@@ -183,6 +183,15 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
         _one_cell(row, cells, filled[0], state)
     else:
         _many_cells(row, cells, state)
+
+
+def _header_of(row: Row, cells: Sequence[Cell], state: _State) -> Header | None:
+    """Return the header that a row is; one of temperatures below columns of charge and discharge is a row of theirs."""
+    header, above = Header.of(row, cells), state.header
+    if header is None or header.of_roles or above is None or not row.ruled:
+        return header
+    modes = frozenset().union(*above.parting.values()) & _MODES
+    return None if modes == _MODES and above.parts_values else header
 
 
 def _holds_no_figure(row: Row, state: _State) -> bool:
@@ -354,7 +363,7 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
     state.holding.hold(read.label, cells[0].left, (0.0, 0.0))
     for each in read.values:
         label = f"{read.label} {each.label}".strip()
-        if _needs_title(label, each.text, state.table):
+        if not each.kind & _MODES and _needs_title(label, each.text, state.table):
             label = f"{state.table} {label}".strip()
         if each.goes_on and _widened(row, label, each, read.note, state):
             continue

@@ -43,7 +43,12 @@ def _goes_on(above: Row, row: Row, width: float) -> bool:
     if not _is_text(above) or len(row.cells) != 1:
         return False
     text, over = row.cells[0].text, above.cells[0]
-    if _ITEM.match(text) or _LABELLED.match(text) or _LABELLED.match(over.text):
+    if (
+        re.search(r"[.!?:;。]\W*$", over.text)
+        or _ITEM.match(text)
+        or _LABELLED.match(text)
+        or _LABELLED.match(over.text)
+    ):
         return False
     # The second line of an item may stand under its words.
     under = row.cells[0].left == over.left or (row.cells[0].left > over.left and bool(_ITEM.match(over.text)))

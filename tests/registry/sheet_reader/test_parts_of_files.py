@@ -210,3 +210,29 @@ def test_continuous_down_to_a_voltage() -> None:
     draft = only(rows_of_text(f"{HEAD}Discharging: 7.8 A continuous down to 2.75 V\n"))
     assert values(draft, "max_continuous_discharge") == [7.8]
     assert values(draft, "cutoff_voltage") == [2.75]
+
+
+def test_volts_beside_a_charge_forbid_not_stated() -> None:
+    """A sheet that gives the charge voltage beside "Charging" only would be stored as one without it."""
+    text = (
+        f'Model,{SMALL},\nItem,Value,Condition\nCapacity,2900 mAh,\nCharging,standard 0.5C,"4.20 V, CC-CV"\n'
+    )
+    draft = only(rows_of_csv(text))
+    assert "charge_voltage" not in draft.not_stated
+
+
+def test_blocks_below_each_other_are_of_the_models_that_head_them() -> None:
+    """One draft would hold the figures of two cells, because their names stand behind a word like "Cell"."""
+    rows = "Item,Value\nCapacity,{} mAh\nNominal voltage,3.6 V\n"
+    read = drafts(rows_of_csv(f"Cell,{SMALL}\n{rows.format(2900)}Cell,{LARGE}\n{rows.format(3400)}"))
+    assert {model: values(draft, "capacity") for model, draft in read.items()} == {SMALL: [2.9], LARGE: [3.4]}
+
+
+def test_temperatures_below_charge_and_discharge_are_a_row() -> None:
+    """The temperatures of use would be lost as heads of a further table, and the currents below their title."""
+    table = "充放电参数,,\n,充电,放电\n最大持续电流,1C（2.9A）,3C（8.7A）\n温度,0～45℃,-20～60℃\n"
+    draft = only(rows_of_csv(f"型号,{SMALL},\n项目,参数,条件\n标称容量,2900mAh,\n{table}"))
+    heat = {(e.kind, e.low_c, e.high_c) for e in draft.figures if e.figure == "operating_temperature"}
+    assert heat == {("charge", 0.0, 45.0), ("discharge", -20.0, 60.0)}
+    assert values(draft, "max_charge") == [2.9]
+    assert values(draft, "max_continuous_discharge") == [8.7]
