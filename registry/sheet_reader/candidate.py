@@ -91,6 +91,9 @@ def _words_lead(text: str, places: Sequence[tuple[int, int]]) -> bool:
     )  # fmt: skip
 
 
+_LEADS = re.compile(r"(?i)(?<!\w)(?:down to|up to|to|bis(?: zu| auf)?|jusqu\S{0,2}|hasta|fino a|tot)\s*$")
+
+
 def _halves(gap: str, *, before: bool) -> tuple[str, str]:
     """Return what of the text between two numbers belongs to the first and what to the second."""
     bracket = re.match(r"\s*\([^)]*\)", gap)
@@ -98,6 +101,9 @@ def _halves(gap: str, *, before: bool) -> tuple[str, str]:
     parted = re.match(r"([^,;/|]*)[,;/|](.*)", rest, re.S)
     if parted:
         own, following = parted[1], parted[2]
+    elif (leads := _LEADS.search(rest)) and meanings(rest[: leads.start()]) & {"continuous", "pulse"}:
+        # "7.8 A continuous down to 2.75 V": only what leads to the second number is of it.
+        own, following = rest[: leads.start()], rest[leads.start() :]
     else:
         own, following = ("", rest) if before or bracket else (rest, "")
     return f"{bracket[0] if bracket else ''} {own}", following

@@ -18,7 +18,7 @@ from registry.sheet_reader.lines import (
 )  # fmt: skip
 from registry.sheet_reader.rows import Cell, Row
 from registry.sheet_reader.temperatures import temperatures
-from registry.sheet_reader.units_at_values import before_mark, parted_head, with_unit
+from registry.sheet_reader.units_at_values import before_mark, parted_head, unit_of, with_unit
 from registry.sheet_reader.vocabulary import meanings
 
 _MODES = frozenset({"charge", "discharge"})
@@ -211,7 +211,8 @@ class Header:
         label = " ".join(labels) or label_before
         if not values or not label:
             return None
-        chosen = tuple(_with_unit(each, " ".join(units)) for each in _chosen(label, values))
+        heat = any(unit_of(unit) == "°C" for unit in units)
+        chosen = tuple(_with_unit(each, " ".join(units)) for each in _chosen(label, values, heat=heat))
         return ColumnRow(label, chosen, " ; ".join(notes))
 
     def _is_sign(self, column: int, cell: Cell) -> bool:
@@ -337,17 +338,22 @@ def _far_apart(values: Sequence[Valued]) -> bool:
     return ends[0] > 0 and ends[1] > _TOLERANCE * ends[0]
 
 
-def _chosen(label: str, values: list[Valued]) -> list[Valued]:
-    """Return the columns that make the figure: all of a capacity, the limit of what has one."""
+def _chosen(label: str, values: list[Valued], *, heat: bool) -> list[Valued]:
+    """Return the columns that make the figure: all of a capacity, the limit of what has one, ends of degrees."""
     said = meanings(label)
     if any(each.kind & _MODES for each in values):
         return values
     if "capacity" in said:
         return [each for each in values if "maximum" not in each.kind]
-    if "temperature" in said:
+    if "temperature" in said or heat:
         low = next((each.text for each in values if "minimum" in each.kind), None)
         high = next((each.text for each in values if "maximum" in each.kind), None)
-        return [Valued(frozenset(), f"{low} ~ {high}")] if low and high else []
+        if low and high:
+            return [Valued(frozenset(), f"{low} ~ {high}")]
+        whole = [replace(each, kind=frozenset()) for each in values if is_band_only(each.text)]
+        if whole or "temperature" in said:
+            # A range that stands in one cell is no end of another one.
+            return whole
     values = [_as_limit(each) for each in values]
     if "mass" in said:
         # What it weighs and what it weighs at most are two figures.

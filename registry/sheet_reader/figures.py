@@ -65,7 +65,8 @@ def candidates(statement: Statement) -> list[Candidate]:
     drawn += list(from_range(reading)) if not drawn else []
     drawn = [_with_unread(each) for each in drawn]
     drawn = [of_the_body(each) for each in drawn]
-    if aside:
+    if aside and "storage" not in label_said:
+        # Cells are stored as they are shipped; a resistance as delivered is another one than that of a full cell.
         drawn = [doubted(each, f"its label adds '{aside.strip(' ,;()')}'") for each in drawn]
     more = list(from_footnotes(reading, drawn))
     drawn = [beside_footnote(each, more) for each in _one_of_each(drawn)]

@@ -180,7 +180,7 @@ def _as_lines(head: Row, row: Row, place: int) -> Iterator[Row]:
         words, unit = parted_head(top.text)
         value = with_unit(cell.text, unit)
         texts = (words or "?", value, row.cells[place].text)
-        yield replace(row, cells=tuple(Cell(text, number) for number, text in enumerate(texts)))
+        yield replace(row, cells=tuple(Cell(text, number) for number, text in enumerate(texts)), ruled=False)
 
 
 def _along(rows: Sequence[Row], at: int) -> list[Row]:

@@ -90,7 +90,7 @@ def told_aside(label: str) -> str:
     if added is None or not meanings(label) & {"not_rating", "shipping"}:
         return ""
     named = meanings(label[: added.start()])
-    plain = bool(named & _OF_THE_CELL_ITSELF) and not named & {"not_rating", "shipping"}
+    plain = bool(named & (_OF_THE_CELL_ITSELF | {"storage"})) and not named & {"not_rating", "shipping"}
     return added[0] if plain else ""
 
 
@@ -152,8 +152,18 @@ def without_number(cells: list[Cell]) -> list[Cell]:
     return cells[1:] if re.search(r"[^\W\d_]", filled[1].text) else cells
 
 
+_CAPTION = re.compile(
+    r"\s*(?:table|tabelle|tab\.?|tableau|tabla|tabella|tabela|表|표)\s*\d{1,2}(?:[-.]\d{1,2})?\s*[:.–—-]?\s+(?=[^\W\d_])"
+    r"|\s*[表표]\s*\d{1,2}\s*[::]\s*", re.I,
+)  # fmt: skip
+
+
 def without_item_number(text: str) -> str:
-    """Return a line without the number or bullet that it begins with; "1 A" begins with a value."""
+    """Return a line without the number or bullet that it begins with; "1 A" begins with a value.
+
+    "Table 3: Maximum charge current" is numbered too: what it is of stands behind the number.
+    """
+    text = _CAPTION.sub("", text, count=1)
     begins = quantities(masked(text, temperatures(text)))[:1]
     # "3.9 Cycle life" begins with the number of its section, not with a count of cycles.
     section = begins and begins[0].dimension == "count" and begins[0].value < _FEWEST_CYCLES
@@ -237,7 +247,7 @@ _ENDS_AT = re.compile(
     r"|até|do)(?!\w)|[至到])|(?<!\w)(?:down to|until|till|bis auf|(?:cut\W?off|cutoff|end(?:s|ed|ing)?|stop(?:s|ped)?"
     r"|finish\w*|terminat\w*"
     r"|tapers?|abbruch|abschaltung|ende|fin|arrêt|coupure|corte|koniec|fine)(?:\s+(?:current|strom))?"
-    r"\s*(?:at|to|by|of|bei|auf|à|a|przy)?)|(?:截止|终止|降)(?:电流)?[至到于]?)\s*(?:I\w{0,4}\s*)?[<≤=~:]?\s*$",
+    r"\s*(?:at|to|by|of|bei|auf|à|a|przy)?)|(?:截止|终止|降)(?:电流)?[至到于]?|电流(?:小于|低于|降至|降到|减小[至到]|为))\s*(?:I\w{0,4}\s*)?[<≤=~:]?\s*$",
     re.I,
 )
 

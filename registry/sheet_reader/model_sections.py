@@ -9,12 +9,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from registry.sheet_reader.lines import NOUNS, figure_quantities, label_and_value
-from registry.sheet_reader.names import clean_name, codes
+from registry.sheet_reader.names import clean_name, codes, is_model_label
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
 from registry.sheet_reader.vocabulary import meanings
 
 _MOST_WORDS = 4
+_MOST_WORDS_OF_A_TITLE = 12
 _FEWEST_COMMON = 2
 """So many labels that stand in two sections tell sections of models from parts of one sheet."""
 
@@ -25,7 +26,13 @@ def models_by_section(document: Document) -> list[tuple[str, Document]]:
     Two sections are of two models only where labels of the one stand in the other. What stands before the
     first is of all models, but for rows that name another one.
     """
-    headed = [(at, name) for at, row in enumerate(document.rows) if (name := _named(row))]
+    headed = [
+        (at, name)
+        for at, row in enumerate(document.rows)
+        if (name := _named(row) or _titled(document.rows, at))
+    ]
+    if len(headed) < 2:
+        headed = [(at, name) for at, row in enumerate(document.rows) if (name := _named(row, any_label=True))]
     if len(headed) < 2:
         return []
     sections: dict[str, list[Row]] = {}
@@ -51,11 +58,12 @@ def _repeats(name: str, labelled: dict[str, set[str]]) -> bool:
     )
 
 
-def _named(row: Row) -> str:
-    """Return the model that a line of its own names, or an empty text."""
+def _named(row: Row, *, any_label: bool = False) -> str:
+    """Return the model that a line of its own names, by a label of models or any other, or an empty text."""
     texts = list(dict.fromkeys(cell.text for cell in row.filled))
     said = meanings(texts[0]) if texts else frozenset()
-    label = len(texts) == 2 and "model" in said and not NOUNS & said
+    label = len(texts) == 2 and (is_model_label(texts[0]) or any_label) and not NOUNS & said
+    label = label and not re.search(r"\d", texts[0])
     if not texts or len(texts) > 1 + label:
         return ""
     found = codes(texts[-1])
@@ -66,13 +74,26 @@ def _named(row: Row) -> str:
     return clean_name(found[0]) if len(words) <= _MOST_WORDS and not NOUNS & meanings(rest) else ""
 
 
+def _titled(rows: Sequence[Row], at: int) -> str:
+    """Return the one model that the first line of a page names beside other words, or an empty text."""
+    row = rows[at]
+    if row.page is None or (at and rows[at - 1].page == row.page) or figure_quantities(normal(row.quote)):
+        return ""
+    found = list(dict.fromkeys(codes(row.quote)))
+    short = len(re.findall(r"[^\W\d_]{2,}", row.quote)) <= _MOST_WORDS_OF_A_TITLE
+    return clean_name(found[0]) if len(found) == 1 and short else ""
+
+
 def _labels(rows: Sequence[Row]) -> set[str]:
     """Return the labels of rows that hold a figure."""
     found = set()
     for row in rows:
         text = normal("  ".join(dict.fromkeys(cell.text for cell in row.filled)))
         if figure_quantities(text):
-            label = label_and_value(text)[0] if len(row.filled) == 1 else normal(row.filled[0].text)
+            # A number of its own may stand before the label: "2 | Minimum capacity | 3300 | mAh".
+            labels = [normal(cell.text) for cell in row.filled[:2]]
+            label = label_and_value(text)[0] if len(row.filled) == 1 else labels[0]
+            label = labels[-1] if not re.search(r"[^\W\d_]", label) else label
             found |= {label} if NOUNS & meanings(label) else set()
     return found
 

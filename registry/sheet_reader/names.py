@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from registry.sheet_reader.lines import figure_quantities
+from registry.sheet_reader.lines import NOUNS, figure_quantities
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document
 from registry.sheet_reader.vocabulary import meanings
@@ -25,11 +25,11 @@ _NUMBER_OF = r"[\s\W]*(?:no|number|nr|num(?:mer|ero|éro|er)|code|id|#|:|n°|nº
 _DOCUMENT_BEFORE = re.compile(
     r"(?:(?:doc(?:ument)?|spec(?:ification)?|sheet|form|item|datenblatt|dokument|artikel|fiche|hoja|ficha|scheda|karta|blad)"
     rf"{_NUMBER_OF}|(?:report|drawing|file|certificate|order|article|lot|batch|zeichnung|bestell)(?:{_NUMBER_OF})?"
-    r"|(?:rev|ver|no|nr|n°|nº|doc(?:ument)?)|(?:编号|文件|文書|図面|管理|仕様書|规格书)(?:番号|编号|号)?|문서\s?(?:번호)?)\W*$",
+    r"|(?:rev|ver|no|nr|n°|nº|doc(?:ument)?)|(?:编号|文件|文書|図面|管理)(?:番号|编号|号)?|(?:仕様書|规格书)(?:番号|编号|号)|문서\s?(?:번호)?)\W*$",
     re.I,
 )
 _SHEET_BEFORE = re.compile(
-    r"\b(?:data\s?sheet|datenblatt|fiche technique|hoja de datos|规格书)\s*[:：]?\s*", re.I
+    r"\b(?:data\s?sheet|datenblatt|fiche technique|hoja de datos|规格书|仕様書)\s*[:：]?\s*", re.I
 )
 """What stands before the number of a sheet, or before the name of the cell in its title."""
 _DOCUMENT_AFTER = re.compile(
@@ -60,6 +60,7 @@ _ENDS = re.compile(
 _DASH = re.compile(r"(?:\s(?:-{1,2}|[–—])\s|\s?—\s?)(?=(?:\d{1,2}\s)?[^\W\d_]{2,}(?![\w-]*\d))")
 """A dash with words behind it, which say what the cell is: "KRV-606090-40 - soft pouch"."""
 _LONGEST = 60
+_OF_FIGURES = NOUNS | {"storage", "charge", "discharge", "pulse"}
 _TITLE_LINES = 3
 _NAMES_MODEL = re.compile(
     r"^\s*(?:typ|type|modell?|modell?o|mod[eè]le|bezeichnung|zelltyp|designation)\W*$", re.I
@@ -160,11 +161,12 @@ def _labelled_names(document: Document) -> Iterator[str]:
                 yield name
         alone = row.filled
         following = document.rows[index + 1].filled if index + 1 < len(document.rows) else []
-        if len(alone) == len(following) == 1 and len(alone[0].text) < 24 and _is_label(alone[0].text):
+        if len(alone) == len(following) == 1 and len(alone[0].text) < 24 and is_model_label(alone[0].text):
             yield from codes(following[0].text)[:1]
 
 
-def _is_label(text: str) -> bool:
+def is_model_label(text: str) -> bool:
+    """Whether a text is what stands before the name of a cell, such as "Model" or "Type"."""
     return "model" in meanings(text) or bool(_NAMES_MODEL.match(text))
 
 
@@ -173,11 +175,11 @@ def _labelled(text: str, after: Sequence[Cell]) -> str:
     plain = text.replace("：", ":")
     for match in re.finditer(r":|(?<=[a-z号])\s+(?=[A-Z]{1,6}[\d-]|[A-Z0-9]+-)", plain):
         label, value = plain[: match.start()], plain[match.end() :]
-        if _is_label(label[-30:]) and "not_rating" not in meanings(label[-30:]) and len(label) < 80:
+        if is_model_label(label[-30:]) and "not_rating" not in meanings(label[-30:]) and len(label) < 80:
             name = clean_name(value)
             if name and not figure_quantities(normal(name)):
                 return name
-    if len(plain) > 30 or not _is_label(plain):
+    if len(plain) > 30 or not is_model_label(plain):
         return ""
     following = next((cell.text for cell in after if cell.text.strip(" :")), "")
     return "" if figure_quantities(normal(following)) else clean_name(following)
@@ -226,6 +228,9 @@ def looks_like_a_model(text: str) -> bool:
         or figure_quantities(normal(text))
         or re.match(r"(?i)(?:page|seite|rev|ver|sheet)\b", text)
     ):
+        return False
+    if meanings(text) & _OF_FIGURES and not codes(text):
+        # "Storage 1 month (°C)" heads a column of figures.
         return False
     return bool(re.search(r"\d", text) and re.search(r"[A-Za-z]", text)) and not re.fullmatch(
         r"[\d.,\s]*(?:m?Ah?|V|°?C|g|mm|k?Hz|%)|\d+\s?°.*", text.strip()

@@ -21,7 +21,7 @@ from registry.sheet_reader.lines import (
 )  # fmt: skip
 from registry.sheet_reader.quantities import Quantity, quantities
 from registry.sheet_reader.statement import Rank
-from registry.sheet_reader.temperatures import temperatures
+from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import Rule, meanings, rules
 
 _FROM_NOTE = {"ac", "dc", "continuous", "pulse", "not_continuous", "temperature_cut", "minimum", "typical"}
@@ -43,6 +43,10 @@ _LEADS_TO = re.compile(
     r"\b(?:up to|down to|to|at|bis|auf|à|hasta)|至|到)\s*$"
 )
 """What stands before a voltage that a charge or discharge leads to: "charge it to", "stop discharging at"."""
+_DOWN_TO = re.compile(
+    r"(?i)(?:(?<!\w)(?:down to|bis(?: auf)?|jusqu\W?[àa]|hasta|fino a|tot|do)|至|到|まで|까지)\s*$"
+)
+"""What stands before the voltage that a discharge leads to."""
 _LOW_END = 0.35
 """A current below this fraction of the one before it is where a charge ends."""
 _MAY_BE_DEGREES = "the C may be degrees"
@@ -96,8 +100,8 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
             said = _with_method(said, own, anywhere)
             if "assembled" in own and has_bare and "bare" not in own:
                 continue
-        if statement.prose and quantity.dimension == "voltage" and _LEADS_TO.search(words):
-            said.add("voltage")
+        if quantity.dimension == "voltage":
+            said = _with_end_of_discharge(reading, quantity, words, said)
         if quantity.dimension == "count" or _is_no_figure(reading, quantity, words, own):
             continue
         unnamed = unlabelled and not NOUNS & said and quantity.dimension in _UNIT_NOUNS
@@ -111,6 +115,14 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
             ]
             made = doubted(made, "another value stands beside it in brackets") if of_others else made
             yield doubted(made, "no label names it") if unnamed else made
+
+
+def _with_end_of_discharge(reading: Reading, quantity: Quantity, words: str, said: set[str]) -> set[str]:
+    """Return what is said of a voltage; "down to" under a label of discharge says that it is where it ends."""
+    down = _DOWN_TO.search(reading.text[: quantity.start])
+    if down and _is_discharge(frozenset(said)) and "capacity" not in said:
+        said = said - {"current", "continuous", "maximum", "standard"} | {"voltage", "cutoff"}
+    return said | {"voltage"} if reading.statement.prose and _LEADS_TO.search(words) else said
 
 
 def _is_no_figure(reading: Reading, quantity: Quantity, words: str, own: frozenset[str]) -> bool:
@@ -210,7 +222,8 @@ def _leads_down(reading: Reading, quantity: Quantity) -> str | None:
     """Return "sure" where a charge ends at a current by the words before it, "may" where it may end there."""
     if quantity.dimension not in {"current", "rate"} or "charge" not in reading.label_said:
         return None
-    told = ends_charge(reading.text[: quantity.start])
+    before = reading.text[: quantity.start]
+    told = ends_charge(before if before.strip() else reading.statement.label)
     if told != "may" or reading.label_said & {"maximum", "limit_speech"}:
         return told
     more = quantities(reading.statement.note)
@@ -261,10 +274,27 @@ def _candidate(
             made = doubted(made, "it may be where the charge ends")
         return _with_end(current_of(reading, quantity, words, said, made), words)
     if rule.figure == "capacity":
+        if _is_left_after_cycles(reading):
+            return None
         return _capacity(reading, quantity, words, said, made)
     if quantity.dimension in {"mass", "length"}:
         return replace(made, at_most=_is_limit(reading, quantity, said))
     return _resistance(reading, quantity, said, made) if quantity.dimension == "resistance" else made
+
+
+_FEWEST_CYCLES = 20
+
+
+def _is_left_after_cycles(reading: Reading) -> bool:
+    """Whether a capacity is what is left after so many cycles: it stands beside their count, in a label or text."""
+    statement = reading.statement
+    named = {"capacity"} <= meanings(statement.label)
+    texts = [statement.label, statement.note] if named else [statement.label, reading.text, statement.note]
+    return any(
+        each.dimension == "count" and each.value >= _FEWEST_CYCLES
+        for text in texts
+        for each in quantities(masked(text, temperatures(text)))
+    )
 
 
 def _with_end(made: Candidate | None, words: str) -> Candidate | None:

@@ -14,6 +14,7 @@ from itertools import pairwise
 from registry.sheet_reader.lines import (
     NOUNS,
     QUALIFIERS,
+    ends_charge,
     figure_places,
     figure_quantities,
     fitting_dimensions,
@@ -123,7 +124,8 @@ def segments(text: str) -> list[str]:
 def _label_start(gap: str, begins_with_number: bool) -> int | None:
     """Return where between two numbers the label of the second begins, or ``None``."""
     plain = re.sub(r"\([^()]*\)", lambda found: " " * len(found[0]), gap)
-    if re.search(r"[()]", plain):
+    if re.search(r"[()]", plain) or ends_charge(plain) == "sure":
+        # "..., current below 90 mA" says where the charge before it ends.
         return None
     parting = _PARTS.search(plain)
     if parting:

@@ -198,7 +198,7 @@ def _sides(reading: Reading, text: str) -> Iterator[Candidate]:
 def cycle_figures(reading: Reading) -> Iterator[Candidate]:
     """Yield the counts of cycles of a statement."""
     said = reading.label_said
-    if "not_rating" in said and "cell_life" not in said:
+    if "not_rating" in said and "cell_life" not in said and not _begins_with_cycles(reading.statement.label):
         return
     if said & _OF_THE_CELL_ITSELF and not said & {"cycle", "cell_life"}:
         # "Thickness: 5 mm after 500 cycles" says when it was measured.
@@ -208,8 +208,12 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
     if not counted and said & {"cell_life", "cycle"}:
         counted = [e for e in reading.found if not e.dimension and _may_count(e)]
         doubts = ("the number has no unit",) if len(counted) > 1 else ()
-    if not counted or not (said & {"cycle", "cell_life"} or "cycle" in meanings(reading.text)):
+    of_text = meanings(reading.text)
+    named = bool(said & {"cycle", "cell_life"} or "cycle" in of_text)
+    if not counted or not (named or {"charge", "discharge", "capacity"} <= of_text):
         return
+    # "Charged and discharged 500 times, the capacity is at least 2030 mAh" counts cycles without the word.
+    doubts = doubts if named else (*doubts, "no word says that these are cycles")
     fractions = [
         each.value / 100
         for each in reading.found
@@ -218,7 +222,7 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
     several = ("several cycle counts stand in one place",) if len(counted) > 1 else ()
     for each in counted:
         value = each.value
-        if re.fullmatch(r"\d{1,2}[.,]\d{3}", each.printed) and value < 100:
+        if _parts_thousands(each) and value < 100:
             value *= 1000
         if POSSIBLE["cycle_life"][0] <= value <= POSSIBLE["cycle_life"][1]:
             yield Candidate(
@@ -226,6 +230,12 @@ def cycle_figures(reading: Reading) -> Iterator[Candidate]:
                 to_fraction=fractions[0] if len(fractions) == 1 else None, doubts=(*doubts, *several),
                 condition=reading.text[:300], holds=_cycling(reading),
             )  # fmt: skip
+
+
+def _begins_with_cycles(label: str) -> bool:
+    """Whether a label counts cycles down to what is left: "Cycles to 80 % residual capacity"."""
+    said = meanings(re.split(r"\d", label)[0])
+    return "cycle" in said and "not_rating" not in said
 
 
 def _is_of_the_charge(text: str, share: Quantity) -> bool:
@@ -236,9 +246,12 @@ def _is_of_the_charge(text: str, share: Quantity) -> bool:
 
 def _may_count(each: Quantity) -> bool:
     """Whether a number without a unit may count cycles: 500, or 2,000."""
-    return (each.value >= 50 and each.value.is_integer()) or bool(
-        re.fullmatch(r"\d{1,2}[.,]\d{3}", each.printed)
-    )
+    return (each.value >= 50 and each.value.is_integer()) or _parts_thousands(each)
+
+
+def _parts_thousands(each: Quantity) -> bool:
+    """Whether a number has its thousands parted by a point or comma, as "3.000"."""
+    return re.fullmatch(r"[^\w]*\d{1,2}[.,]\d{3}", each.printed) is not None
 
 
 def _cycling(reading: Reading) -> Conditions:

@@ -19,7 +19,7 @@ from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.statement import Rank, Statement
 from registry.sheet_reader.temperatures import masked, temperatures
-from registry.sheet_reader.vocabulary import meanings, seen_labels
+from registry.sheet_reader.vocabulary import meanings, seen_labels, seen_words
 
 _DIMENSION_OF = {
     "Ah": "charge", "V": "voltage", "A": "current", "mohm": "resistance", "g": "mass", "mm": "length",
@@ -105,14 +105,33 @@ def _seen(document: Document, said: Sequence[Statement], drawn: Sequence[Candida
         if row.quote not in read_quotes and not sized:
             for cell in row.filled:
                 _note(places, _labelled(normal(cell.text)), row.page, row.quote)
+    for name, place in _worded(document).items():
+        places.setdefault(name, place)
+    return places
+
+
+def _worded(document: Document) -> Places:
+    """Return each figure whose words stand anywhere, in tests or in a label that was not understood.
+
+    Where they do, nobody can say that the sheet does not state it.
+    """
+    places: Places = {}
+    for row in document.rows:
+        for text in (*(cell.text for cell in row.filled), row.quote):
+            said = meanings(normal(text)) if len(text) <= _LONGEST else frozenset()
+            _note(places, (word.figure for word in seen_words() if word.fits(said)), row.page, row.quote)
     return places
 
 
 def _left_over(statement: Statement, made: Sequence[FigureName]) -> Iterable[FigureName]:
     """Yield what a number could be that stands beside figures that were read, and is no condition of them."""
     value = statement.value
-    counted = Counter(each.dimension for each in quantities(masked(value, temperatures(value))))
     told = fitting_dimensions(statement.label) & {"voltage"} | _NO_CONDITIONS
+    if not NOUNS & meanings(statement.label):
+        # "Charging | 4.20 V, CC-CV | 0.5C": the volts of a label that names no figure may be one.
+        told |= {"voltage"}
+        value = f"{value} ; {statement.note}"
+    counted = Counter(each.dimension for each in quantities(masked(value, temperatures(value))))
     for dimension in told & counted.keys():
         if counted[dimension] > sum(name in _DIMENSIONS[dimension] for name in made):
             yield from _DIMENSIONS[dimension]

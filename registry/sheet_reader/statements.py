@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -43,6 +43,7 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _LONGEST_SUB_ITEM = 40
+_MODES = frozenset({"charge", "discharge"})
 _BASES = frozenset({"ambient", "surface"})
 _MAY_BE_SHARED = "the temperatures behind the list may be of each of its numbers"
 SAYS_WHAT_C_IS = re.compile(r"\W*1(?:\.0)?\s?C\w{0,3}\s*(?:=|:=|is\b|refers|entspricht|表示|为)", re.I)
@@ -59,6 +60,8 @@ class _State:
     header: Header | None = None
     title: tuple[str, int] = ("", -1)
     """The last label that stood alone on a line, and which line that was."""
+    captioned: int = -1
+    """The last line of a table that held one cell alone, without a figure."""
     table: str = ""
     """What a table is called by the line above its header."""
     block: int | None = None
@@ -109,7 +112,42 @@ def statements(document: Document) -> list[Statement]:
             _read_row(row, without_number(plain), state)
         state.previous = state.joined or row.quote
         state.joined = ""
-    return state.seen
+    return [*_named_by_range(state.seen)]
+
+
+_ALLOWED = "by its range"
+"""What is said of a current that is given by temperature: it is a limit, though its label does not say so."""
+
+
+def _named_by_range(said: Sequence[Statement]) -> Iterator[Statement]:
+    """Yield statements; a current of charging that several lines give by temperature is named a limit."""
+    bands = [_band_of_current(each) for each in said]
+    for at, each in enumerate(said):
+        own = bands[at]
+        others = [bands[place] for place in (at - 1, at + 1) if 0 <= place < len(said)]
+        by_range = own is not None and any(o is not None and o[0] == own[0] and o != own for o in others)
+        yield replace(each, label=f"{each.label} {_ALLOWED}") if by_range else each
+
+
+def _band_of_current(each: Statement) -> tuple[str, float | None, float | None] | None:
+    """Return the label and the band of a current that is called neither standard nor a limit, else ``None``."""
+    heat = [one for text in (each.label, each.value) for one in temperatures(text) if not one.twin]
+    label = masked(each.label, temperatures(each.label)).replace("\x00", " ").strip()
+    said = meanings(label)
+    plain = said & _MODES and not said & (LEVELS | {"continuous", "pulse", "by_range"})
+    if not plain or len(heat) != 1 or heat[0].single or not _holds_current(each):
+        return None
+    return " ".join(label.split()), heat[0].low, heat[0].high
+
+
+def _is_of_other_heads(row: Row, filled: Sequence[Cell], state: _State) -> bool:
+    """Whether a row right below a caption holds words alone, so that another table begins with heads of its own."""
+    if state.header is None or not row.ruled or state.captioned != state.holding.line - 1:
+        return False
+    return (
+        not any(re.search(r"\d", cell.text) for cell in filled)
+        and filled[0].column == state.header.cells[0].column
+    )
 
 
 def _plain(text: str, *, letters: bool = False) -> str:
@@ -134,7 +172,7 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
     state.sections.pass_line(filled[0].left)
     if state.sections.is_of_changes(filled):
         state.forget()
-    elif (header := Header.of(row, cells)) is not None:
+    elif (header := _header_of(row, cells, state)) is not None:
         if row.ruled and "not_rating" not in meanings(row.quote):
             state.sections.leave()
         title, line = state.title
@@ -145,6 +183,15 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
         _one_cell(row, cells, filled[0], state)
     else:
         _many_cells(row, cells, state)
+
+
+def _header_of(row: Row, cells: Sequence[Cell], state: _State) -> Header | None:
+    """Return the header that a row is; one of temperatures below columns of charge and discharge is a row of theirs."""
+    header, above = Header.of(row, cells), state.header
+    if header is None or header.of_roles or above is None or not row.ruled:
+        return header
+    modes = frozenset().union(*above.parting.values()) & _MODES
+    return None if modes == _MODES and above.parts_values else header
 
 
 def _holds_no_figure(row: Row, state: _State) -> bool:
@@ -167,6 +214,7 @@ def _begin_block(row: Row, state: _State) -> None:
 
 
 def _one_cell(row: Row, cells: Sequence[Cell], cell: Cell, state: _State) -> None:
+    state.captioned = -1 if figure_quantities(cell.text) else state.holding.line
     text = without_item_number(cell.text)
     if is_prose(text) and _is_item(row, text):
         state.doubt = state.doubt or "the words behind its value were not read"
@@ -283,6 +331,11 @@ def _adopt(label: str, state: _State) -> None:
 
 
 def _many_cells(row: Row, cells: list[Cell], state: _State) -> None:
+    if _is_of_other_heads(row, [cell for cell in cells if cell.text], state):
+        state.header = None
+        state.forget()
+        state.add(row, " ".join(cell.text for cell in cells if cell.text), "")
+        return
     if _by_header(row, cells, state):
         return
     if state.header is not None and row.ruled:
@@ -310,7 +363,7 @@ def _by_header(row: Row, cells: list[Cell], state: _State) -> bool:
     state.holding.hold(read.label, cells[0].left, (0.0, 0.0))
     for each in read.values:
         label = f"{read.label} {each.label}".strip()
-        if _needs_title(label, each.text, state.table):
+        if not each.kind & _MODES and _needs_title(label, each.text, state.table):
             label = f"{state.table} {label}".strip()
         if each.goes_on and _widened(row, label, each, read.note, state):
             continue

@@ -18,6 +18,7 @@ from registry.sheet_reader.lines import LEVELS, NOUNS, figure_quantities, fittin
 from registry.sheet_reader.names import codes
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
+from registry.sheet_reader.storage_rows import with_storage_named
 from registry.sheet_reader.units_at_values import parted_head, unit_of, with_unit
 from registry.sheet_reader.vocabulary import meanings
 
@@ -37,7 +38,8 @@ def plain_tables(document: Document) -> Document:
         rows.append(head)
     rows = [_with_label_unit(_without_group(row)) for row in rows]
     rows = with_heat_named([*joined_ends(_with_ranges(rows))])
-    return replace(document, rows=tuple(_with_units(_with_unit_heads(rows))))
+    rows = [*with_storage_named([*_with_units(_with_unit_heads(rows))])]
+    return replace(document, rows=tuple(rows))
 
 
 def _with_labels_spoken(document: Document) -> Document:
@@ -259,7 +261,7 @@ def _at_unit(text: str, unit: str) -> str:
         return f"{text.strip()}C"
     if unit == "°C" and re.search(r"\d", text) and not re.search(r"[°℃CF]", text):
         return f"{text} °C"
-    if not re.search(r"\d", text) or figure_quantities(normal(text)):
+    if not re.search(r"\d", text) or figure_quantities(normal(text)) or "%" in text:
         return text
     # "47.5 max." of grams is "47.5 g max.".
     placed = re.sub(r"(\d)(?=[^\d]*$)", rf"\1 {unit}", text, count=1)

@@ -18,7 +18,7 @@ _MORE = r"\s*[>≥]\s*"
 _NAME = r"(?:Ta|Tc|T|t|temp(?:erature)?\.?|温度)"
 _RANGE = re.compile(
     rf"(?<![\d.A-Za-z])(?<!\d,)(?P<low>{_T})(?P<one>{_UNIT})?(?P<to>{_TO})(?P<high>{_T})(?P<two>{_UNIT})?"
-    rf"(?!\d|\.[\d.]|\s?(?:m?A|V|g|mm|mΩ|s|min|h|months?|monat\w*|mois|mes\w*|years?|jahr\w*|个月|か月|개월)\b)",
+    rf"(?!\d|\.[\d.]|\s?%|\s?(?:m?A|V|g|mm|mΩ|s|min|h|months?|monat\w*|mois|mes\w*|years?|jahr\w*|个月|か月|개월)\b)",
     re.I,
 )
 _RISING = re.compile(rf"(?P<low>{_T})(?:{_UNIT})?{_LESS}{_NAME}{_LESS}(?P<high>{_T})(?:{_UNIT})?")

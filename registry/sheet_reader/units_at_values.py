@@ -21,7 +21,7 @@ def unit_of(text: str) -> str:
 def with_unit(text: str, unit: str) -> str:
     """Return a value with a unit, where it has none of its own and takes this one."""
     plain = normal(text)
-    if not unit or not re.search(r"\d", text) or figure_quantities(plain):
+    if not unit or not re.search(r"\d", text) or figure_quantities(plain) or "%" in text:
         return text
     shown = "°C" if unit.strip("° ") == "C" else unit
     # "20以下" and "20 or less" of mohm: the unit belongs to the number and not to the words behind it.

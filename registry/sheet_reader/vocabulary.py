@@ -51,12 +51,22 @@ class SeenLabel:
 @cache
 def seen_labels() -> tuple[SeenLabel, ...]:
     """Return which words speak of which figure."""
+    return _told("label")
+
+
+@cache
+def seen_words() -> tuple[SeenLabel, ...]:
+    """Return which words, wherever they stand, forbid to say that a sheet does not state a figure."""
+    return _told("word")
+
+
+def _told(name: str) -> tuple[SeenLabel, ...]:
     return tuple(
         SeenLabel(
             entry["figure"], frozenset(entry.get("all", ())),
             tuple(frozenset(group) for group in entry.get("any", ())), frozenset(entry.get("none", ())),
         )
-        for entry in _held("figures.toml")["label"]
+        for entry in _held("figures.toml")[name]
     )  # fmt: skip
 
 

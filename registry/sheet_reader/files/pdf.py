@@ -4,21 +4,28 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from pathlib import Path
 from typing import Any
 
 from registry.sheet_reader.files.blocks import Line, parted
 from registry.sheet_reader.files.pages import MOST_PAGES, Pages
+from registry.sheet_reader.lines import NOUNS, figure_quantities
+from registry.sheet_reader.names import codes
+from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
+from registry.sheet_reader.vocabulary import meanings
 
 FEWEST_LETTERS = 25
 """A page with fewer letters than this has no text layer worth the name."""
 MOST_WORDS = 6000
 LONGEST_CPU_S = 36.0
 """After so much processor time no further page is begun, so that what was read is not lost. [s]."""
+_LONGEST_LABEL = 40
+"""A longer line that stands on every page is its header, though it holds the word of a figure."""
 _THIN = 2.0
 _SHORTEST_RULE = 120.0
 _TALLEST_ROW = 160.0
@@ -93,18 +100,37 @@ def running_lines_of(pages: Sequence[Page]) -> dict[str, str]:
 def running_lines(pages: Sequence[Sequence[str]]) -> dict[str, str]:
     """Return the headers and footers of pages: lines that stand on most of them but for digits.
 
-    They are returned by their form without digits, each as it is printed first.
+    They are returned by their form without digits, each as it is printed first. A line that names a figure
+    is none, as two cells of one series have the same lines on a page each; nor is one with another model a page.
     """
     if len(pages) < 2:
         return {}
     seen: dict[str, set[int]] = {}
-    printed: dict[str, str] = {}
+    printed: dict[str, list[str]] = {}
     for number, lines in enumerate(pages):
         for line in lines:
             seen.setdefault(_form(line), set()).add(number)
-            printed.setdefault(_form(line), line)
+            printed.setdefault(_form(line), []).append(line)
     most = max(2, (len(pages) + 1) // 2 + (len(pages) > 3))
-    return {form: printed[form] for form, places in seen.items() if len(places) >= most}
+    repeated = {form for form, places in seen.items() if len(places) >= most and not _tells(printed[form])}
+    ends = Counter(form for lines in pages for form in {*_end(lines, repeated), *_end(lines[::-1], repeated)})
+    return {form: printed[form][0] for form in seen if ends[form] >= most}
+
+
+def _end(lines: Sequence[str], repeated: set[str]) -> Iterator[str]:
+    """Yield the forms of the lines at one end of a page that stand on other pages too."""
+    return takewhile(repeated.__contains__, map(_form, lines))
+
+
+def _tells(lines: Sequence[str]) -> bool:
+    """Whether lines of one form may tell a figure, head figures, or name another model each."""
+    named = {code for line in lines for code in codes(line, papers=True)}
+    if named:
+        return len(named) > 1
+    heads = meanings(lines[0]) & (NOUNS | {"charge", "discharge", "storage"})
+    return any(figure_quantities(normal(line)) for line in lines) or (
+        bool(heads) and len(lines[0]) < _LONGEST_LABEL
+    )
 
 
 def _form(line: str) -> str:

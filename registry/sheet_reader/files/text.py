@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from registry.errors import UnreadableFile
 from registry.sheet_reader.files.blocks import Line, parted
+from registry.sheet_reader.files.paragraphs import with_paragraphs
 from registry.sheet_reader.rows import Cell, Document, Row
 from registry.text_encoding import encoding_of
 
@@ -173,15 +174,17 @@ def _rows_of_lines(lines: list[Line], page: int | None, first: int) -> list[Row]
     whole = [line for line in lines if line.cells]
     filled = [Line(line.top, tuple(c for c in line.cells if c.text), text=line.text) for line in whole]
     indented = {line.top for line in whole if not line.cells[0].text}
-    rows = []
+    rows: list[Row] = []
     for number, block in enumerate(parted(filled, _WIDE_GAP)):
+        made = []
         margin = min(line.cells[0].left for line in block)
         for line in block:
             cells = line.cells
             if line.top in indented and line.cells[0].left >= margin + DEEP_INDENT:
                 cells = (Cell("", 0, 0, 0), *cells)
             quote = line.text or "  ".join(cell.text for cell in line.cells)
-            rows.append(Row(cells, page, quote, first + number, aside=line.aside))
+            made.append(Row(cells, page, quote, first + number, aside=line.aside))
+        rows += with_paragraphs(made)
     return rows
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from registry.errors import UnreadableFile
 from registry.sheet_reader.files.pages import Pages
 from registry.sheet_reader.files.text import LONGEST_LINE, MOST_ROWS
+from registry.sheet_reader.names import codes
 from registry.sheet_reader.rows import Cell, Document, Row
 
 if TYPE_CHECKING:
@@ -40,8 +41,19 @@ def rows_of_workbook(path: Path, pages: Pages | None = None) -> Document:
         )
     book = load_workbook(path, data_only=True)
     chosen = [n for n in range(1, len(book.worksheets) + 1) if pages is None or pages.holds(n)]
-    rows = [row for number in chosen for row in _sheet_rows(book.worksheets[number - 1], number)]
+    rows = [
+        row
+        for number in chosen
+        for row in (*_title(book.worksheets, number), *_sheet_rows(book.worksheets[number - 1], number))
+    ]
     return Document(tuple(rows), len(book.worksheets), unread=len(book.worksheets) - len(chosen))
+
+
+def _title(sheets: Sequence[Worksheet], number: int) -> Iterator[Row]:
+    """Yield the name of a sheet as a row, where there are several and it is the name of a model."""
+    title = sheets[number - 1].title.strip()
+    if len(sheets) > 1 and codes(title) == [title]:
+        yield Row((Cell(title),), number, title, number * 1000)
 
 
 def _sheet_rows(sheet: Worksheet, page: int) -> Iterator[Row]:
