@@ -48,6 +48,7 @@ Array = npt.NDArray[np.float64]
 
 _SHORTEST_REST_S = 5.0
 _HIGHEST_CELL_V = 4.5
+_NOISE_TIMES = 4.0
 
 
 def read_log(
@@ -110,9 +111,10 @@ def read_log(
 def _rest_current(layout: Layout) -> float:
     """Return the current up to which nothing is taken to flow: far below what flows, above the noise. [A].
 
-    Three standard deviations of the noise, as far as rows next to each other show it.
+    Four standard deviations of the noise, as far as rows next to each other show it: of three some row in four hundred
+    is beyond, and a rest of that many rows after a discharge would make it longer.
     """
-    noise = min(max(3.0 * layout.noise_a, 2.0 * layout.step_a), 0.05 * layout.largest_a)
+    noise = min(max(_NOISE_TIMES * layout.noise_a, 2.0 * layout.step_a), 0.05 * layout.largest_a)
     return max(0.005 * layout.largest_a, noise)
 
 

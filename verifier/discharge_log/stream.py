@@ -13,6 +13,7 @@ from verifier.discharge_log import clock
 from verifier.discharge_log.bms_reports import Reports
 from verifier.discharge_log.layout import Layout, Series, current_of_charge
 from verifier.discharge_log.numbers import numbers_of
+from verifier.discharge_log.sensor_errors import SensorErrors
 from verifier.discharge_log.source import Progress, Source
 from verifier.errors import UnreadableInput
 
@@ -178,6 +179,7 @@ class Stream:
     left_out_rows: list[int] = field(default_factory=list)
     clockwork: Clockwork | None = None
     reports: Reports = field(default_factory=Reports)
+    errors: SensorErrors = field(default_factory=SensorErrors)
     _before: tuple[Array, Array] | None = None
     _held: pd.DataFrame | None = None
 
@@ -210,6 +212,7 @@ class Stream:
                 amps = self._one(chunk, layout.charge)
             good = np.isfinite(raw) & np.isfinite(volts) & np.isfinite(amps)
             self._count(good, chunk.index.to_numpy())
+            good[good] = ~self._cannot_be(chunk.index.to_numpy()[good], volts[good], amps[good], groups[good])
             if not good.any():
                 continue
             row = chunk.index.to_numpy()[good]
@@ -226,7 +229,7 @@ class Stream:
                 amps = self._from_charge(seconds, amps)
             yield Rows(
                 row, seconds, known, volts[good], amps, since[good],
-                self._several(chunk, layout.temperatures)[good], groups[good],
+                self.errors.clear_temperatures(row, self._several(chunk, layout.temperatures)[good]), groups[good],
                 self._several(chunk, [each for _, each in layout.counters])[good],
                 self._several(chunk, layout.cells_apart)[good],
                 self._several(chunk, [each for _, each in layout.labels])[good],
@@ -296,6 +299,19 @@ class Stream:
         ]
         return np.array(rows, dtype=float) * series.factor
 
+    def _cannot_be(
+        self, row: npt.NDArray[np.int64], volts: Array, amps: Array, groups: Array
+    ) -> npt.NDArray[np.bool_]:
+        """Return which rows hold a reading that no pack makes; they are no rows of the log any more."""
+        layout = self.layout
+        # A current worked out from a counter or a power is no reading.
+        read = layout.currents[0][0].factor if layout.currents else 0.0
+        bad = self.errors.find(
+            row, volts, amps, groups, (layout.voltage.factor if layout.voltage is not None else 1.0, read)
+        )
+        self.rows -= int(bad.sum())
+        return bad
+
     def _count(self, good: npt.NDArray[np.bool_], row: npt.NDArray[np.int64]) -> None:
         self.rows += int(good.sum())
         self.left_out += int((~good).sum())
@@ -310,6 +326,7 @@ class Stream:
             said.append(
                 f"{rows} no time, voltage or current, left out; the first is row {self.left_out_rows[0]}"
             )
+        said += self.errors.remarks()
         work = self.clockwork
         if work is None:
             return said
