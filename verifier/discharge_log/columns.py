@@ -22,6 +22,7 @@ from verifier.discharge_log.other_columns import (
     find_status,
     find_temperatures,
     not_read,
+    power_agrees,
 )
 from verifier.discharge_log.several_packs import refuse_several_in_turn, side_by_side
 from verifier.discharge_log.source import Source
@@ -519,6 +520,7 @@ def _scales(finder: Finder, layout: Layout) -> None:
         finder.remarks.append("no current flows anywhere in the log: it shows a rest")
         top = 0.0
     layout.largest_a = top
+    layout.power_agrees = power_agrees(finder, layout.voltage, current) if layout.currents else None
     small = 0.02 * top
     both_ways = bool((current > small).any() and (current < -small).any())
     said = bool({-1, 1} & set(layout.directions.values()))

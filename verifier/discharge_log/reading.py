@@ -13,7 +13,7 @@ from verifier.bounds import hull
 from verifier.case.limits import Limits
 from verifier.discharge_log import direction, endings, event_rows
 from verifier.discharge_log.columns import layout_of
-from verifier.discharge_log.contradictions import refuse_impossible
+from verifier.discharge_log.contradictions import refuse_impossible, with_doubts
 from verifier.discharge_log.events import (
     PULSE_PART,
     PULSE_S,
@@ -104,7 +104,7 @@ def read_log(
     found.twice = repeats.refuse(found, source.place)
     reading = _put_together(found, source.place, stream.rows, first_s, last_s)
     refuse_impossible(found, reading, source.place)
-    reading = _with_words(reading, words)
+    reading = with_doubts(found, _with_words(reading, words))
     return _at_standard(reading, curves if curves is not None else Curves())
 
 
@@ -195,6 +195,8 @@ def _at_standard(reading: LogReading, curves: Curves) -> LogReading:
 
 def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
     """Return what one discharge would have delivered; It is by what it delivered, not by what is claimed."""
+    if flow.at_odds:
+        return Standard(None, None, "the instrument contradicts itself: not converted")
     if not endings.was_emptied(flow):
         return Standard(None, None, "stopped before it was empty: not converted")
     temperature = flow.air_c if flow.air_c is not None else flow.start_c

@@ -200,6 +200,7 @@ def _result(request: Request, reading: LogReading, tested: Sequence[ClaimTested]
         "flows": flows,
         "more": len(reading.discharges) - len(flows),
         "claims": [_claim(each, language) for each in tested],
+        "warnings": reading.warnings,
         "remarks": reading.remarks,
     }
 
