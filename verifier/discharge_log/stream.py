@@ -193,9 +193,7 @@ class Stream:
         way = 0.0
         for chunk in self._chunks():
             decimal = self.source.form.decimal
-            raw = clock.seconds_of(chunk[times.time.number], times.form, decimal)
-            if times.date is not None and times.date_form is not None:
-                raw = raw + clock.seconds_of(chunk[times.date.number], times.date_form, decimal)
+            raw = self._times(chunk)
             groups = self._groups(chunk)
             volts = self._one(chunk, layout.voltage) if layout.voltage is not None else groups.sum(axis=1)
             amps = np.zeros(len(chunk))
@@ -216,7 +214,7 @@ class Stream:
             if not good.any():
                 continue
             row = chunk.index.to_numpy()[good]
-            seconds, known = self.clockwork.run(raw[good], row, self._written(chunk[good]))
+            seconds, known = self.clockwork.run(self._spread(raw[good]), row, self._written(chunk[good]))
             if layout.reports:
                 self.reports.feed(chunk[good], row, seconds)
             since = (
@@ -298,6 +296,18 @@ class Stream:
             [float(each) for each in entry] if len(entry) == count else [np.nan] * count for entry in found
         ]
         return np.array(rows, dtype=float) * series.factor
+
+    def _times(self, chunk: pd.DataFrame) -> Array:
+        """Return the times of rows as they are written. [s]."""
+        times, decimal = self.layout.times, self.source.form.decimal
+        raw = clock.seconds_of(chunk[times.time.number], times.form, decimal)
+        if times.date is not None and times.date_form is not None:
+            raw = raw + clock.seconds_of(chunk[times.date.number], times.date_form, decimal)
+        return raw
+
+    def _spread(self, raw: Array) -> Array:
+        a_minute = self.layout.times.form.rows_a_minute
+        return clock.spread_over_minutes(raw, a_minute) if a_minute else raw
 
     def _cannot_be(
         self, row: npt.NDArray[np.int64], volts: Array, amps: Array, groups: Array

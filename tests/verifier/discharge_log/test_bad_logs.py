@@ -321,3 +321,16 @@ def test_a_loose_plug_that_takes_hold_again_is_no_second_log(
     rows = tuple(replace(row, v=row.v - (2.0 if 300 <= n < 400 else 0.0)) for n, row in enumerate(made.rows))
     made = replace(made, rows=rows)
     same(read(plain_csv(made)), made)
+
+
+def test_hours_and_minutes_that_may_be_minutes_and_seconds_are_refused(usual_log: Made, read: Read) -> None:
+    """A test of three hours is read as one of three minutes, or the other way. Rule: both look alike."""
+
+    def line(row: Row) -> str:
+        return f"{int(row.s // 3600):02d}:{int(row.s % 3600 // 60):02d},{row.v:.3f},{row.a:.3f}"
+
+    said = refusal(read, usual_log.write(line, "Time,Voltage (V),Current (A)"))
+    assert "hours and minutes, or minutes and seconds" in said
+    named = read(usual_log.write(line, "Time (hh:mm),Voltage (V),Current (A)"))
+    assert named.discharges[0].ah == pytest.approx(usual_log.ah, rel=0.003)
+    assert any("spread evenly" in each for each in named.remarks)
