@@ -19,7 +19,7 @@ _MONTHS = {
     "Dec": "dec dez déc dic дек гру pro gru jou ara δεκ",
 }
 _MONTH_OF = {stem: month for month, stems in _MONTHS.items() for stem in stems.split()}
-_FIRST, _SECOND = "오전 上午 午前 öö sa π.μ. πμ de.", "오후 下午 午後 ös ch μ.μ. μμ du."
+_FIRST, _SECOND = "오전 上午 午前 öö sa π.μ. πμ de. ص ق.ظ", "오후 下午 午後 ös ch μ.μ. μμ du. م ب.ظ"
 _HALF_OF = dict.fromkeys(_FIRST.split(), "AM") | dict.fromkeys(_SECOND.split(), "PM")
 _WORDS = "|".join(re.escape(each) for each in sorted(_HALF_OF, key=len, reverse=True))
 _TIME = r"\d{1,2}:\d{2}(?::\d{2}(?:[.,]\d+)?)?"

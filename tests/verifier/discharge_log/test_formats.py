@@ -135,6 +135,18 @@ FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
         lambda r: f"{r.s:.0f},{r.v:.3f},{r.a * r.v:.4f}",
     ),
     "french": ("Temps (s);Tension (V);Courant (A)", lambda r: comma(f"{r.s:.0f};{r.v:.3f};{r.a:.3f}")),
+    "arabic digits": (
+        "زمن (s);الجهد (V);التيار (A)",
+        lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}".translate(str.maketrans("0123456789.", "٠١٢٣٤٥٦٧٨٩٫")),
+    ),
+    "persian digits": (
+        "زمان,ولتاژ (V),جریان (A)",
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}".translate(str.maketrans("0123456789.", "۰۱۲۳۴۵۶۷۸۹٫")),
+    ),
+    "arabic halves of the day": (
+        "الوقت,الجهد (V),التيار (A)",
+        lambda r: f"{moment(r.s, '%d-%m-%Y %I:%M:%S')} {'م' if moment(r.s, '%p') == 'PM' else 'ص'},{va(r)}",
+    ),
     "chinese": ("时间(s),电压(V),电流(A)", lambda r: f"{r.s:.0f},{va(r)}"),
     "turkish, in no vocabulary": (
         "Zaman (s);Gerilim (V);Akim (A)",
