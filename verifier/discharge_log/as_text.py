@@ -272,9 +272,9 @@ def method_words(step: Resistance) -> str:
     """Return how a resistance was found, and what it holds that is none."""
     words = [step.method]
     if not step.charge_taken_off:
-        words.append("with the fall of charge in it")
+        words.append("with what emptying or filling moved the voltage by")
     elif step.mohm_most > 1.02 * step.mohm:
-        words.append("high end with the fall of charge")
+        words.append("high end with all that moved the voltage meanwhile")
     return ", ".join([*words, "near empty"] if step.near_empty else words)
 
 

@@ -20,9 +20,7 @@ _MARKS = {
     0x200F: None,
     0x061C: None,
 }
-_DIGITS: dict[int, str | None] = {
-    nought + value: str(value) for nought in _NOUGHTS for value in range(10)
-} | _MARKS
+_DIGITS = {**_MARKS, **{nought + value: str(value) for nought in _NOUGHTS for value in range(10)}}
 _SCRIPTS = frozenset(chr(nought + value) for nought in _NOUGHTS for value in range(10))
 # A heading may have a few of them; a log of them has many.
 _FEWEST = 20
