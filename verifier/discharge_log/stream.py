@@ -14,6 +14,7 @@ from verifier.discharge_log.bms_reports import Reports
 from verifier.discharge_log.layout import Layout, Series, current_of_charge
 from verifier.discharge_log.numbers import numbers_of
 from verifier.discharge_log.sensor_errors import SensorErrors
+from verifier.discharge_log.set_clock import HOUR_S, put_forward
 from verifier.discharge_log.source import Progress, Source
 from verifier.errors import UnreadableInput
 
@@ -82,6 +83,7 @@ class Clockwork:
     set_back: list[tuple[int, float]] = field(default_factory=list)
     leaps: list[tuple[int, float]] = field(default_factory=list)
     overflows: list[tuple[int, float]] = field(default_factory=list)
+    forward: list[int] = field(default_factory=list)
     disorder: int = 0
 
     def run(
@@ -215,6 +217,7 @@ class Stream:
                 continue
             row = chunk.index.to_numpy()[good]
             seconds, known = self.clockwork.run(self._spread(raw[good]), row, self._written(chunk[good]))
+            self._take_back_hours(seconds, row, volts[good], amps[good])
             if layout.reports:
                 self.reports.feed(chunk[good], row, seconds)
             since = (
@@ -309,6 +312,16 @@ class Stream:
         a_minute = self.layout.times.form.rows_a_minute
         return clock.spread_over_minutes(raw, a_minute) if a_minute else raw
 
+    def _take_back_hours(self, seconds: Array, row: npt.NDArray[np.int64], volts: Array, amps: Array) -> None:
+        """Take the hour by which a clock was put forward off the times from there on."""
+        layout, work = self.layout, self.clockwork
+        if layout.times.form.kind == "number" or layout.charge is not None or work is None:
+            return
+        for at in put_forward(seconds, volts, amps, 0.05 * layout.largest_a):
+            seconds[at:] -= HOUR_S
+            work.offset -= HOUR_S
+            work.forward.append(int(row[at]))
+
     def _cannot_be(
         self, row: npt.NDArray[np.int64], volts: Array, amps: Array, groups: Array
     ) -> npt.NDArray[np.bool_]:
@@ -354,6 +367,10 @@ class Stream:
         for row, seconds in work.set_back[:3]:
             said.append(
                 f"the clock goes back by {seconds:.0f} s at row {row}: taken as set back, not as time"
+            )
+        for row in work.forward[:3]:
+            said.append(
+                f"the clock goes on by an hour at row {row} and the voltage does not: taken as put forward, not as time"
             )
         for row, seconds in work.leaps[:3]:
             said.append(
