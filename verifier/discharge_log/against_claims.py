@@ -7,15 +7,16 @@ in a room proves nothing of frost. What the log does not show never counts for t
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
+from verifier.discharge_log.fullness import starts_full
 from verifier.discharge_log.model import Flow, LogReading
-from verifier.discharge_log.same_pack import chemistries_of, series_of, starts_full
+from verifier.discharge_log.same_pack import chemistries_of, series_of
 from verifier.discharge_log.standard_conditions import Curves
 from verifier.quantities import Quantity
 from verifier.verdict import VERDICTS, Claim, Verdict, judge_at_most, judge_claim
@@ -58,7 +59,23 @@ def curves_of(case: Case) -> Curves:
 
 def against_claims(reading: LogReading, case: Case, limits: Limits) -> tuple[ClaimTested, ...]:
     """Return what a log says of each claim of a case; call `same_pack.refuse_other_pack` first."""
-    return tuple(_tested(reading, case, limits))
+    tested = tuple(_tested(reading, case, limits))
+    if any(each.at_odds for each in reading.discharges):
+        return tuple(map(_proving_nothing, tested))
+    return tested
+
+
+def _proving_nothing(tested: ClaimTested) -> ClaimTested:
+    """Return what is left of a claim tested with an instrument that contradicts itself: nothing for nor against it.
+
+    Which of its current, clock and counter is wrong nobody knows, and every figure of the log rests on them.
+    """
+    verdict = Verdict.NOT_CLAIMED if tested.claimed is None else Verdict.NOT_SETTLED
+    return replace(
+        tested, supported=Bounds(0.0, inf), verdict=verdict,
+        proves="nothing: the instrument's own counter and its current over its time contradict each other",
+        does_not_prove=("anything of it, until the test is repeated with a meter that agrees with itself",),
+    )  # fmt: skip
 
 
 def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTested]:

@@ -114,8 +114,11 @@ def _answer(reading: LogReading, tested: Sequence[ClaimTested] | None) -> Markup
         return tag("section", said, claims, class_="answer open")
     most = max(reading.discharges, key=lambda each: each.ah)
     headline = f"Delivered {digits(most.ah)} Ah, {digits(most.wh)} Wh at {current_words(most).rstrip(',')}"
+    # What keeps a reader from taking the figure for what it is not stands above it.
+    warned = (tag("p", tag("strong", f"{each[:1].upper()}{each[1:]}.")) for each in reading.warnings)
     return tag(
         "section",
+        *warned,
         tag("p", headline, class_="headline"),
         tag(
             "p",

@@ -32,7 +32,8 @@ def log_object(reading: LogReading) -> dict[str, Any]:
         "charges": [_flow(each) for each in reading.charges],
         "resistance": [_plain(asdict(each)) for each in reading.resistance],
         "groups": [_plain(asdict(each)) for each in reading.groups],
-        "remarks": list(reading.remarks),
+        "remarks": [*reading.warnings, *reading.remarks],
+        "warnings": list(reading.warnings),
         "file": reading.file,
         "rows": reading.rows,
         "hours": _number(reading.hours),
@@ -87,6 +88,7 @@ def _flow(flow: Flow) -> dict[str, Any]:
         "rows_wh": _number(flow.rows_wh),
         "ah_by": "counter" if flow.ah_by_counter else "rows",
         "wh_by": "counter" if flow.wh_by_counter else "rows",
+        "at_odds": flow.at_odds,
         "gaps": [_plain(asdict(each)) for each in flow.gaps],
     }
     if flow.kind == "discharge":

@@ -28,7 +28,8 @@ def render(readings: Sequence[LogReading], tested: Sequence[Sequence[ClaimTested
 
 def _one(reading: LogReading, tested: Sequence[ClaimTested] | None) -> str:
     said: set[str] = set()
-    blocks = [_head(reading), *(delivered(each, said) for each in reading.discharges[:_MOST_LISTED])]
+    blocks = [_head(reading), _warnings(reading)]
+    blocks += [*(delivered(each, said) for each in reading.discharges[:_MOST_LISTED])]
     if len(reading.discharges) > _MOST_LISTED:
         blocks.append(
             f"and {counted(len(reading.discharges) - _MOST_LISTED, 'discharge')} more (--format json has all)"
@@ -55,6 +56,10 @@ def _head(reading: LogReading) -> str:
         f"{reading.file}: {', '.join(found) or 'nothing'} in {counted(reading.rows, 'row')} "
         f"over {digits(reading.hours)} h"
     )
+
+
+def _warnings(reading: LogReading) -> str:
+    return "\n".join(block(f"Mind: {each}.", indent="  ") for each in reading.warnings)
 
 
 def amount(value: float, bounds: Bounds, unit: str) -> str:
@@ -99,7 +104,7 @@ def delivered_lines(flow: Flow, said: set[str]) -> Iterator[str]:
     elif flow.standard_note not in said:
         said.add(flow.standard_note)
         yield flow.standard_note
-    if isinf(flow.ah_bounds.high):
+    if isinf(flow.ah_bounds.high) and not flow.at_odds:
         yield "no upper end: the log stood still within it and the voltage moved on, so that more may have flowed"
     if flow.knee is not None:
         knee = flow.knee
@@ -267,9 +272,9 @@ def method_words(step: Resistance) -> str:
     """Return how a resistance was found, and what it holds that is none."""
     words = [step.method]
     if not step.charge_taken_off:
-        words.append("with the fall of charge in it")
+        words.append("with what emptying or filling moved the voltage by")
     elif step.mohm_most > 1.02 * step.mohm:
-        words.append("high end with the fall of charge")
+        words.append("high end with all that moved the voltage meanwhile")
     return ", ".join([*words, "near empty"] if step.near_empty else words)
 
 

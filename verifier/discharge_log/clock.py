@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from itertools import groupby, pairwise
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log.entries import kind_of, number, tidy
-from verifier.discharge_log.moments import in_usual_words
+from verifier.discharge_log.moments import WITHOUT_YEAR, in_usual_words
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -40,6 +41,9 @@ _DATE = r"(?P<one>\d{1,4})[-/.]\s?(?P<two>\d{1,2})[-/.]\s?(?P<three>\d{1,4})\.?"
 _POINTS = re.compile(r"(\d{1,2})\.(\d{2})\.(\d{2})")
 _WITHOUT_MARKS = re.compile(r"^'?(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})")
 _POINTS_ALONE = re.compile(rf"^{_POINTS.pattern}$")
+# A clock without seconds, alone or behind a date.
+_TWO_PARTS = re.compile(r"(?<![\d:.])\d{1,2}:\d{2}\s*(?:[ap]\.?m\.?)?$", re.IGNORECASE)
+_FEWEST_MINUTES = 4
 _WITH_MARKS = r"\1-\2-\3T\4:\5:\6"
 
 
@@ -49,13 +53,14 @@ class TimeForm:
 
     ``kind``: number, clock, moment, date; ``factor`` to seconds for numbers; ``order`` of a date's parts
     (ymd, dmy, mdy, or words); ``minutes_seconds`` where two parts are m:s; ``daily`` where the clock starts
-    anew at midnight.
+    anew at midnight; ``rows_a_minute`` how many rows share a time without seconds, 0 where each has its own.
     """
 
     kind: str
     factor: float = 1.0
     order: str = ""
     minutes_seconds: bool = False
+    rows_a_minute: int = 0
     unit: str = "s"
     guessed: str = ""
 
@@ -91,6 +96,38 @@ def two_parts_are_minutes(entries: list[str]) -> bool:
         return True
     seconds = [60 * first + second for first, second in pairs]
     return (seconds[-1] - seconds[0]) / (len(seconds) - 1) < 20
+
+
+def rows_a_minute(entries: list[str]) -> int:
+    """Return how many rows next to each other usually share a time without seconds; 0 where times have seconds.
+
+    Parameters
+    ----------
+    entries : list of str
+        As they stand one after another.
+    """
+    written = [tidy(each) for each in entries if each]
+    if not written or any(not _TWO_PARTS.search(in_usual_words(each)) for each in written):
+        return 0
+    runs = [len(list(same)) for _, same in groupby(written)]
+    # The first and the last minute are not whole.
+    usual = round(float(np.median(runs[1:-1]))) if len(runs) > _FEWEST_MINUTES else 0
+    return usual if usual > 1 else 0
+
+
+def spread_over_minutes(seconds: Array, a_minute: int) -> Array:
+    """Return times without seconds with the rows of each minute spread evenly over it; shape (n_rows,). [s].
+
+    The first and the last minute are not whole: their rows stand as far apart as those of the others.
+    """
+    starts = np.concatenate([[0], np.flatnonzero(np.diff(seconds)) + 1, [len(seconds)]])
+    spread = seconds.copy()
+    for nth, (begin, end) in enumerate(pairwise(starts)):
+        count, place = end - begin, np.arange(end - begin)
+        whole = 0 < nth < len(starts) - 2 and count > a_minute / 2
+        apart = 60.0 / (count if whole else max(count, a_minute))
+        spread[begin:end] += (60.0 - count * apart if nth == 0 else 0.0) + place * apart
+    return spread
 
 
 def number_factor(entries: list[str], decimal: str) -> tuple[float, str, str]:
@@ -177,7 +214,7 @@ def seconds_of(column: pd.Series, form: TimeForm, decimal: str) -> Array:
 
 def _of_text(text: pd.Series, form: TimeForm) -> Array:
     """Return times written as text in seconds."""
-    if text.str.contains(r"[^\d\s:.,/+TZ-]", regex=True).any():
+    if text.str.contains(r"[^\d\s:.,/+TZ-]", regex=True).any() or text.str.match(WITHOUT_YEAR).any():
         text = text.map(in_usual_words)
     if form.kind == "clock":
         text = text.str.replace(_POINTS_ALONE, r"\1:\2:\3", regex=True)

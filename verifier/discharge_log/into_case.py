@@ -67,6 +67,11 @@ def _whole(reading: LogReading, case: Case) -> Flow:
         raise UnreadableInput(
             reading.file, "holds no discharge", "a capacity is written from a whole discharge"
         )
+    if any(each.at_odds for each in reading.discharges):
+        raise UnreadableInput(
+            reading.file, "contradicts itself: the instrument's counter is not its current over its time",
+            "write a capacity from a test with a meter that agrees with itself",
+        )  # fmt: skip
     whole = [each for each in reading.discharges if was_full(each, case) and was_emptied(each)]
     if whole:
         flow = max(whole, key=lambda each: each.ah)

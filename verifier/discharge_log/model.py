@@ -107,6 +107,7 @@ class Flow:
     counter where it has one (``counter_ah``) and the rows confirm it, else by the rows (``rows_ah``). The bounds
     hold the meter's error, the resolution, the sampling and the gaps, or how far counter and rows are apart.
     ``labels`` are the tester's own numbers of it: cycle, step.
+    ``at_odds``: counter and rows are so far apart that neither is believed; the smaller is told, without an upper end.
     ``end_unexplained``: the BMS opened, and nothing says what it protected from; somebody may have switched it off.
     """
 
@@ -152,6 +153,7 @@ class Flow:
     sensors: tuple[Sensor, ...] = ()
     end_unexplained: bool = False
     labels: tuple[tuple[str, int], ...] = ()
+    at_odds: bool = False
 
     @property
     def rise_c(self) -> float | None:
@@ -236,7 +238,7 @@ class GroupOfLog:
 
 @dataclass(frozen=True, slots=True)
 class LogReading:
-    """Everything found in one log."""
+    """Everything found in one log; ``warnings`` are what must be read before any figure."""
 
     file: str
     rows: int
@@ -251,6 +253,7 @@ class LogReading:
     remarks: tuple[str, ...] = ()
     voltage_v: tuple[float, float] = (0.0, 0.0)
     longest_together: Together | None = None
+    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ _MONTHS = {
     "Dec": "dec dez déc dic дек гру pro gru jou ara δεκ",
 }
 _MONTH_OF = {stem: month for month, stems in _MONTHS.items() for stem in stems.split()}
-_FIRST, _SECOND = "오전 上午 午前 öö sa π.μ. πμ de.", "오후 下午 午後 ös ch μ.μ. μμ du."
+_FIRST, _SECOND = "오전 上午 午前 öö sa π.μ. πμ de. ص ق.ظ", "오후 下午 午後 ös ch μ.μ. μμ du. م ب.ظ"
 _HALF_OF = dict.fromkeys(_FIRST.split(), "AM") | dict.fromkeys(_SECOND.split(), "PM")
 _WORDS = "|".join(re.escape(each) for each in sorted(_HALF_OF, key=len, reverse=True))
 _TIME = r"\d{1,2}:\d{2}(?::\d{2}(?:[.,]\d+)?)?"
@@ -35,13 +35,26 @@ _AT = re.compile(
     r"(?<=\d)[\s,]+(?:klo|kl\.?|um|at|alle|ore|kell|godz\.?|o|á|à|às|a las)\s+(?=\d)", re.IGNORECASE
 )
 _OCLOCK = re.compile(r"(?<=\d)\s*(?:Uhr|uur|h)$", re.IGNORECASE)
+# "05-14 13:02:11" and "May 14 13:02:11". A leap year stands in for the year, so that each day is one.
+WITHOUT_YEAR = re.compile(r"'?(\d{1,2})([-/.])(\d{1,2})\.?(?:T|\s+)(?=\d{1,2}:\d{2})")
+_NAMED_WITHOUT_YEAR = re.compile(
+    r"(?:(\d{1,2})[.\s-]+([^\W\d_]{3,12})|([^\W\d_]{3,12})\.?\s+(\d{1,2}))[.,]?\s+(?=\d{1,2}:\d{2})"
+)
+_YEAR = "2000"
 _PLAIN = re.compile(r"[\d\s:.,/+TZ-]*")
 
 
 def in_usual_words(text: str) -> str:
-    """Return a date or time with the months and halves of the day in English: ``11. März 2026`` is 11-Mar-2026."""
+    """Return a date or time with the months and halves of the day in English: ``11. März 2026`` is 11-Mar-2026.
+
+    A date without a year before a time gets one, as it only counts days.
+    """
+    text = WITHOUT_YEAR.sub(rf"\1\2\3\g<2>{_YEAR} ", text) if WITHOUT_YEAR.match(text) else text
     if _PLAIN.fullmatch(text):
         return text
+    found = _NAMED_WITHOUT_YEAR.match(text)
+    if found is not None:
+        text = f"{found[1] or found[4]} {found[2] or found[3]} {_YEAR} {text[found.end() :]}"
     text = _OCLOCK.sub("", _AT.sub(" ", text))
     text = _HALF_BEFORE.sub(lambda found: f"{found[2]} {_HALF_OF[found[1].lower()]}", text)
     text = _HALF_BEHIND.sub(lambda found: f"{found[1]} {_HALF_OF[found[2].lower()]}", text)

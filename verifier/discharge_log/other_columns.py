@@ -15,6 +15,8 @@ Array = npt.NDArray[np.float64]
 _MOST_NAMES = 12
 # A count that changes more often than every few rows is none of cycles or steps.
 _ROWS_A_LABEL = 3
+# How far a power may be off voltage times current, as rounded and taken a moment apart, and in how few rows.
+_POWER_OFF, _FEWEST_POWERS = 0.03, 5
 
 
 def find_temperatures(finder: Finder) -> list[Series]:
@@ -129,6 +131,31 @@ def find_counters(finder: Finder) -> list[tuple[str, Series]]:
             series.step = by_values.smallest_step(table.numbers(column)) * factor
             found.append((quantity, series))
     return found[:8]
+
+
+def power_agrees(finder: Finder, voltage: Series | None, current: Array) -> bool | None:
+    """Return whether a column of the power is the voltage times the current, None where no column tells.
+
+    Parameters
+    ----------
+    finder : Finder
+    voltage : Series or None
+    current : array of shape (n_rows,)
+        Of the sample, in A.
+    """
+    table = finder.table
+    columns = table.of("power")
+    if voltage is None or not columns:
+        return None
+    meaning = table.meanings[columns[0]]
+    factor = meaning.unit.factor if meaning is not None and meaning.unit is not None else 1.0
+    power = np.abs(table.numbers(columns[0])) * factor
+    made = np.abs(table.numbers(voltage.number) * voltage.factor * current)
+    known = np.isfinite(power) & np.isfinite(made)
+    flowing = known & (made > 0.2 * np.max(made[known], initial=0.0)) & (made > 0)
+    if flowing.sum() < _FEWEST_POWERS:
+        return None
+    return bool(abs(float(np.median(power[flowing] / made[flowing])) - 1) < _POWER_OFF)
 
 
 def find_labels(finder: Finder) -> list[tuple[str, Series]]:

@@ -13,7 +13,7 @@ from verifier.bounds import hull
 from verifier.case.limits import Limits
 from verifier.discharge_log import direction, endings, event_rows
 from verifier.discharge_log.columns import layout_of
-from verifier.discharge_log.contradictions import refuse_impossible
+from verifier.discharge_log.contradictions import refuse_impossible, with_doubts
 from verifier.discharge_log.events import (
     PULSE_PART,
     PULSE_S,
@@ -48,6 +48,7 @@ Array = npt.NDArray[np.float64]
 
 _SHORTEST_REST_S = 5.0
 _HIGHEST_CELL_V = 4.5
+_NOISE_TIMES = 4.0
 
 
 def read_log(
@@ -103,16 +104,17 @@ def read_log(
     found.twice = repeats.refuse(found, source.place)
     reading = _put_together(found, source.place, stream.rows, first_s, last_s)
     refuse_impossible(found, reading, source.place)
-    reading = _with_words(reading, words)
+    reading = with_doubts(found, _with_words(reading, words))
     return _at_standard(reading, curves if curves is not None else Curves())
 
 
 def _rest_current(layout: Layout) -> float:
     """Return the current up to which nothing is taken to flow: far below what flows, above the noise. [A].
 
-    Three standard deviations of the noise, as far as rows next to each other show it.
+    Four standard deviations of the noise, as far as rows next to each other show it: of three some row in four hundred
+    is beyond, and a rest of that many rows after a discharge would make it longer.
     """
-    noise = min(max(3.0 * layout.noise_a, 2.0 * layout.step_a), 0.05 * layout.largest_a)
+    noise = min(max(_NOISE_TIMES * layout.noise_a, 2.0 * layout.step_a), 0.05 * layout.largest_a)
     return max(0.005 * layout.largest_a, noise)
 
 
@@ -193,6 +195,8 @@ def _at_standard(reading: LogReading, curves: Curves) -> LogReading:
 
 def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
     """Return what one discharge would have delivered; It is by what it delivered, not by what is claimed."""
+    if flow.at_odds:
+        return Standard(None, None, "the instrument contradicts itself: not converted")
     if not endings.was_emptied(flow):
         return Standard(None, None, "stopped before it was empty: not converted")
     temperature = flow.air_c if flow.air_c is not None else flow.start_c

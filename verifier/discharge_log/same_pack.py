@@ -11,14 +11,10 @@ from registry.chemistry import CHEMISTRIES, VOLTAGES, Chemistry
 from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.discharge_log.endings import was_emptied
+from verifier.discharge_log.fullness import start_v, starts_full, with_start
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.discharge_log.standard_conditions import CHEMISTRY_NOT_KNOWN
 from verifier.errors import UnreadableInput
-
-# Below this part of the full voltage at the start a pack was not charged full. Common practice, no source.
-FULL_PART = 0.975
-LFP_FULL_AT_REST_V = 3.33
-"""Iron phosphate rests at 3.33 to 3.4 V when full, whatever it was charged to."""
 
 # What meters and chargers are off by, and a tester that stops a little late.
 _ABOVE_FULL, _BELOW_EMPTY = 1.03, 0.98
@@ -141,8 +137,15 @@ def _every_count(kinds: Sequence[Chemistry]) -> Iterator[Count]:
 
 
 def with_possible_counts(reading: LogReading, case: Case | None) -> LogReading:
-    """Return a reading that says which counts and chemistries its voltages fit, where no count is known."""
-    counted = bool(reading.groups) or (case is not None and series_of(case) is not None)
+    """Return a reading that says which counts and chemistries its voltages fit, where no count is known.
+
+    Where one is, it warns of a discharge that did not begin full.
+    """
+    series = series_of(case) if case is not None else None
+    counted = bool(reading.groups) or series is not None
+    known = len(reading.groups) or (series.low if series is not None and series.exact else None)
+    if known:
+        reading = _with_start(reading, known, case)
     # A single cell is read as one.
     if counted or not reading.discharges or reading.voltage_v[1] <= _HIGHEST_CELL_V:
         return reading
@@ -152,6 +155,13 @@ def with_possible_counts(reading: LogReading, case: Case | None) -> LogReading:
     said = f"by the voltages this may be {would}" if would else "the voltages fit no count of any chemistry"
     remarks = (*reading.remarks, f"how many cells are in series is not known: {said}")
     return replace(reading, remarks=remarks, discharges=_with_what_it_would_be(reading, fitting))
+
+
+def _with_start(reading: LogReading, series: float, case: Case | None) -> LogReading:
+    kinds = _named(chemistries_of(case) if case is not None else [VOLTAGES[name] for name in CHEMISTRIES])
+    fitting = [each for each in kinds if _fits(reading, Count(round(series), each))]
+    running = [each for each in fitting if _runs_like(reading, Count(round(series), each))]
+    return with_start(reading, series, running or fitting)
 
 
 def _with_what_it_would_be(reading: LogReading, fitting: Sequence[Count]) -> tuple[Flow, ...]:
@@ -255,19 +265,6 @@ def _goes_like(flow: Flow, count: Count) -> bool:
     low, high = _MEAN_V[count.kind.name]
     at_rest_v = (flow.mean_v + flow.sag.rest_v - flow.sag.after_v) / count.series
     return low <= at_rest_v <= high
-
-
-def start_v(flow: Flow) -> float:
-    """Return the voltage before a discharge, at rest where the log has it. [V]."""
-    return flow.sag.rest_v if flow.sag is not None else flow.start_v
-
-
-def starts_full(flow: Flow, series: float, kinds: Sequence[Chemistry]) -> bool:
-    """Whether a discharge began near the full voltage at rest, whichever of the kinds the cells are."""
-    if flow.sag is None:
-        return False
-    needed = max(LFP_FULL_AT_REST_V if each.name == "LFP" else FULL_PART * each.full_v[0] for each in kinds)
-    return flow.sag.rest_v / series >= needed
 
 
 def _ends_v(reading: LogReading) -> tuple[float, float]:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from verifier.discharge_log import named_values
 from verifier.discharge_log.entries import tidy
+from verifier.discharge_log.other_digits import in_usual_digits
 from verifier.discharge_log.table_form import HEAD_BYTES, TableForm, encoding_of, fields, form_of_file
 from verifier.errors import UnreadableInput
 
@@ -206,6 +207,7 @@ def opened(name: str, channel: str | None = None) -> Iterator[Source]:
 
             path, remarks = as_text(path, Path(folder) / "sheet.tsv", place)
         else:
+            path = in_usual_digits(path, Path(folder) / "digits.txt", place)
             path = _as_table(path, Path(folder) / "named.tsv", place)
         form = form_of_file(path, place)
         long = named_values.long_form_of(form)

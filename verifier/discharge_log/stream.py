@@ -13,6 +13,8 @@ from verifier.discharge_log import clock
 from verifier.discharge_log.bms_reports import Reports
 from verifier.discharge_log.layout import Layout, Series, current_of_charge
 from verifier.discharge_log.numbers import numbers_of
+from verifier.discharge_log.sensor_errors import SensorErrors
+from verifier.discharge_log.set_clock import HOUR_S, put_forward
 from verifier.discharge_log.source import Progress, Source
 from verifier.errors import UnreadableInput
 
@@ -81,6 +83,7 @@ class Clockwork:
     set_back: list[tuple[int, float]] = field(default_factory=list)
     leaps: list[tuple[int, float]] = field(default_factory=list)
     overflows: list[tuple[int, float]] = field(default_factory=list)
+    forward: list[int] = field(default_factory=list)
     disorder: int = 0
 
     def run(
@@ -178,6 +181,7 @@ class Stream:
     left_out_rows: list[int] = field(default_factory=list)
     clockwork: Clockwork | None = None
     reports: Reports = field(default_factory=Reports)
+    errors: SensorErrors = field(default_factory=SensorErrors)
     _before: tuple[Array, Array] | None = None
     _held: pd.DataFrame | None = None
 
@@ -191,9 +195,7 @@ class Stream:
         way = 0.0
         for chunk in self._chunks():
             decimal = self.source.form.decimal
-            raw = clock.seconds_of(chunk[times.time.number], times.form, decimal)
-            if times.date is not None and times.date_form is not None:
-                raw = raw + clock.seconds_of(chunk[times.date.number], times.date_form, decimal)
+            raw = self._times(chunk)
             groups = self._groups(chunk)
             volts = self._one(chunk, layout.voltage) if layout.voltage is not None else groups.sum(axis=1)
             amps = np.zeros(len(chunk))
@@ -210,10 +212,12 @@ class Stream:
                 amps = self._one(chunk, layout.charge)
             good = np.isfinite(raw) & np.isfinite(volts) & np.isfinite(amps)
             self._count(good, chunk.index.to_numpy())
+            good[good] = ~self._cannot_be(chunk.index.to_numpy()[good], volts[good], amps[good], groups[good])
             if not good.any():
                 continue
             row = chunk.index.to_numpy()[good]
-            seconds, known = self.clockwork.run(raw[good], row, self._written(chunk[good]))
+            seconds, known = self.clockwork.run(self._spread(raw[good]), row, self._written(chunk[good]))
+            self._take_back_hours(seconds, row, volts[good], amps[good])
             if layout.reports:
                 self.reports.feed(chunk[good], row, seconds)
             since = (
@@ -226,7 +230,7 @@ class Stream:
                 amps = self._from_charge(seconds, amps)
             yield Rows(
                 row, seconds, known, volts[good], amps, since[good],
-                self._several(chunk, layout.temperatures)[good], groups[good],
+                self.errors.clear_temperatures(row, self._several(chunk, layout.temperatures)[good]), groups[good],
                 self._several(chunk, [each for _, each in layout.counters])[good],
                 self._several(chunk, layout.cells_apart)[good],
                 self._several(chunk, [each for _, each in layout.labels])[good],
@@ -296,6 +300,41 @@ class Stream:
         ]
         return np.array(rows, dtype=float) * series.factor
 
+    def _times(self, chunk: pd.DataFrame) -> Array:
+        """Return the times of rows as they are written. [s]."""
+        times, decimal = self.layout.times, self.source.form.decimal
+        raw = clock.seconds_of(chunk[times.time.number], times.form, decimal)
+        if times.date is not None and times.date_form is not None:
+            raw = raw + clock.seconds_of(chunk[times.date.number], times.date_form, decimal)
+        return raw
+
+    def _spread(self, raw: Array) -> Array:
+        a_minute = self.layout.times.form.rows_a_minute
+        return clock.spread_over_minutes(raw, a_minute) if a_minute else raw
+
+    def _take_back_hours(self, seconds: Array, row: npt.NDArray[np.int64], volts: Array, amps: Array) -> None:
+        """Take the hour by which a clock was put forward off the times from there on."""
+        layout, work = self.layout, self.clockwork
+        if layout.times.form.kind == "number" or layout.charge is not None or work is None:
+            return
+        for at in put_forward(seconds, volts, amps, 0.05 * layout.largest_a):
+            seconds[at:] -= HOUR_S
+            work.offset -= HOUR_S
+            work.forward.append(int(row[at]))
+
+    def _cannot_be(
+        self, row: npt.NDArray[np.int64], volts: Array, amps: Array, groups: Array
+    ) -> npt.NDArray[np.bool_]:
+        """Return which rows hold a reading that no pack makes; they are no rows of the log any more."""
+        layout = self.layout
+        # A current worked out from a counter or a power is no reading.
+        read = layout.currents[0][0].factor if layout.currents else 0.0
+        bad = self.errors.find(
+            row, volts, amps, groups, (layout.voltage.factor if layout.voltage is not None else 1.0, read)
+        )
+        self.rows -= int(bad.sum())
+        return bad
+
     def _count(self, good: npt.NDArray[np.bool_], row: npt.NDArray[np.int64]) -> None:
         self.rows += int(good.sum())
         self.left_out += int((~good).sum())
@@ -310,6 +349,7 @@ class Stream:
             said.append(
                 f"{rows} no time, voltage or current, left out; the first is row {self.left_out_rows[0]}"
             )
+        said += self.errors.remarks()
         work = self.clockwork
         if work is None:
             return said
@@ -327,6 +367,10 @@ class Stream:
         for row, seconds in work.set_back[:3]:
             said.append(
                 f"the clock goes back by {seconds:.0f} s at row {row}: taken as set back, not as time"
+            )
+        for row in work.forward[:3]:
+            said.append(
+                f"the clock goes on by an hour at row {row} and the voltage does not: taken as put forward, not as time"
             )
         for row, seconds in work.leaps[:3]:
             said.append(

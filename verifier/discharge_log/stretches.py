@@ -438,7 +438,9 @@ class _Carried:
         rows, part = self.rows, slice(begin, end)
         temperatures, groups = rows.temperatures[part], rows.groups[part]
         if temperatures.shape[1]:
-            found.first_c = temperatures[0]
+            # A sensor may begin later than the current.
+            first = np.isfinite(temperatures).argmax(axis=0)
+            found.first_c = temperatures[first, np.arange(temperatures.shape[1])]
             found.max_c = np.fmax.reduce(temperatures, axis=0)
         if groups.shape[1]:
             found.first_groups, found.last_groups = groups[0], groups[-1]

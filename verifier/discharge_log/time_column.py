@@ -16,6 +16,11 @@ Array = npt.NDArray[np.float64]
 _MOST_MIDNIGHTS = 3
 # Fifty rows a second, and no minute in all, is no log of a discharge in seconds.
 _FEWEST_BACK, _BACK_THROUGHOUT = 4, 0.95
+_HOURS_AND_MINUTES, _MINUTES_AND_SECONDS, _HOURS_A_DAY = (
+    ("hh:mm", "h:mm", "h:m"),
+    ("mm:ss", "m:ss", "m:s"),
+    24,
+)
 _SHORTEST_STEP_S, _SHORTEST_LOG_S = 0.02, 60.0
 
 
@@ -46,6 +51,8 @@ def find_time(finder: Finder) -> TimeColumns:
             date = finder.series(beside[0], "date", "", "heading" if table.heading(beside[0]) else "values")
             date_form = _time_form(finder, beside[0])
     _refuse_fractions(finder, column, form)
+    if form.kind == "clock" and form.rows_a_minute:
+        _refuse_minutes_or_hours(finder, column)
     unit = form.unit if form.kind == "number" else form.kind
     series = finder.series(column, "time", unit, told_by, form.factor)
     finder.remarks += [f"{table.name(column)} {form.guessed}"] if form.guessed else []
@@ -162,9 +169,40 @@ def _time_form(finder: Finder, column: int) -> clock.TimeForm:
             return clock.TimeForm("number", meaning.unit.factor, unit=meaning.unit.name)
         factor, unit, guessed = clock.number_factor(entries, table.form.decimal)
         return clock.TimeForm("number", factor, unit=unit, guessed=guessed)
+    many = clock.rows_a_minute(table.entries(column)[: len(table.form.sample)])
+    shared = f"has no seconds, and about {many} rows a minute: they are spread evenly over it" if many else ""
     if kind == "clock":
+        if many:
+            return clock.TimeForm("clock", rows_a_minute=many, guessed=shared)
         minutes = clock.two_parts_are_minutes(entries)
         guessed = "read as minutes and seconds" if minutes else ""
         return clock.TimeForm("clock", minutes_seconds=minutes, guessed=guessed)
     order, guessed = clock.date_order(entries)
-    return clock.TimeForm(kind, order=order, guessed=guessed)
+    if kind == "date":
+        return clock.TimeForm(kind, order=order, guessed=guessed)
+    guessed = "; ".join(filter(None, (guessed, shared)))
+    return clock.TimeForm(kind, order=order, rows_a_minute=many, guessed=guessed)
+
+
+def _refuse_minutes_or_hours(finder: Finder, column: int) -> None:
+    """Refuse times of two parts that many rows share, where they may be of an hour as well as of a day.
+
+    A clock of the day begins anywhere, one that was started with the test at nought: then ten rows a minute and ten
+    rows a second are written alike, and one is sixty times as long.
+    """
+    table = finder.table
+    heading = table.heading(column).lower().replace(" ", "")
+    if any(each in heading for each in _HOURS_AND_MINUTES):
+        return
+    entries = [each for each in table.entries(column) if each]
+    first = entries[0].strip().split(":")[0]
+    beside = any(finder.kind(each) == "date" for each in range(table.width))
+    of_an_hour = any(each in heading for each in _MINUTES_AND_SECONDS)
+    if not of_an_hour and (beside or (first.isdigit() and 0 < int(first) < _HOURS_A_DAY)):
+        return
+    raise UnreadableInput(
+        finder.place,
+        f"{table.name(column)} has times of two parts, such as {entries[-1].strip()}, and many rows of each: hours and "
+        "minutes, or minutes and seconds, cannot be told",
+        "write hh:mm into its heading, or times with seconds",
+    )

@@ -34,11 +34,12 @@ _MOST_READ = 30
 
 @dataclass(frozen=True, slots=True)
 class KeptLog:
-    """A log of a case: its name here, what it is called, and where it lies."""
+    """A log of a case: its name here, what it is called, where it lies, and which of its channels is the case's."""
 
     name: str
     shown: str
     file: Path
+    channel: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,8 +78,10 @@ class Logs:
             raise UnreadableInput("log", "is there no longer", "drop it once more")
         return found
 
-    def add(self, name: str, shown: str, save: Callable[[Path], Path]) -> str:
+    def add(self, name: str, shown: str, save: Callable[[Path], Path], channel: str | None = None) -> str:
         """Keep a log that can be of a case's pack; ``save`` writes it into its folder. Return its name here.
+
+        Of a log with several packs or channels ``channel`` is the case's, as the log names it.
 
         Raises
         ------
@@ -90,8 +93,8 @@ class Logs:
         folder.mkdir(parents=True)
         try:
             file = save(folder)
-            self._said(opened, KeptLog(folder.name, shown, file))
-            data = {"file": file.name, "shown": shown}
+            self._said(opened, KeptLog(folder.name, shown, file, channel))
+            data = {"file": file.name, "shown": shown, "channel": channel}
             write_file(folder / _ABOUT, json.dumps(data, ensure_ascii=False).encode())
         except BaseException:
             rmtree(folder, ignore_errors=True)
@@ -141,7 +144,10 @@ class Logs:
 
 def _kept(folder: Path) -> KeptLog:
     about = json.loads((folder / _ABOUT).read_text(encoding="utf-8"))
-    return KeptLog(folder.name, str(about["shown"]), folder / Path(str(about["file"])).name)
+    # Logs kept before there were channels name none.
+    return KeptLog(
+        folder.name, str(about["shown"]), folder / Path(str(about["file"])).name, about.get("channel")
+    )
 
 
 def _read(case_file: CaseFile, kept: KeptLog) -> LogOfCase:
@@ -149,7 +155,7 @@ def _read(case_file: CaseFile, kept: KeptLog) -> LogOfCase:
 
     case = case_file.case
     limits = Limits(case.limits)
-    reading = reading_of_log(kept.file, kept.shown, case)
+    reading = reading_of_log(kept.file, kept.shown, case, kept.channel)
     refuse_other_pack(reading, case)
     observed: dict[str, Any] = {}
     why_none = None
@@ -160,13 +166,13 @@ def _read(case_file: CaseFile, kept: KeptLog) -> LogOfCase:
     return LogOfCase(kept, reading, against_claims(reading, case, limits), observed, why_none)
 
 
-def reading_of_log(file: Path, shown: str, case: Case | None) -> LogReading:
+def reading_of_log(file: Path, shown: str, case: Case | None, channel: str | None = None) -> LogReading:
     """Read a log, told of by what it is called. Raises ``PlacedError`` where it cannot be read."""
     from verifier import curves_of, read_log, with_possible_counts
 
     limits = Limits(case.limits) if case is not None else Limits()
     with told_as(file, shown):
-        reading = read_log(str(file), limits, None, curves_of(case) if case is not None else None)
+        reading = read_log(str(file), limits, None, curves_of(case) if case is not None else None, channel)
     return replace(with_possible_counts(reading, case), file=shown)
 
 

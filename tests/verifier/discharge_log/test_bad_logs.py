@@ -321,3 +321,35 @@ def test_a_loose_plug_that_takes_hold_again_is_no_second_log(
     rows = tuple(replace(row, v=row.v - (2.0 if 300 <= n < 400 else 0.0)) for n, row in enumerate(made.rows))
     made = replace(made, rows=rows)
     same(read(plain_csv(made)), made)
+
+
+def test_hours_and_minutes_that_may_be_minutes_and_seconds_are_refused(usual_log: Made, read: Read) -> None:
+    """A test of three hours is read as one of three minutes, or the other way. Rule: both look alike."""
+
+    def line(row: Row) -> str:
+        return f"{int(row.s // 3600):02d}:{int(row.s % 3600 // 60):02d},{row.v:.3f},{row.a:.3f}"
+
+    said = refusal(read, usual_log.write(line, "Time,Voltage (V),Current (A)"))
+    assert "hours and minutes, or minutes and seconds" in said
+    named = read(usual_log.write(line, "Time (hh:mm),Voltage (V),Current (A)"))
+    assert named.discharges[0].ah == pytest.approx(usual_log.ah, rel=0.003)
+    assert any("spread evenly" in each for each in named.remarks)
+
+
+@pytest.mark.parametrize("passed", [False, True])
+def test_a_clock_put_forward_in_a_test_is_no_hour_of_current(
+    passed: bool, maker: type[Maker], read: Read
+) -> None:
+    """Summer time adds an hour of current to what was delivered. Truth: the voltage goes on only where time passed."""
+    made = maker(capacity_ah=20.0).hold(0.0, 300).empty(5.0).rest(300).made()
+    start = dt.datetime(2026, 3, 29, 1, 0)
+    rows = [row for row in made.rows if not (passed and 3600 < row.s <= 7200)]
+    jump = 0 if passed else 3600
+
+    def line(row: Row) -> str:
+        moment = start + dt.timedelta(seconds=row.s + (jump if row.s > 3600 else 0))
+        return f"{moment.isoformat(sep=' ')},{row.v:.3f},{row.a:.3f}"
+
+    reading = read("\n".join(["Time,Voltage (V),Current (A)", *map(line, rows)]) + "\n")
+    assert reading.discharges[0].ah == pytest.approx(made.ah, rel=0.003)
+    assert any("taken as put forward" in each for each in reading.remarks) is not passed

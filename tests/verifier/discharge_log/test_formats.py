@@ -107,6 +107,14 @@ FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
     "date apart": ("Date,Time,Volts,Amps", lambda r: f"{moment(r.s, '%d.%m.%y,%H:%M:%S')},{va(r)}"),
     "clock over midnight": ("Clock,Volts,Amps", lambda r: f"{moment(r.s, '%H:%M:%S')},{va(r)}"),
     "twelve hours over midnight": ("Clock,Volts,Amps", lambda r: f"{moment(r.s, '%I:%M:%S %p')},{va(r)}"),
+    "hours and minutes": ("Clock,Volts,Amps", lambda r: f"{moment(r.s, '%H:%M')},{va(r)}"),
+    "date, hours and minutes": ("When,Volts,Amps", lambda r: f"{moment(r.s, '%Y-%m-%d %H:%M')},{va(r)}"),
+    "no year": ("When,Volts,Amps", lambda r: f"{moment(r.s, '%m-%d %H:%M:%S')},{va(r)}"),
+    "named month, no year": ("When,Volts,Amps", lambda r: f"{moment(r.s, '%b %d %H:%M:%S')},{va(r)}"),
+    "day first, no year": (
+        "When;Volts;Amps",
+        lambda r: f"{moment(r.s, '%d.%m. %H:%M:%S')};{r.v:.3f};{r.a:.3f}",
+    ),
     "seconds since 1970": ("epoch,volts,amps", lambda r: f"{1_710_000_000 + r.s:.0f},{va(r)}"),
     "ms since 1970": ("timestamp,volts,amps", lambda r: f"{1_710_000_000_000 + 1000 * r.s:.0f},{va(r)}"),
     "spreadsheet days": ("Time,Volts,Amps", lambda r: f"{45360 + r.s / 86400:.9f},{va(r)}"),
@@ -127,6 +135,18 @@ FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
         lambda r: f"{r.s:.0f},{r.v:.3f},{r.a * r.v:.4f}",
     ),
     "french": ("Temps (s);Tension (V);Courant (A)", lambda r: comma(f"{r.s:.0f};{r.v:.3f};{r.a:.3f}")),
+    "arabic digits": (
+        "زمن (s);الجهد (V);التيار (A)",
+        lambda r: f"{r.s:.0f};{r.v:.3f};{r.a:.3f}".translate(str.maketrans("0123456789.", "٠١٢٣٤٥٦٧٨٩٫")),
+    ),
+    "persian digits": (
+        "زمان,ولتاژ (V),جریان (A)",
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}".translate(str.maketrans("0123456789.", "۰۱۲۳۴۵۶۷۸۹٫")),
+    ),
+    "arabic halves of the day": (
+        "الوقت,الجهد (V),التيار (A)",
+        lambda r: f"{moment(r.s, '%d-%m-%Y %I:%M:%S')} {'م' if moment(r.s, '%p') == 'PM' else 'ص'},{va(r)}",
+    ),
     "chinese": ("时间(s),电压(V),电流(A)", lambda r: f"{r.s:.0f},{va(r)}"),
     "turkish, in no vocabulary": (
         "Zaman (s);Gerilim (V);Akim (A)",

@@ -201,7 +201,7 @@ def test_text_says_the_span_and_what_it_holds(read: Any) -> None:
 
     text = as_text.render([read(log_of([(0, 600), (6, 1200), (0, 1200)], 10.0, 12.0))], None)
     assert "10 to 20" in text
-    assert "high end with the fall of charge" in " ".join(text.split())
+    assert "high end with all that moved the voltage meanwhile" in " ".join(text.split())
 
 
 def _steep_log(every_s: float, steep_v: float) -> str:

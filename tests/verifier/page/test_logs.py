@@ -185,3 +185,25 @@ def test_what_is_no_log_is_refused(page: Served, data: bytes) -> None:
     answer = page.visitor().send_file("/logs", "x.csv", data)
     assert answer.status == 422
     assert "Traceback" not in answer.text
+
+
+def two_channels() -> bytes:
+    """Return the sample's log and one of half its current, as the two channels of one instrument."""
+    lines = ["Channel,time_s,voltage_v,current_a"]
+    for n in range(600):
+        amps = 0.0 if n < 30 or n > 570 else 5.0
+        volts = 41.9 - (0.4 + 0.018 * max(n - 30, 0)) * (amps > 0) - 8.0 * (n > 570)
+        lines += [f"CH1,{10 * n},{volts:.3f},{amps:.3f}", f"CH2,{10 * n},{volts:.3f},{amps / 2:.3f}"]
+    return ("\n".join(lines) + "\n").encode()
+
+
+def test_one_of_several_channels_is_read(page: Served) -> None:
+    """A log of two packs can only be read at the terminal. Truth: 5 A over 541 rows of 10 s."""
+    visitor = page.visitor()
+    assert "CH1, CH2" in visitor.send_file("/logs", "x.csv", two_channels(), {"pack": ""}).text
+    answer = visitor.send_file("/logs", "x.csv", two_channels(), {"pack": "", "channel": "CH2"})
+    assert "Delivered 3.76 Ah" in visitor.get(answer.headers["location"]).text
+    page.write("a.yaml", CASE)
+    assert visitor.send_file(PLACE, "x.csv", two_channels(), {"channel": "CH1"}).status == 303
+    assert "Delivered 7.51 Ah" in visitor.get(PLACE).text
+    assert 'name="channel"' in visitor.get("/logs").text

@@ -100,7 +100,12 @@ def add(request: Request, form: FormData) -> Response:
 
 def _keep(request: Request, form: FormData, name: str) -> None:
     file = file_in(form)
-    _logs(request).add(name, shown_name(file), lambda folder: save(file, folder, ENDINGS))
+    _logs(request).add(name, shown_name(file), lambda folder: save(file, folder, ENDINGS), _channel(form))
+
+
+def _channel(form: FormData) -> str | None:
+    """Return which of several packs or channels of a log to read, None where none is named."""
+    return str(form.get("channel", "")).strip() or None
 
 
 def take(request: Request, form: FormData) -> Response:
@@ -155,7 +160,7 @@ def read(request: Request, form: FormData) -> Response:
         return to_pack(pack, STEP)
     name = shown_name(file_in(form))
     with held(form, ENDINGS) as path:
-        reading = reading_of_log(path, name, None)
+        reading = reading_of_log(path, name, None, _channel(form))
     return RedirectResponse(f"/logs/{_shelf(request).put(Read(name, reading))}", 303)
 
 
@@ -200,6 +205,7 @@ def _result(request: Request, reading: LogReading, tested: Sequence[ClaimTested]
         "flows": flows,
         "more": len(reading.discharges) - len(flows),
         "claims": [_claim(each, language) for each in tested],
+        "warnings": reading.warnings,
         "remarks": reading.remarks,
     }
 

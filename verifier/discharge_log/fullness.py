@@ -1,0 +1,105 @@
+"""Whether a discharge began with a full pack, and about how full one was that did not.
+
+What a pack delivers from half full down to empty is no capacity, however well it was measured.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import ceil, floor
+
+import numpy as np
+
+from registry.chemistry import Chemistry
+from verifier.discharge_log.expected import CURVES
+from verifier.discharge_log.model import Flow, LogReading
+from verifier.words import digits
+
+# Below this part of the full voltage at the start a pack was not charged full. Common practice, no source.
+FULL_PART = 0.975
+LFP_FULL_AT_REST_V = 3.33
+"""Iron phosphate rests at 3.33 to 3.4 V when full, whatever it was charged to."""
+
+# Under load a full pack still stands at this part of what it has at rest. Common practice, no source.
+_FULL_UNDER_LOAD = 0.93
+# A voltage after some minutes without current is off the one at rest by this. Common practice, no source.
+_NOT_SETTLED_V = 0.015
+
+
+def start_v(flow: Flow) -> float:
+    """Return the voltage before a discharge, at rest where the log has it. [V]."""
+    return flow.sag.rest_v if flow.sag is not None else flow.start_v
+
+
+def full_v(kind: Chemistry) -> float:
+    """Return the voltage at rest from which a cell of a chemistry counts as full. [V]."""
+    return LFP_FULL_AT_REST_V if kind.name == "LFP" else FULL_PART * kind.full_v[0]
+
+
+def starts_full(flow: Flow, series: float, kinds: Sequence[Chemistry]) -> bool:
+    """Whether a discharge began near the full voltage at rest, whichever of the kinds the cells are."""
+    if flow.sag is None:
+        return False
+    return flow.sag.rest_v / series >= max(map(full_v, kinds))
+
+
+def with_start(reading: LogReading, series: float, kinds: Sequence[Chemistry]) -> LogReading:
+    """Return a reading that warns where its largest discharge did not begin full, by volts a cell.
+
+    Parameters
+    ----------
+    reading : LogReading
+    series : float
+        Cells in series.
+    kinds : sequence of Chemistry
+        Those that the cells may be.
+    """
+    if not reading.discharges or not kinds:
+        return reading
+    most = max(reading.discharges, key=lambda each: each.ah)
+    said = "" if most.from_full else _not_full(most, series, kinds)
+    if not said:
+        return reading
+    flows = reading.discharges
+    if most.sag is not None:
+        # What is left in a pack is not converted as if it were the whole of it.
+        note = "it did not begin full: not converted"
+        partly = replace(most, from_full=False, standard_ah=None, standard_wh=None, standard_note=note)
+        flows = tuple(partly if each is most else each for each in flows)
+    return replace(reading, discharges=flows, warnings=(*reading.warnings, said))
+
+
+def _not_full(flow: Flow, series: float, kinds: Sequence[Chemistry]) -> str:
+    cell_v = start_v(flow) / series
+    # Of several chemistries the one that is full at the lowest voltage leaves the doubt.
+    enough = min(map(full_v, kinds))
+    if flow.sag is None:
+        if cell_v >= _FULL_UNDER_LOAD * enough:
+            return ""
+        return (
+            f"it is not shown that the pack was full at the start: the log begins under load, at {cell_v:.2f} V a "
+            f"cell. Do not take the {digits(flow.ah)} Ah for its capacity"
+        )
+    if cell_v >= enough:
+        return ""
+    about = _percent(cell_v, kinds)
+    full = " or ".join(dict.fromkeys(f"{full_v(each):.2f} V" for each in kinds))
+    return (
+        f"the pack was not full at the start: {cell_v:.2f} V a cell at rest, where a full one has {full} or more"
+        f"{f'; by its volts it was about {about} % full' if about else ''}. The {digits(flow.ah)} Ah are what was left "
+        "in it: do not take them for its capacity"
+    )
+
+
+def _percent(cell_v: float, kinds: Sequence[Chemistry]) -> str:
+    """Return how full a cell is by its voltage at rest, in whole fives outwards; empty where no curve is known."""
+    curves = [np.array(curve) for each in kinds for curve in CURVES.get(each.name, ())]
+    if not curves or any(each.name not in CURVES for each in kinds):
+        return ""
+    ends = [
+        float(np.interp(cell_v + off, curve, np.linspace(0, 100, len(curve))))
+        for curve in curves
+        for off in (-_NOT_SETTLED_V, _NOT_SETTLED_V)
+    ]
+    return f"{5 * floor(min(ends) / 5)} to {5 * ceil(max(ends) / 5)}"
