@@ -58,7 +58,8 @@ class Visitor:
         if method == "POST":
             sent |= {"Origin": f"http://{self.host}", "Content-Type": "application/x-www-form-urlencoded"}
         sent |= headers or {}
-        connection = http.client.HTTPConnection(LOOPBACK, self.settings.port, timeout=30)
+        # It only ends what hangs and bounds no speed: on a busy machine an answer took over half a minute.
+        connection = http.client.HTTPConnection(LOOPBACK, self.settings.port, timeout=120)
         try:
             connection.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
             data = body.encode() if isinstance(body, str) else body
