@@ -57,11 +57,15 @@ def other_articles(
     pairs = [(each.advice["take"], each.advice["condition"]) for each in languages if each.advice]
     for name in ("buying", "goods"):
         pairs += [(each.shop["others"], each.shop[name]) for each in languages if each.shop]
+    asked: list[Clause] = []
     for clauses_of_one in sentences:
         sentence = _Sentence(lower, clauses_of_one, own, told)
         if told:
             yield from sentence.advised(pairs)
+            yield from sentence.answered(apart, asked)
         yield from sentence.told_apart(apart, opens=clauses_of_one is first)
+        if asked and lower[clauses_of_one[-1].end - 1] in "?？" or any(c.quantities for c in clauses_of_one):
+            asked = clauses_of_one
 
 
 @dataclass(slots=True)
@@ -119,6 +123,21 @@ class _Sentence:
             packs = [q for q in packs if (q.dimension, q.value) not in self.own]
             others = self._others(packs) & (set(_PACK) if form in _ARTICLES else self.told)
         if self._names_a_pack(others):
+            yield from packs
+
+    def answered(self, words: Sequence[Words], before: Sequence[Clause]) -> Iterator[Quantity]:
+        """Yield the figures that a question before it gives ("Is there one of 48V 13Ah?" "Yes, another listing").
+
+        So too where they stand before the pointer in its own sentence.
+        """
+        forms = [form for each in words if (begin := self._begins(each)) is not None for form in begin[1:]]
+        if not _ARTICLES & set(forms) or any(clause.named("charger") for clause in self.clauses):
+            return
+        figures = [q for clause in self.clauses for q in clause.quantities if q.dimension in _PACK]
+        if not figures and before and self.lower[before[-1].end - 1] in "?？":
+            figures = [q for clause in before for q in clause.quantities if q.dimension in _PACK]
+        packs = [q for q in figures if (q.dimension, q.value) not in self.own]
+        if len(packs) > 1 and self._others(packs) >= set(_OFFERED):
             yield from packs
 
     def _begins(self, words: Words) -> tuple[int, str] | None:

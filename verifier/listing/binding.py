@@ -36,7 +36,7 @@ _LONGEST_SMALL = 6
 # A sentence with any of these tells of more than of charging.
 _NOT_CHARGING = frozenset({"discharge", "continuous", "peak", "motor", "controller", "bears"})
 # What a sentence may say that does nothing but limit a current.
-_OF_LIMITS = frozenset({"max", "limit", "at_least", "usual", "charge", "current", "bears"})
+_OF_LIMITS = frozenset({"max", "limit", "at_least", "usual", "charge", "current", "bears", "pack"})
 _FEWEST_WORDS = 3
 # Nobody charges faster than so many times the charger's current (common practice, no source).
 _MOST_TIMES = 4
@@ -97,8 +97,11 @@ class Binder:
         self.conjunctions = linking.conjunctions
         # "With a charger of 6 A": what stands behind is the charger's, and not what stands before the "with".
         self.of_this = re.compile(rf"\s{linking.either('of')}\s")
+        self.of_or_with = re.compile(rf"\s{linking.either('of', 'with')}\s")
         # Behind the word for a weight: of what.
         self.of_a_part = re.compile(rf"\s{linking.either('of_a_part')}\s([^\W\d_]{{4,}})")
+        # "Weight of the article" is the pack's.
+        self.itself = fillers | linking.of("of_this_article")
         self.which = re.compile(rf"\s?{linking.either('which')}\s")
         self.fillers = fillers
         self.runs: dict[int, list[Quantity]] = {}
@@ -136,7 +139,29 @@ class Binder:
                 # "A BMS of 60 A, so 50 A continuous are no problem" gives the board one figure.
                 if spent and quantity.own & {"continuous", "peak"} and "bms" not in quantity.own:
                     quantity.carried -= {"bms"}
+                self._free_brief(clause, quantity)
                 spent = spent or ("bms" in quantity.own and not quantity.own & {"continuous", "peak"})
+
+    def _free_brief(self, clause: Clause, quantity: Quantity) -> None:
+        """Take the board's name from a brief current that an "and" parts from its continuous one.
+
+        "The BMS allows 25 A continuous and 40 A for five seconds": the second is what the pack gives.
+        """
+        at = clause.quantities.index(quantity)
+        before = next((q for q in reversed(clause.quantities[:at]) if q.dimension == "current"), None)
+        if quantity.dimension != "current" or before is None or "bms" not in before.labels:
+            return
+        near = (*clause.quantities[at - 1 : at], *clause.quantities[at + 1 : at + 2])
+        brief = any(each.dimension in ("seconds", "seconds_or_series") for each in near)
+        joined = self.conjunctions & set(_WORD.findall(self.lower[before.end : quantity.start]))
+        if (
+            brief
+            and joined
+            and "continuous" in before.own
+            and not any("bms" in names for names in quantity.said)
+        ):
+            quantity.own -= {"bms"}
+            quantity.carried -= {"bms"}
 
     def _bind_verb(self, before: Clause, clause: Clause) -> None:
         """Give "from 70 A, trips the board" its verb, which stands behind the comma with no number of its own.
@@ -191,7 +216,7 @@ class Binder:
         quantity.own |= label.names
         quantity.said.append(label.names)
         between = self.lower[label.end : quantity.start] or self.lower[quantity.end : label.start]
-        if "mass" in label.names and (of := self.of_a_part.match(between)) and of[1] not in self.fillers:
+        if "mass" in label.names and (of := self.of_a_part.match(between)) and of[1] not in self.itself:
             quantity.about.add("of a part")
         if "pack" in label.names and not _WORD.search(between):
             quantity.about.add("named")
@@ -202,6 +227,16 @@ class Binder:
         for name in label.names:
             self._share(quantity, name)
         self._extend(clause, quantity, label)
+        self._bind_amperes(clause, quantity, label)
+
+    def _bind_amperes(self, clause: Clause, volts: Quantity, label: Label) -> None:
+        """Give a charger behind its volts the amperes that an "of" leads to ("42 V charger of 2 A")."""
+        if "charger" not in label.names or volts.dimension != "voltage" or volts.end > label.start:
+            return
+        behind = next((q for q in clause.quantities if q.start >= label.end), None)
+        if behind is not None and behind.dimension == "current":
+            if self.of_or_with.fullmatch(self.lower, label.end, behind.start):
+                behind.own.add("charger")
 
     def _only_named(self, clause: Clause, quantity: Quantity, label: Label) -> bool:
         """Return whether a label somewhere behind a number names what the pack is for, or what guards it.
@@ -275,6 +310,9 @@ class Binder:
         # "Thick nickel strips and a BMS of 40 A": what is named behind is nearer.
         if label.names & _FITTED and self._another_between(clause, label, after):
             return True
+        # "With charger and BMS 20 A": what is named behind the "and" is nearer.
+        if label.names == {"charger"} and self._joined_to_another(clause, label, after):
+            return True
         # What stands behind another figure is not of the mains; "cells: 13S4P 20A" gives no current of a cell.
         of_cells = label.names == {"cell"} and after.dimension == "current"
         # "Balances the cells while charging and switches off at 28 V".
@@ -288,6 +326,15 @@ class Binder:
             each.names & _THRESHOLDS
             and label.end <= each.start < after.start
             and self.conjunctions & set(_WORD.findall(self.lower[label.end : each.start]))
+            for each in clause.labels
+        )
+
+    def _joined_to_another(self, clause: Clause, label: Label, after: Quantity) -> bool:
+        """Return whether an "and" alone stands between a label and a BMS with a figure of its own."""
+        return any(
+            "bms" in each.names
+            and label.end <= each.start < after.start
+            and self.lower[label.end : each.start].strip() in self.conjunctions
             for each in clause.labels
         )
 
@@ -443,12 +490,25 @@ def _limits_charging(lower: str, before: Sequence[Clause], sentence: Sequence[Cl
 
     "It is charged at 4 A. You can go up to 8 A." The most that a pack is charged with is near what it is charged with.
     """
-    said = [name for clause in before for label in clause.labels for name in label.names]
+    # "The charger takes three hours" bears nothing.
+    said = [
+        name
+        for clause in before
+        for label in clause.labels
+        for name in label.names
+        if not (name == "bears" and "time" in label.names)
+    ]
     told = [q.value for clause in before for q in clause.quantities if q.dimension == "current"]
     of_charging = "charge" in said or "charger" in said
     if before[-1].line != sentence[0].line or not of_charging or not told or _NOT_CHARGING & set(said):
         return False
-    names = {name for clause in sentence for label in clause.labels for name in label.names}
+    names = {
+        name
+        for clause in sentence
+        for label in clause.labels
+        for name in label.names
+        if not (name == "time" and "bears" in label.names)
+    }
     figures = [q for clause in sentence for q in clause.quantities]
     spoken = len(_WORD.findall(lower[sentence[0].start : sentence[-1].end])) >= _FEWEST_WORDS
     return (
@@ -551,10 +611,12 @@ class _Head:
             if self.spent:
                 self.topics -= {"bms"}
         said = {name for label in clause.labels for name in label.names}
-        if self.spent and "bms" not in said and said & {"continuous", "peak"}:
-            # "BMS 40A, gives 35A continuous": its own figure stands already.
+        brief = any(each.dimension in ("seconds", "seconds_or_series") for each in clause.quantities)
+        if self.spent and "bms" not in said and (said & {"continuous", "peak"} or brief):
+            # "BMS 40A, gives 35A continuous", "…, for ten seconds 60 A": its own figure stands already.
             self.topics -= {"bms"}
-        self.spent = self.spent or bool(clause.quantities and "bms" in topics)
+        currents = any(each.dimension == "current" for each in clause.quantities)
+        self.spent = self.spent or (currents and "bms" in self.topics)
 
     def _drop(self, clause: Clause) -> None:
         present = frozenset(

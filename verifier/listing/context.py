@@ -84,6 +84,8 @@ class Context:
     # Where the bracket opens that the number stands in; -1 outside of brackets.
     bracket: int = -1
 
+    # The current of its sentence that is called the usual one of charging, 0 where there is none. [A]
+    usual_charge: float = 0.0
     # Whether the current of a charger is given before it.
     has_charger: bool = False
     # What the words of the sentence before it in its line mean.

@@ -93,6 +93,11 @@ class Contexts:
             for q in quantities
             if q.dimension == "current" and "continuous" in q.own and not q.own & _OF_OTHERS
         }
+        self.usual_charge = {
+            clauses[q.clause].sentence: q.value
+            for q in quantities
+            if q.dimension == "current" and q.own >= {"charge", "usual"} and "charger" not in q.own
+        }
         self.has_mass = any(
             quantity.dimension == "mass" and "mass" in quantity.own and "of a part" not in quantity.about
             for quantity in quantities
@@ -129,6 +134,7 @@ class Contexts:
             beside_range=clause.sentence in self.tells_range,
             # "a) 15 A, b) 20 A" are the currents of two packs.
             continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,
+            usual_charge=self.usual_charge.get(clause.sentence, 0.0),
             masses=self.masses.get(clause.sentence, [])[:_MOST_WEIGHTS],
             heaviest=self._heaviest_before(quantity, clause.sentence),
             other_mass=self.has_mass,

@@ -315,8 +315,9 @@ class _Reader:
             )
         ]
         for quantity in seconds:
-            if "pack" in quantity.about and kinds[quantity] is None:
-                found += self._founds(quantity, Meaning("peak_seconds", "stated"), "")
+            if "pack" in quantity.about and kinds[quantity] in (None, "derived"):
+                kind = kinds[quantity] or "stated"
+                found += self._founds(quantity, Meaning("peak_seconds", kind), "")
         found = self._without_seconds_of_others(found)
         found += [self._found_code(code.field, code.value, code.start, code.end, code.kind) for code in codes]
         found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)

@@ -83,7 +83,8 @@ class Included:
         charger = "charger" in quantity.labels or (without and not quantity.own & {"voltage", "current"})
         if read.field in _CHARGER_FIELDS and charger:
             if without or self._without_charger(quantity, clause) or self._answered_no(quantity):
-                return Meaning(read.field, "negated")
+                # How long it takes with a charger that is sold apart is stated all the same.
+                return read if without and read.field == "charge_hours" else Meaning(read.field, "negated")
             # "A charger of 54.6 V 2 A is optional" speaks of both figures.
             end = max(q.end for q in self.runs[quantity.run])
             optional = any(

@@ -12,6 +12,7 @@ from verifier.listing.numbers import Quantity
 from verifier.listing.source import LETTER
 from verifier.listing.vocabulary import Language, Vocabulary
 
+_SPACED = re.compile(r"[^\w\n]{0,4}(?P<word>[一-鿿](?:[ \t\u3000]{1,6}[一-鿿]){1,3})(?=[ \t\u3000]?[:：])")
 _REST = re.compile(rf"[{LETTER}]*")
 
 
@@ -44,7 +45,23 @@ def known_words(
             for start, end, names in language.words.find(rest, line.start, line.end):
                 if lower[start:end] not in builds:
                     _keep(found, start, end, names)
+        for start, end, names in _spaced_out(rest, lines, language):
+            _keep(found, start, end, names)
     return list(_apart(lower, found, Places(list(lines))))
+
+
+def _spaced_out(
+    rest: str, lines: Sequence[Line], language: Language
+) -> Iterator[tuple[int, int, frozenset[str]]]:
+    """Yield labels whose signs are set apart to fill a column ("容　　量：60Ah")."""
+    for line in lines:
+        match = _SPACED.match(rest, line.start, line.end)
+        if match is None:
+            continue
+        word = re.sub(r"[ \t\u3000]+", "", match["word"])
+        for start, end, names in language.words.find(word, 0, len(word)):
+            if (start, end) == (0, len(word)):
+                yield match.start("word"), match.end("word"), names
 
 
 def _builds_sentences(line: str, main: Language, other: Language) -> frozenset[str]:

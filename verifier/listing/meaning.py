@@ -107,7 +107,7 @@ def _set_aside_volts(quantity: Quantity, context: Context) -> Aside | None:
     own = quantity.own
     if "at_rest" in context.sentence and context.clause.named("at_rest"):
         return Aside("measured")
-    if own & {"connector", "fuse"}:
+    if own & {"connector", "fuse"} and not _of_charger_first(quantity):
         return Aside("said of a connector or fuse")
     if own & {"protect", "trip"} and not own & {"low", "end", "full", "empty"}:
         return Aside("a threshold of the protection")
@@ -136,7 +136,11 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
         or (own & {"charge"} and own & {"limit", "max"} and "voltage" in own)
     ):
         return Meaning("full_voltage_v", "stated")
-    if own & {"end", "low", "empty"} or ("min" in own and "voltage" in labels and "nominal" not in own):
+    if (
+        own & {"end", "low", "empty"}
+        or _ends_discharge(quantity, context)
+        or ("min" in own and "voltage" in labels and "nominal" not in own)
+    ):
         # "My controller cuts at 41 V": the pack may be emptied further.
         of_another = "controller" in own and not own & {"bms", "pack"}
         return Meaning("cutoff_voltage_v", "other_product" if of_another else "stated")
@@ -154,6 +158,16 @@ def _ends_charging(quantity: Quantity, context: Context) -> bool:
         "charge" in quantity.own
         and context.clause.named("end")
         and any(q.own & {"discharge", "low"} and not q.own & {"charge"} for q in others)
+    )
+
+
+def _ends_discharge(quantity: Quantity, context: Context) -> bool:
+    """Return whether a verb ends charging at one voltage and discharge at this ("at 54 V and discharge at 39 V")."""
+    others = [q for q in context.clause.quantities if q is not quantity and q.dimension == "voltage"]
+    return (
+        quantity.own == {"discharge"}
+        and context.clause.named("end")
+        and any(q.own >= {"charge", "end"} for q in others)
     )
 
 
@@ -181,17 +195,26 @@ def _current(quantity: Quantity, context: Context) -> Read:
     if labels & {"charge", "charger", "input"} and "discharge" not in own:
         # "The cells accept 30 A of charge current" tells what they bear, whatever charges them.
         most = own & {"max", "limit", "peak", "bears"} or quantity.carried & {"max", "limit"}
+        # "Standard charge 4 A, fast charge 10 A".
+        most = most or ("charger" not in labels and 0 < context.usual_charge < quantity.value)
         return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
     return _discharge_current(quantity, context)
 
 
 def _set_aside_amperes(quantity: Quantity, context: Context) -> Aside | None:
     labels = quantity.labels
-    if labels & {"connector", "fuse"}:
+    if labels & {"connector", "fuse"} and not _of_charger_first(quantity):
         return Aside("said of a connector or fuse")
     if labels & {"mains", "protect", "lead", "charge_lead"} or ("input" in labels and _of_mains(context)):
         return Aside("said of the mains, a lead or the protection")
     return None
+
+
+def _of_charger_first(quantity: Quantity) -> bool:
+    """Return whether a label names a charger alone, and a plug is only its plug ("Charger: 54.6V 2A, US plug")."""
+    return "headed" in quantity.about and any(
+        "charger" in names and not names & {"connector", "fuse"} for names in quantity.said
+    )
 
 
 def _of_mains(context: Context) -> bool:
@@ -394,11 +417,18 @@ def _series(quantity: Quantity, context: Context) -> Read:
 
 def _parallel(quantity: Quantity, context: Context) -> Read:
     whole = quantity.value == round(quantity.value)
+    if context.clause.named("choosing") and context.clause.named("condition"):
+        return Aside("how many packs to buy")
     spelled_out = quantity.unit.name == "parallel" and not quantity.attached
     beside_series = any(q.dimension == "series" for q in (*context.run, *context.clause.quantities))
     heads = quantity.start - context.clause.start <= 6 and quantity.value <= 20 and not context.title
     heads = heads or context.bracketed
-    if not whole or not (beside_series or spelled_out or heads):
+    # "3000mAh×8並列": cells of that capacity.
+    multiplied = any(
+        q.dimension == "capacity" and "cell" in q.own and 0 < quantity.start - q.end <= _BESIDE
+        for q in context.clause.quantities
+    )
+    if not whole or not (beside_series or spelled_out or heads or multiplied):
         return None
     return Meaning("parallel", context.plain)
 
@@ -411,9 +441,18 @@ def _cells(quantity: Quantity, context: Context) -> Read:
     if quantity.dimension == "pieces" and _are_packs(quantity, context):
         return Aside("how many packs are for sale")
     counted = "cell" in quantity.labels or context.clause.named("cell") or context.speaks_of_cells
+    counted = counted or _is_product(quantity, context)
     if quantity.dimension == "pieces" and not counted:
         return None
     return Meaning("cell_count", context.plain)
+
+
+def _is_product(quantity: Quantity, context: Context) -> bool:
+    """Return whether a number of pieces is that of the cells beside it ("50 pieces in 10S5P")."""
+    counts = {
+        q.dimension: q.value for q in context.clause.quantities if q.dimension in ("series", "parallel")
+    }
+    return len(counts) == 2 and counts["series"] * counts["parallel"] == quantity.value  # noqa: PLR2004
 
 
 def _are_packs(quantity: Quantity, context: Context) -> bool:

@@ -44,7 +44,10 @@ _THOUSANDS_MEANT = re.compile(r"\A'.*' may be ([1-9]\d{3,5})\Z")
 _THREE = re.compile(r"\d{3}")
 _SCALED = frozenset({("A", "milliampere_hour"), ("W", "kilowatt_hour")})
 _LONGEST_SECONDS = 1000
+_FEWEST_STRUNG = 3
 _SHORTEST_STRING = 5
+# Fewer cells of a size are those of a group.
+_FEWEST_OF_A_SIZE = 10
 _ADJECTIVE = re.compile(rf"\s[{LETTER}]{{4,16}}(?=\s)")
 # So near behind a number of groups "in series" speaks of each.
 _BEHIND_GROUPS = 24
@@ -68,6 +71,9 @@ _COUNTED_IN_WORDS = frozenset(
 _SHORTEST_UNIT = 3
 _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
 _OF_A_MODEL = re.compile(r"(?<![A-Za-z\d])[A-Z]{1,5}-\Z")
+_TIMES_SIGN = re.compile(r"(?<=[A-Za-z])×(?=\d| )")
+_NEW_SENTENCE = re.compile(r"\s[A-ZÀ-ÖØ-Þ][^\W\d_]")
+_SIZE_BETWEEN = re.compile(r"\s\x1f{5}(?:\s|-)?")
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
 # "5時間30分", "5小时半".
@@ -157,6 +163,9 @@ class NumberReader:
         self.lower = lower
         self.words = words
         self.half = re.compile(rf"\s{words.linking.either('half')}")
+        self.of_them = re.compile(rf"(?:\s{words.linking.either('of_them')}){{1,2}}")
+        # "Six good hours".
+        self.good = re.compile(rf"\s{words.linking.either('good')}(?=\s)")
         self.or_ = re.compile(rf"\s?{words.linking.either('or')}\s?")
         # "Tra gli 80 e i 110 km", "tussen de 80 en de 110 km", "dai 40 ai 55 km".
         article = rf"(?:{words.linking.either('article', 'of_a_range')}\s)?"
@@ -174,7 +183,8 @@ class NumberReader:
         covered = ["\t" if letter in "：|" else letter for letter in covered]
         found: list[Quantity] = []
         before: Printed | None = None
-        for printed in find_printed("".join(covered)):
+        # "3000mAh×8並列": the sign parts a unit from what it is multiplied by.
+        for printed in find_printed(_TIMES_SIGN.sub(" ", "".join(covered))):
             quantity = self._quantity(printed)
             if quantity is not None and quantity.value > 0 and not self._is_code(quantity):
                 self.last_end = quantity.end
@@ -269,11 +279,20 @@ class NumberReader:
         if not series:
             return
         either = "|".join(map(re.escape, series))
+        spoken = "|".join(
+            sorted(
+                (re.escape(w) for w, n in self.words.numerals.items() if n >= _FEWEST_STRUNG),
+                key=len,
+                reverse=True,
+            )
+        )
         pattern = re.compile(
-            rf"(?<![\d.,{LETTER}])(\d{{1,2}})(?:\s[{LETTER}]{{3,}}){{1,2}}\s(?:{either})(?![{LETTER}])"
+            rf"(?<![\d.,{LETTER}])(\d{{1,2}}|{spoken})(?:\s[{LETTER}][{LETTER}\d]{{2,}}){{1,2}}"
+            rf"\s(?:{either})(?![{LETTER}])"
         )
         for match in pattern.finditer(self.lower):
-            yield Quantity(Unit("series", "series", 1), float(match[1]), *match.span(1))
+            count = int(match[1]) if match[1].isdigit() else self.words.numerals[match[1]]
+            yield Quantity(Unit("series", "series", 1), float(count), *match.span(1))
 
     def _in_words_counted(self) -> Iterator[Quantity]:
         """Yield what stands in number words: "zwanzig in Serie", "for ten seconds"."""
@@ -293,16 +312,8 @@ class NumberReader:
         for words, seconds in self.words.spans.items():
             for match in re.finditer(rf"(?<![{LETTER}]){re.escape(words)}(?![{LETTER}])", self.lower):
                 yield Quantity(Unit("second", "seconds", 1), float(seconds), *match.span())
-        # "Six good hours".
-        good = re.compile(rf"\s{self.words.linking.either('good')}(?=\s)")
         for match in pattern.finditer(self.lower):
-            between = good.match(self.lower, match.end())
-            unit = self.words.unit_pattern.match(self.lower, between.end() if between else match.end())
-            if unit is None and (adjective := _ADJECTIVE.match(self.lower, match.end())) is not None:
-                # "Sixteen prismatic cells in series".
-                unit = self.words.unit_pattern.match(self.lower, adjective.end())
-                if unit is not None and not self._counts_cells(unit["word"]):
-                    unit = None
+            unit, end = self._unit_of_words(match)
             of = self.words.units[re.sub(r"\s", " ", unit["word"])] if unit else None
             if unit is not None and len(unit["word"]) < _SHORTEST_UNIT and unit["word"].isascii():
                 continue
@@ -315,7 +326,35 @@ class NumberReader:
                 if of.name == "series" and whole == 1:
                     continue
                 value = whole + (0.5 if match["half"] or match["digits"] or more else 0.0)
-                yield Quantity(of, value, match.start(), more.end() if more else unit.end())
+                yield Quantity(of, value, match.start(), more.end() if more else end)
+
+    def _unit_of_words(self, match: re.Match[str]) -> tuple[re.Match[str] | None, int]:
+        """Return the unit behind a number word, and where both end; a few words may stand between."""
+        good = self.good.match(self.lower, match.end())
+        unit = self.words.unit_pattern.match(self.lower, good.end() if good else match.end())
+        if unit is not None:
+            return unit, unit.end()
+        code = _SIZE_BETWEEN.match(self.lower, match.end())
+        if code is not None and self.words.numerals.get(match["word"] or "", 0) >= _FEWEST_OF_A_SIZE:
+            # "Sixty 18650 cells": the size is read on its own.
+            unit = self.words.unit_pattern.match(self.lower, code.end())
+            return (unit if unit is not None and self._counts_cells(unit["word"]) else None), match.end()
+        if (of_them := self.of_them.match(self.lower, match.end())) is not None:
+            # "Five of them each in parallel".
+            unit = self.words.unit_pattern.match(self.lower, of_them.end())
+            if unit is not None and self._connects(unit["word"]):
+                return unit, unit.end()
+        if (adjective := _ADJECTIVE.match(self.lower, match.end())) is not None:
+            # "Sixteen prismatic cells in series".
+            unit = self.words.unit_pattern.match(self.lower, adjective.end())
+            if unit is not None and self._counts_cells(unit["word"]):
+                return unit, unit.end()
+        return None, match.end()
+
+    def _connects(self, word: str) -> bool:
+        """Return whether a unit counts cells in series or in parallel."""
+        unit = self.words.units.get(re.sub(r"\s", " ", word))
+        return unit is not None and unit.name in ("series", "parallel")
 
     def _counts_cells(self, word: str) -> bool:
         """Return whether a unit is "cells", or begins so ("cells in series")."""
@@ -389,6 +428,9 @@ class NumberReader:
         tail = after.search(self.text, start, end)
         if tail is not None and printed.relation in ("at_most", "at_least"):
             end = tail.start()
+        # "It weighs 12 lb. Comes with …": the point ends the sentence too.
+        if self.text[end - 1 : end] == "." and _NEW_SENTENCE.match(self.text, end):
+            end -= 1
         line_end = self.text.find("\n", start, end)
         return start, start + len(self.text[start : line_end if line_end >= 0 else end].rstrip())
 

@@ -75,6 +75,11 @@ class Questions:
         answer = self._answer(end, line.number)
         if answer == "no":
             return "negated"
+        # "Can I charge it with a 5 A charger?" asks for one that does not come with the pack.
+        if "charger" in quantity.own and any(
+            "charge" in each and "charger" not in each for each in quantity.said
+        ):
+            return "derived"
         # "Still there? I need 35 A": a yes answers what was asked, not what the buyer says.
         return (
             "stated"

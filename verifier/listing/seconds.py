@@ -18,6 +18,7 @@ _LONGEST_LEAD = 14
 # As in "For 30 s ........ 40 A" and "Maximum (10 s)    40 A".
 _LEADS = re.compile(r"\)?(?:[ \t]?(?:[.…]{2,}|:)[ \t]*| {3,})")
 
+_BESIDE = re.compile(r" (?:[^\W\d_]{2,8} ){0,2}")
 # "Peak current | 200 A | ≤10 s": the seconds stand in a cell of their own.
 _CELL_OF_SECONDS = re.compile(r"[ ]*[\t|｜][ ]*[≤<~]?=?\s?")
 
@@ -129,7 +130,12 @@ def _current_of(
     after = quantities[index + 1] if index + 1 < len(quantities) else None
     sentence = clauses[seconds.clause].sentence
     # "25 A en tien seconden 50 A": behind an "and", seconds are of the number that they stand against.
-    against = after is not None and after.start - seconds.end == 1 and _is_current(after)
+    # So too with a short word between: "… and for ten seconds also 50 A".
+    against = (
+        after is not None
+        and _is_current(after)
+        and _BESIDE.fullmatch(lower, seconds.end, after.start) is not None
+    )
     joined = conjunctions & set(re.findall(r"[^\W\d_]+", lower[before.end : seconds.start] if before else ""))
     if after is not None and against and joined:
         return after

@@ -221,6 +221,9 @@ class Settler:
             above = FULL_OVER_NOMINAL[0] <= ratio <= FULL_OVER_NOMINAL[1] and is_full(quantity.value)
             if read.field == "full_voltage_v" and below:
                 self._take(quantity, "cutoff_voltage_v", f"below {nominal:g} V")
+            elif read.field == "cutoff_voltage_v" and "protect" in quantity.own and ratio > 1 and not above:
+                # Where the board ends charging is no voltage of an empty pack.
+                self.reads[quantity] = Meaning("cutoff_voltage_v", "trip")
             elif read.field == "cutoff_voltage_v" and above:
                 self._take(
                     quantity, "full_voltage_v", f"{nominal:g} V packs are full near {quantity.value:g} V"

@@ -265,6 +265,10 @@ def _numerals(files: Iterable[dict[str, Any]]) -> dict[str, int]:
                 for value, one in ones_of.items()
                 for way in joined
             }
+        # "Z szesnastu ogniw": inflected.
+        found |= {
+            folded(word): int(value) for value, words in given.get("forms", {}).items() for word in words
+        }
         # "Three thousand", "dreitausend", "tres mil".
         for size, way in (each.get("numerals", {}).get("powers", {})).items():
             alone = given.get("alone", {}).get(size, way.format(one=""))

@@ -368,6 +368,9 @@ class Voices:
         """Return why a number in a question is no claim, by what its answer makes of it; None where it is one."""
         if asked != "stated":
             return asked
+        # "Is there one of 48V 13Ah?" "Yes, another listing".
+        if quantity in self.of_others:
+            return "other_product"
         # "My moped has five 12 V lead batteries, will it fit?" "Yes".
         of_lead = self.clauses[clause_index].sentence in self.on_lead
         other = "other_product" if of_lead else self._scoped(quantity, clause_index)

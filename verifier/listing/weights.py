@@ -26,7 +26,8 @@ def once_more(quantity: Quantity, context: Context) -> bool:
     """Return whether a number says the same in another unit: "1.2 kg (2.65 lb)", "40 km (25 miles)"."""
     return any(
         q is not quantity and 0 < abs(q.value - quantity.value) < 0.03 * q.value
-        for q in _before(quantity, context)
+        for q in (*_before(quantity, context), *(m for m in context.masses if m.end <= quantity.start))
+        if q.dimension == quantity.dimension
     )
 
 
