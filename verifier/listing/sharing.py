@@ -121,12 +121,16 @@ class _Sharer:
                 )
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)
+        elif len(key) == 1 and not key.isascii() and not self.offers.word:
+            # "大：60V 28Ah", later on "大には充電器が付きます".
+            words.append(rf"(?<![ぁ-ヿ一-鿿]){sign}(?=[のはにをでとがも的用：:、])")
         return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
 
     def _other_names(self, listing: Listing) -> Iterator[tuple[int, re.Pattern[str]]]:
         """Yield what else each pack may be called: by its order, by its size, by the digits of its volts or Ah."""
         count = len(self.offers.names)
         by_size = self._by_size()
+        yield from self._called_by_size(listing)
         for language in listing.spoken:
             # "The long one", and no "long life"; signs stand for themselves.
             lead = rf"{language.linking.either('article')}\s(?:{{0}})|(?=[^\x00-\x7f])(?:{{0}})"
@@ -158,6 +162,23 @@ class _Sharer:
                         rf"{before}\s{digits}(?![\d.,:]*\d|\s?[%°€$£x×/]|{unit})|{digits}er[sn]?(?![^\W_])"
                     ),
                 )
+
+    def _called_by_size(self, listing: Listing) -> Iterator[tuple[int, re.Pattern[str]]]:
+        """Yield the words of size that stand before the packs' figures, by which all are called ("1) Large – 72V …")."""
+        firsts: dict[int, Found] = {}
+        for each in sorted(self.offers.owners, key=lambda each: each.start):
+            for index in self.offers.owners[each]:
+                firsts.setdefault(index, each)
+        heads = {index: (listing.lines[each.line].start, each.start) for index, each in firsts.items()}
+        for row in (row for language in listing.spoken for row in language.sizes):
+            called = {
+                index: pattern
+                for index, (start, end) in heads.items()
+                for pattern in row.values()
+                if pattern.search(self.lower, start, min(end, start + _LONGEST_HEADING))
+            }
+            if len(called) == len(self.offers.names) == len(set(called.values())) > 1:
+                yield from called.items()
 
     def _by_size(self) -> list[int]:
         """Return the packs from the smallest to the largest, [] where two hold the same."""
