@@ -6,6 +6,7 @@ clauses; what the words make of each number; what the whole listing settles; who
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
@@ -63,6 +64,7 @@ from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 from verifier.listing.voices import Voices
 
+_OF_PERCENT = re.compile(r"\s\d{1,3}\s?%")
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
@@ -215,6 +217,9 @@ class _Reader:
     def _runs_on(self, quantity: Quantity) -> bool:
         """Return whether what was taken for a unit is a small word of the sentence ("la de 60 va con cargador")."""
         words = self.lower[quantity.start : quantity.end].split()
+        # "3500 a 80 %" is no ampere.
+        if words[-1] == "a" and len(words) > 1 and "a" in self.fillers and _OF_PERCENT.match(self.lower, quantity.end):
+            return True
         return quantity.dimension == "nothing" and len(words) > 1 and words[-1] in self.fillers
 
     def _add(self, more: Iterable[Quantity]) -> None:

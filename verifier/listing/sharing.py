@@ -24,6 +24,7 @@ _LONGEST_KEY = 12
 # What is told in one breath of one pack.
 _OF_CURRENTS = frozenset({"peak_current_a", "max_current_a"})
 _LONGEST_BULLET = 3
+_WORDED = re.compile(r"[^\W\d_]{3,}\s\d")
 _COLON = re.compile(r"[)）]?\s?[:：]\s?")
 _SENTENCE_END = re.compile(r"[.!?](?=\s|$)|[。！？]")
 _WIDEST_PAIR = 12
@@ -111,6 +112,9 @@ class _Sharer:
             )
         elif len(key) == 1 and key.isdigit() and not self.offers.word:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
+            if _WORDED.search(name):
+                # "Option 2", later on "2 keys and a charger".
+                counts += rf"(?!\s[{LETTER}])"
             words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
         if key.isascii() and key.isdigit() and len(key) == 1:
             words.append(f"#{key}")
@@ -121,9 +125,10 @@ class _Sharer:
                 )
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)
-        elif len(key) == 1 and not key.isascii() and not self.offers.word:
-            # "大：60V 28Ah", later on "大には充電器が付きます".
-            words.append(rf"(?<![ぁ-ヿ一-鿿]){sign}(?=[のはにをでとがも的用：:、])")
+        for each in {key, name}:
+            if len(each) == 1 and each > "⑩" and not self.offers.word:
+                # "大：60V 28Ah", later on "大には充電器が付きます".
+                words.append(rf"(?<![ぁ-ヿ一-鿿]){re.escape(each)}(?=[のはにをでとがも的用：:、])")
         return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
 
     def _other_names(self, listing: Listing) -> Iterator[tuple[int, re.Pattern[str]]]:
