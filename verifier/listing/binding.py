@@ -155,7 +155,7 @@ class Binder:
         brief = any(each.dimension in ("seconds", "seconds_or_series") for each in near)
         joined = self.conjunctions & set(_WORD.findall(self.lower[before.end : quantity.start]))
         if (
-            brief
+            (brief or "peak" in quantity.own)
             and joined
             and "continuous" in before.own
             and not any("bms" in names for names in quantity.said)

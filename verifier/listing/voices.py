@@ -348,7 +348,8 @@ class Voices:
     def _before_colon(self, clause: Clause, voice: Label, stop: int) -> int:
         """Return where a colon ends what the pack is set against ("as against 280 Wh: on the flat 40 km")."""
         colon = self.lower.find(": ", voice.end, stop)
-        figures = any(voice.end <= quantity.start < colon for quantity in clause.quantities)
+        first = min((each.end for each in clause.voices if "other_product" in each.names), default=voice.end)
+        figures = any(first <= quantity.start < colon for quantity in clause.quantities)
         return colon if figures and "other_product" in voice.names else stop
 
     @staticmethod
