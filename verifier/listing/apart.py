@@ -69,7 +69,9 @@ def other_articles(
             yield from sentence.advised(pairs)
             yield from sentence.answered(apart, asked)
         yield from sentence.told_apart(apart, opens=clauses_of_one is first)
-        if asked and lower[clauses_of_one[-1].end - 1] in "?？" or any(c.quantities for c in clauses_of_one):
+        if (asked and lower[clauses_of_one[-1].end - 1] in "?？") or any(
+            c.quantities for c in clauses_of_one
+        ):
             asked = clauses_of_one
 
 
@@ -156,9 +158,10 @@ class _Sentence:
         figures = [q for clause in self.clauses for q in clause.quantities if q.dimension in _PACK]
         if not figures and before and self.lower[before[-1].end - 1] in "?？":
             figures = [q for clause in before for q in clause.quantities if q.dimension in _PACK]
-        packs = [q for q in figures if (q.dimension, q.value) not in self.own]
-        if len(packs) > 1 and self._others(packs) >= set(_OFFERED):
-            yield from packs
+        others = self._others(figures)
+        several = len(figures) > 1 and not any(q.milli for q in figures)
+        if several and "capacity" in others and (others >= set(_OFFERED) or "capacity" in self.told):
+            yield from figures
 
     def _begins(self, words: Words) -> tuple[int, str] | None:
         """Return from which clause on and in what form another article is told of, None where none is."""

@@ -53,6 +53,10 @@ _UNIT_FIRST = re.compile(
 _SURENESS = frozenset({"at_least", "limit", "min", "max"})
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000
 _FEWEST_CELLS, _MOST_CELLS = 4, 2000
+_PAIR = ("continuous", "peak")
+_OF_CURRENTS = frozenset({"bms", "current", "discharge"})
+_NUMBER_BEFORE = re.compile(rf"(?<![\d.,/\-{LETTER}])(\d{{2,3}})[ ]\Z")
+_NUMBER_BEHIND = re.compile(rf"[ ]?:?[ ]?(\d{{2,3}})(?![\d.,]*\d|[ ]?[{LETTER}%°])")
 # A peak is no more times the continuous current (common practice, no source).
 _MOST_TIMES = 5
 
@@ -110,6 +114,7 @@ def bare_numbers(
     yield from _cells(lower, labels, quantities, free, words.linking)
     yield from _counted(lower, labels, quantities, words, free)
     yield from _of_unit_before(lower, labels, quantities, free)
+    yield from _of_no_unit(lower, labels, quantities, free)
 
 
 def _of_unit_first(
@@ -192,6 +197,33 @@ def _of_unit_before(
             continue
         if before.value < float(match[2]) <= _MOST_TIMES * before.value:
             yield Quantity(before.unit, float(match[2]), *match.span(2), own={"peak"}, about={"unit before"})
+
+
+def _of_no_unit(
+    lower: str, labels: Sequence[Label], quantities: Sequence[Quantity], free: Callable[[int, int], bool]
+) -> Iterator[Quantity]:
+    """Yield a continuous current and a peak whose amperes go without saying: "BMS: cont 50 / peak 100"."""
+    of_currents = {label.line for label in labels if label.names & _OF_CURRENTS}
+    told = {quantity.line for quantity in quantities if quantity.dimension == "current"}
+    by_line: dict[int, dict[str, tuple[int, int]]] = {}
+    for label in labels:
+        name = next((each for each in ("continuous", "peak") if label.names == {each}), None)
+        if name is None or label.line in told or not {label.line, label.line - 1} & of_currents:
+            continue
+        match = _NUMBER_BEFORE.search(lower, max(0, label.start - 6), label.start) or _NUMBER_BEHIND.match(
+            lower, label.end
+        )
+        if match is not None and free(*match.span(1)):
+            by_line.setdefault(label.line, {}).setdefault(name, match.span(1))
+    for found in by_line.values():
+        if len(found) != len(_PAIR) or found["continuous"] == found["peak"]:
+            continue
+        low, high = (float(lower[slice(*found[name])]) for name in _PAIR)
+        if low < high <= _MOST_TIMES * low:
+            for name in _PAIR:
+                unit = Unit("ampere", "current", 1)
+                value = float(lower[slice(*found[name])])
+                yield Quantity(unit, value, *found[name], own={name}, about={"unit before"})
 
 
 def _cells(

@@ -147,9 +147,11 @@ class Binder:
 
         "The BMS allows 25 A continuous and 40 A for five seconds": the second is what the pack gives.
         """
+        if quantity.dimension != "current" or not quantity.labels & {"bms"}:
+            return
         at = clause.quantities.index(quantity)
         before = next((q for q in reversed(clause.quantities[:at]) if q.dimension == "current"), None)
-        if quantity.dimension != "current" or before is None or "bms" not in before.labels:
+        if before is None or "bms" not in before.labels:
             return
         near = (*clause.quantities[at - 1 : at], *clause.quantities[at + 1 : at + 2])
         brief = any(each.dimension in ("seconds", "seconds_or_series") for each in near)
@@ -234,9 +236,9 @@ class Binder:
         if "charger" not in label.names or volts.dimension != "voltage" or volts.end > label.start:
             return
         behind = next((q for q in clause.quantities if q.start >= label.end), None)
-        if behind is not None and behind.dimension == "current":
-            if self.of_or_with.fullmatch(self.lower, label.end, behind.start):
-                behind.own.add("charger")
+        leads = behind is not None and self.of_or_with.fullmatch(self.lower, label.end, behind.start)
+        if behind is not None and behind.dimension == "current" and leads:
+            behind.own.add("charger")
 
     def _only_named(self, clause: Clause, quantity: Quantity, label: Label) -> bool:
         """Return whether a label somewhere behind a number names what the pack is for, or what guards it.

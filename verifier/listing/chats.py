@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from verifier.listing.labels import VOICES, Label
@@ -29,6 +29,7 @@ _TURN = re.compile(
     # "小林 14:12:4.1公斤": a figure begins behind the clock.
     r"|(?<=\d[:.h]\d\d)[:：](?=\d{1,4}(?:[.,]\d+)?[^\d\s:：.,]))"
 )
+_SIGN = re.compile("[ぁ-ヿ一-鿿]{2}")
 _ASKS = re.compile(r"[?？]")
 _QUOTED = re.compile(r"\s*>+\s*[^\W\d]")
 _LONGEST_LEAD = 70
@@ -255,7 +256,10 @@ class Chat:
         return next((line.number for line in self.lines[number:] if line.block != block), len(self.lines))
 
     def _asker(self, spoken: Sequence[_Spoken]) -> str:
-        """Return who is called a buyer, else who most often says what is wanted or asks, else who begins."""
+        """Return who is called a buyer, else who most often says what is wanted or asks, else who begins.
+
+        A seller may say once what he would like to have for it.
+        """
         names = list(dict.fromkeys(each.name for each in spoken))
         called = self._called(spoken, names)
         if called is not None:
@@ -263,7 +267,8 @@ class Chat:
         total = Counter(each.name for each in spoken)
         wished = Counter(each.name for each in spoken if self._says(each, "wish"))
         asked = Counter(each.name for each in spoken if self._asks(each))
-        return max(names, key=lambda name: (wished[name] / total[name], asked[name] / total[name]))
+        said = wished + asked
+        return max(names, key=lambda name: (said[name] / total[name], wished[name] / total[name]))
 
     def _called(self, spoken: Sequence[_Spoken], names: Sequence[str]) -> str | None:
         """Return the name that says who asks ("Customer"), or stands beside one that says who answers."""
@@ -285,6 +290,12 @@ class Chat:
 
 def _long(found: Sequence[_Spoken]) -> list[_Spoken]:
     """Return the turns of a chat in which names come again; empty where the text is none."""
+    # "顾客发来：" is the customer too.
+    again = {name for name, count in Counter(each.name for each in found).items() if count > 1}
+    found = [
+        replace(each, name=next((n for n in again if _SIGN.match(n) and each.name.startswith(n)), each.name))
+        for each in found
+    ]
     turns = Counter(each.name for each in found)
     names = {name for name, count in turns.items() if count >= 2}
     if not 2 <= len(names) <= _MOST_SPEAKERS or sum(turns[name] for name in names) < _FEWEST_TURNS:

@@ -86,6 +86,8 @@ class Context:
 
     # The current of its sentence that is called the usual one of charging, 0 where there is none. [A]
     usual_charge: float = 0.0
+    # Whether its clause names the size of a cell.
+    sized: bool = False
     # Whether the current of a charger is given before it.
     has_charger: bool = False
     # What the words of the sentence before it in its line mean.

@@ -107,6 +107,7 @@ class Contexts:
             for quantity in quantities
         )
         self.tells_range = {clauses[q.clause].sentence for q in quantities if q.dimension == "distance"}
+        self.sized: set[int] = set()
         self.of_cells = self._cell_clauses()
 
     def of(self, quantity: Quantity, run: list[Quantity]) -> Context:
@@ -134,6 +135,7 @@ class Contexts:
             beside_range=clause.sentence in self.tells_range,
             # "a) 15 A, b) 20 A" are the currents of two packs.
             continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,
+            sized=quantity.clause in self.sized,
             usual_charge=self.usual_charge.get(clause.sentence, 0.0),
             masses=self.masses.get(clause.sentence, [])[:_MOST_WEIGHTS],
             heaviest=self._heaviest_before(quantity, clause.sentence),
@@ -164,6 +166,6 @@ class Contexts:
     def _cell_clauses(self) -> set[int]:
         """Return the clauses that name a cell size."""
         starts = [clause.start for clause in self.clauses]
-        found = {bisect_right(starts, match.start()) - 1 for match in self.taken.sizes()}
+        found = self.sized = {bisect_right(starts, match.start()) - 1 for match in self.taken.sizes()}
         counted = {self.clauses[q.clause].sentence for q in self.quantities if q.dimension == "cells"}
         return found | {index for index, clause in enumerate(self.clauses) if clause.sentence in counted}

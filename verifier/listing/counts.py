@@ -63,6 +63,10 @@ def settle_counts(
         if before is not None and strung and of_each.fullmatch(lower, before.end, quantity.start):
             quantity.unit = Unit("parallel", "parallel", 1)
             continue
+        if strung and before is not None and _is_fewer(lower, before, quantity):
+            # "Thirteen groups in series, each of five cells".
+            quantity.unit = Unit("parallel", "parallel", 1)
+            continue
         behind = bisect_left(starts, quantity.end)
         if any(_of_group(lower, quantity, group) for group in groups[max(0, behind - 1) : behind + 1]):
             quantity.about.add("of a group")
@@ -73,6 +77,13 @@ def settle_counts(
             quantity.unit, quantity.end = unit, match.end()
         elif _further_on(lower, quantity, in_series, counted):
             quantity.unit = Unit("series", "series", 1)
+
+
+def _is_fewer(lower: str, series: Quantity, cells: Quantity) -> bool:
+    """Return whether cells told right behind a number in series are fewer, so that they stand side by side."""
+    near = cells.start - series.end <= _FURTHEST and cells.line == series.line
+    between = lower[series.end : cells.start]
+    return near and 1 < cells.value < series.value and _SENTENCE_END.search(between) is None
 
 
 def _further_on(lower: str, quantity: Quantity, in_series: re.Pattern[str], counted: Sequence[int]) -> bool:

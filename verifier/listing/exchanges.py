@@ -110,6 +110,12 @@ def _mark_growth(lower: str, clause: Clause) -> None:
         if "grows" not in verb.names:
             continue
         behind = next((q for q in clause.quantities if 0 <= q.start - verb.end <= _NEAR_VERB), None)
+        # "30Ahから40Ahへ増量": the verb stands behind.
+        ended = next((q for q in clause.quantities if q.end == verb.start and q.high is not None), None)
+        if ended is not None and ended.dimension == "capacity":
+            ended.about.add(PUT_IN)
+            ended.own.add("capacity")
+        behind = behind or ended
         if behind is not None and behind.high is not None:
             _take_second(lower, behind)
         near = [q for q in clause.quantities if q.dimension in _CHANGES]

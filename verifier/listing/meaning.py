@@ -197,7 +197,7 @@ def _current(quantity: Quantity, context: Context) -> Read:
         return Meaning("charge_current_a", context.plain)
     if labels & {"charge", "charger", "input"} and "discharge" not in own:
         # "The cells accept 30 A of charge current" tells what they bear, whatever charges them.
-        most = own & {"max", "limit", "peak", "bears"} or quantity.carried & {"max", "limit"}
+        most = bool(own & {"max", "limit", "peak", "bears"} or quantity.carried & {"max", "limit"})
         # "Standard charge 4 A, fast charge 10 A".
         most = most or ("charger" not in labels and 0 < context.usual_charge < quantity.value)
         return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
@@ -311,7 +311,10 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
     # "Cells exchanged: from 9 to 14 Ah" is of the pack.
     exchanged = quantity.about & {PUT_IN, TAKEN_OUT} and quantity.value <= LARGEST_SMALL_CELL_AH
     apart = context.title or _named_apart(quantity) or (PUT_IN in quantity.about and "capacity" in own)
-    if "cell" in own and not in_pack and (exchanged or not apart):
+    # "Cells 21700 of a capacity of 5 Ah".
+    of_size = context.sized and not context.title and quantity.value <= LARGEST_SMALL_CELL_AH
+    of_size = of_size and [label.names for label in context.clause.labels[:1]] == [{"cell"}]
+    if "cell" in own and not in_pack and (exchanged or of_size or not apart):
         return Meaning("cell_capacity_ah", "stated")
     if in_pack:
         return Meaning("capacity_ah", context.plain)
@@ -479,7 +482,7 @@ def _is_product(quantity: Quantity, context: Context) -> bool:
     counts = {
         q.dimension: q.value for q in context.clause.quantities if q.dimension in ("series", "parallel")
     }
-    return len(counts) == 2 and counts["series"] * counts["parallel"] == quantity.value  # noqa: PLR2004
+    return len(counts) == 2 and counts["series"] * counts["parallel"] == quantity.value
 
 
 def _are_packs(quantity: Quantity, context: Context) -> bool:

@@ -44,6 +44,7 @@ _THOUSANDS_MEANT = re.compile(r"\A'.*' may be ([1-9]\d{3,5})\Z")
 _THREE = re.compile(r"\d{3}")
 _SCALED = frozenset({("A", "milliampere_hour"), ("W", "kilowatt_hour")})
 _LONGEST_SECONDS = 1000
+_LONG_WORD = 9
 _FEWEST_STRUNG = 3
 _SHORTEST_STRING = 5
 # Fewer cells of a size are those of a group.
@@ -162,7 +163,8 @@ class NumberReader:
         self.last_end = -1
         self.lower = lower
         self.words = words
-        self.half = re.compile(rf"\s{words.linking.either('half')}")
+        # "四公斤半"; "半价" is half the price.
+        self.half = re.compile(rf"\s{words.linking.either('half')}|半(?![价額额年天月日径自])")
         self.of_them = re.compile(rf"(?:\s{words.linking.either('of_them')}){{1,2}}")
         # "Six good hours".
         self.good = re.compile(rf"\s{words.linking.either('good')}(?=\s)")
@@ -275,7 +277,12 @@ class NumberReader:
 
     def _nouns_between(self) -> Iterator[Quantity]:
         """Yield counts parted from "in series" by what is counted ("16 elementos prismáticos en serie")."""
-        series = [word for word, unit in self.words.units.items() if unit.name == "series" and " " in word]
+        # "Trzynaście grup szeregowo": one word that is long enough to be no unit of its own.
+        series = [
+            word
+            for word, unit in self.words.units.items()
+            if unit.name == "series" and (" " in word or len(word) >= _LONG_WORD)
+        ]
         if not series:
             return
         either = "|".join(map(re.escape, series))
@@ -339,8 +346,9 @@ class NumberReader:
             # "Sixty 18650 cells": the size is read on its own.
             unit = self.words.unit_pattern.match(self.lower, code.end())
             return (unit if unit is not None and self._counts_cells(unit["word"]) else None), match.end()
-        if (of_them := self.of_them.match(self.lower, match.end())) is not None:
-            # "Five of them each in parallel".
+        several = self.words.numerals.get(match["word"] or "", 0) >= _FEWEST_STRUNG
+        if several and (of_them := self.of_them.match(self.lower, match.end())) is not None:
+            # "Five of them each in parallel"; two of them may be two packs.
             unit = self.words.unit_pattern.match(self.lower, of_them.end())
             if unit is not None and self._connects(unit["word"]):
                 return unit, unit.end()
