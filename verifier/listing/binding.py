@@ -110,6 +110,11 @@ class Binder:
         """Give every number its labels: its own, and those carried from the head of its sentence."""
         for quantity in quantities:
             self.runs.setdefault(quantity.run, []).append(quantity)
+        for before, quantity in pairwise(quantities):
+            # "16 cells of 105 Ah".
+            counted = (before.dimension, quantity.dimension) == ("cells", "capacity")
+            if counted and self.of_this.fullmatch(self.lower, before.end, quantity.start):
+                quantity.about.add("of counted cells")
         self._bind_brackets(clauses, quantities)
         head = _Head()
         sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]

@@ -301,6 +301,8 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
     beside_cell = any(q.dimension == "voltage" and _top(q) <= HIGHEST_CELL_V for q in context.run)
     if "per_pack" in own:
         return Meaning("capacity_ah", context.plain)
+    if "of counted cells" in quantity.about:
+        return Meaning("cell_capacity_ah", "stated")
     # Nobody tells a pack's capacity in mAh and calls it a cell's.
     if quantity.milli and own & {"cell", "per_cell", "each"} and quantity.value <= LARGEST_SMALL_CELL_AH:
         return Meaning("cell_capacity_ah", "stated")

@@ -24,7 +24,7 @@ _LONGEST_KEY = 12
 # What is told in one breath of one pack.
 _OF_CURRENTS = frozenset({"peak_current_a", "max_current_a"})
 _LONGEST_BULLET = 3
-_WORDED = re.compile(r"[^\W\d_]{3,}\s\d")
+_WORDED = re.compile(r"\W{0,4}[^\W\d_]{3,14}\s\d\s?[:：.)–-]")
 _COLON = re.compile(r"[)）]?\s?[:：]\s?")
 _SENTENCE_END = re.compile(r"[.!?](?=\s|$)|[。！？]")
 _WIDEST_PAIR = 12
@@ -72,11 +72,20 @@ class _Sharer:
                 self.references[each.field][index].add(each.value)
         self.endings = _endings(offers.names)
         self.mentions = [
-            self._mention(name, key, self._markings(index), offers.aliases[index : index + 1])
+            self._mention(
+                name, key, self._markings(index), offers.aliases[index : index + 1],
+                worded=self._is_worded(listing, index),
+            )
             for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
         ]
         self.other_names = list(self._other_names(listing))
         self.shared_prefix = _shared_prefix(offers.names)
+
+    def _is_worded(self, listing: Listing, index: int) -> bool:
+        """Return whether a word stands before the digit that a pack's line begins with ("Option 2: …")."""
+        owned = [each for each, owners in self.offers.owners.items() if owners == (index,)]
+        line = listing.lines[min(owned, key=lambda each: each.start).line] if owned else None
+        return line is not None and _WORDED.match(self.lower, line.start, line.end) is not None
 
     def _markings(self, index: int) -> list[str]:
         """Return the markings of a pack's cells, by which a text may speak of it too."""
@@ -84,7 +93,7 @@ class _Sharer:
         return [str(each.value).lower() for each in owned if each.field == "cell_marking" and each.claimed]
 
     def _mention(
-        self, name: str, key: str, markings: Sequence[str], aliases: Sequence[re.Pattern[str]]
+        self, name: str, key: str, markings: Sequence[str], aliases: Sequence[re.Pattern[str]], *, worded: bool
     ) -> re.Pattern[str]:
         """Return the pattern of a pack's name, key or cells where it is mentioned."""
         if aliases:
@@ -112,7 +121,7 @@ class _Sharer:
             )
         elif len(key) == 1 and key.isdigit() and not self.offers.word:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
-            if _WORDED.search(name):
+            if worded:
                 # "Option 2", later on "2 keys and a charger".
                 counts += rf"(?!\s[{LETTER}])"
             words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
