@@ -116,7 +116,9 @@ class _Sentence:
     def version_asked_for(self, words: Sequence[Words]) -> set[tuple[str, float]]:
         """Return the volts and ampere-hours of another version that a question names, if it does."""
         end = self.clauses[-1].end
-        if self.lower[end - 1] not in "?？" or any(clause.named("charger", "cell") for clause in self.clauses):
+        if self.lower[end - 1] not in "?？" or any(
+            clause.named("charger", "cell") for clause in self.clauses
+        ):
             return set()
         if not any(each["version"].search(self.lower, self.clauses[0].start, end) for each in words):
             return set()

@@ -110,11 +110,7 @@ class Binder:
         """Give every number its labels: its own, and those carried from the head of its sentence."""
         for quantity in quantities:
             self.runs.setdefault(quantity.run, []).append(quantity)
-        for before, quantity in pairwise(quantities):
-            # "16 cells of 105 Ah".
-            counted = (before.dimension, quantity.dimension) == ("cells", "capacity")
-            if counted and self.of_this.fullmatch(self.lower, before.end, quantity.start):
-                quantity.about.add("of counted cells")
+        self._mark_counted(quantities)
         self._bind_brackets(clauses, quantities)
         head = _Head()
         sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
@@ -146,6 +142,13 @@ class Binder:
                     quantity.carried -= {"bms"}
                 self._free_brief(clause, quantity)
                 spent = spent or ("bms" in quantity.own and not quantity.own & {"continuous", "peak"})
+
+    def _mark_counted(self, quantities: list[Quantity]) -> None:
+        """Mark what each of several cells holds ("16 cells of 105 Ah")."""
+        for cells, each in pairwise(quantities):
+            counted = (cells.dimension, each.dimension) == ("cells", "capacity")
+            if counted and self.of_this.fullmatch(self.lower, cells.end, each.start):
+                each.about.add("of counted cells")
 
     def _free_brief(self, clause: Clause, quantity: Quantity) -> None:
         """Take the board's name from a brief current that an "and" parts from its continuous one.

@@ -218,7 +218,12 @@ class _Reader:
         """Return whether what was taken for a unit is a small word of the sentence ("la de 60 va con cargador")."""
         words = self.lower[quantity.start : quantity.end].split()
         # "3500 a 80 %" is no ampere.
-        if words[-1] == "a" and len(words) > 1 and "a" in self.fillers and _OF_PERCENT.match(self.lower, quantity.end):
+        if (
+            words[-1] == "a"
+            and len(words) > 1
+            and "a" in self.fillers
+            and _OF_PERCENT.match(self.lower, quantity.end)
+        ):
             return True
         return quantity.dimension == "nothing" and len(words) > 1 and words[-1] in self.fillers
 

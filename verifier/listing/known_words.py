@@ -102,7 +102,11 @@ def _apart(lower: str, found: dict[int, tuple[int, frozenset[str]]], places: Pla
 
 def _ends_a_code(lower: str, start: int, end: int) -> bool:
     """Return whether a word is the letter at the end of a code ("KV-A"), and no word."""
-    return end - start == 1 and lower[start].isascii() and _CODE.search(lower, max(0, start - 8), start) is not None
+    return (
+        end - start == 1
+        and lower[start].isascii()
+        and _CODE.search(lower, max(0, start - 8), start) is not None
+    )
 
 
 def outside_numbers(known: Sequence[Label], quantities: Sequence[Quantity]) -> list[Label]:

@@ -121,9 +121,11 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     own, labels = set(quantity.own), quantity.labels
     if not own & {"nominal", "working", "charge", "voltage", "pack", "full", "end", "low", "empty"}:
         # "Full, it is at 84 V"; of an "end" it goes on whether it is that of charge.
-        beside = "capacity" in {q.dimension for q in context.clause.quantities}
-        ends = frozenset() if beside else quantity.carried & {"full", "end", "low", "empty"}
-        own |= ends | (quantity.carried & {"charge"} if "end" in ends else frozenset())
+        ends = quantity.carried & {"full", "end", "low", "empty"}
+        # "At the end of its days, this one of 36 V and 12 Ah …".
+        if ends and any(q.dimension == "capacity" for q in context.clause.quantities):
+            ends = set()
+        own |= ends | (quantity.carried & {"charge"} if "end" in ends else set())
     if quantity.high is not None and own & {"working", "voltage", "discharge", "full", "empty", "end"}:
         low, high = _WORKING_SPAN
         if low <= quantity.high / quantity.value <= high:
@@ -246,7 +248,12 @@ def _discharge_current(quantity: Quantity, context: Context) -> Read:
         labels = labels - {"bms", "cell"}
         own = own - {"bms", "cell"}
     brief = "peak" in labels or quantity.seconds is not None
-    if "bms" in labels and "limited" in quantity.about and "continuous" in own and _bms_has_another(quantity, context):
+    if (
+        "bms" in labels
+        and "limited" in quantity.about
+        and "continuous" in own
+        and _bms_has_another(quantity, context)
+    ):
         # "A 50 A BMS (I would not run it over 40 A continuous)".
         return Meaning("continuous_current_a", "continuous")
     if "bms" in labels:
@@ -301,8 +308,6 @@ def _capacity(quantity: Quantity, context: Context) -> Read:
     beside_cell = any(q.dimension == "voltage" and _top(q) <= HIGHEST_CELL_V for q in context.run)
     if "per_pack" in own:
         return Meaning("capacity_ah", context.plain)
-    if "of counted cells" in quantity.about:
-        return Meaning("cell_capacity_ah", "stated")
     # Nobody tells a pack's capacity in mAh and calls it a cell's.
     if quantity.milli and own & {"cell", "per_cell", "each"} and quantity.value <= LARGEST_SMALL_CELL_AH:
         return Meaning("cell_capacity_ah", "stated")
@@ -336,6 +341,8 @@ def _behind_count(quantity: Quantity, context: Context) -> bool:
 def _of_counted(quantity: Quantity, context: Context) -> bool:
     """Return whether a few mAh are told behind a number of cells ("40 cells with a capacity of 3200 mAh")."""
     before = [q for q in context.clause.quantities if q.end <= quantity.start]
+    if "of counted cells" in quantity.about:
+        return True
     small = quantity.milli and quantity.value <= LARGEST_SMALL_CELL_AH
     return small and bool(before) and before[-1].dimension == "cells" and "per_pack" not in quantity.own
 

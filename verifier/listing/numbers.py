@@ -390,7 +390,11 @@ class NumberReader:
     def _quantity(self, printed: Printed) -> Quantity | None:
         start, end = self._bounds(printed)
         # "7.8 kg | 445": the unit of one cell is not that of the next.
-        if printed.unit is not None and _PLAIN.fullmatch(printed.text) and _NEW_CELL.search(self.text, max(0, start - 4), start):
+        if (
+            printed.unit is not None
+            and _PLAIN.fullmatch(printed.text)
+            and _NEW_CELL.search(self.text, max(0, start - 4), start)
+        ):
             return None
         # A word on the next line is no unit.
         broken = "\n" in self.text[start : printed.end].rstrip() and printed.unit in ("cells", "pieces")
@@ -575,7 +579,12 @@ class NumberReader:
     def _join_fraction(before: Printed | None, printed: Printed, quantity: Quantity) -> None:
         """Read "5 1/2 lbs" as five and a half."""
         match = _FRACTION.match(printed.text)
-        whole = before is not None and before.unit is None and before.text.isdigit() and before.end + 1 == printed.start
+        whole = (
+            before is not None
+            and before.unit is None
+            and before.text.isdigit()
+            and before.end + 1 == printed.start
+        )
         if match is None or before is None or not whole or quantity.high is not None:
             return
         part = int(match[1]) / int(match[2])

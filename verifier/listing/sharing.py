@@ -73,7 +73,10 @@ class _Sharer:
         self.endings = _endings(offers.names)
         self.mentions = [
             self._mention(
-                name, key, self._markings(index), offers.aliases[index : index + 1],
+                name,
+                key,
+                self._markings(index),
+                offers.aliases[index : index + 1],
                 worded=self._is_worded(listing, index),
             )
             for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
@@ -93,7 +96,13 @@ class _Sharer:
         return [str(each.value).lower() for each in owned if each.field == "cell_marking" and each.claimed]
 
     def _mention(
-        self, name: str, key: str, markings: Sequence[str], aliases: Sequence[re.Pattern[str]], *, worded: bool
+        self,
+        name: str,
+        key: str,
+        markings: Sequence[str],
+        aliases: Sequence[re.Pattern[str]],
+        *,
+        worded: bool,
     ) -> re.Pattern[str]:
         """Return the pattern of a pack's name, key or cells where it is mentioned."""
         if aliases:
@@ -114,6 +123,13 @@ class _Sharer:
             gap = r"\s?" if not key.isalpha() or not key.isascii() else r"\s"
             words.append(rf"{word}[^\W\d_]{{0,2}}{gap}(?:(?:{others})(?:{self.joins}))*{sign}")
             words.append(rf"{sign}\s?{word}(?=[^a-z]|$)")
+        words += self._signs(name, key, worded=worded)
+        return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
+
+    def _signs(self, name: str, key: str, *, worded: bool) -> list[str]:
+        """Return the patterns of a pack's letter, digit or sign where it is mentioned."""
+        sign = re.escape(key.lower())
+        words: list[str] = []
         if len(key) == 1 and key.isascii() and key.isalpha():
             # Many languages have words of one letter, and none writes them in capitals but at a beginning.
             words.append(
@@ -134,11 +150,11 @@ class _Sharer:
                 )
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)
-        for each in {key, name}:
-            if len(each) == 1 and each > "⑩" and not self.offers.word:
+        for each in (key, name) if not self.offers.word else ():
+            if len(each) == 1 and each > "⑩":
                 # "大：60V 28Ah", later on "大には充電器が付きます".
                 words.append(rf"(?<![ぁ-ヿ一-鿿]){re.escape(each)}(?=[のはにをでとがも的用：:、])")
-        return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
+        return words
 
     def _other_names(self, listing: Listing) -> Iterator[tuple[int, re.Pattern[str]]]:
         """Yield what else each pack may be called: by its order, by its size, by the digits of its volts or Ah."""
@@ -178,7 +194,7 @@ class _Sharer:
                 )
 
     def _called_by_size(self, listing: Listing) -> Iterator[tuple[int, re.Pattern[str]]]:
-        """Yield the words of size that stand before the packs' figures, by which all are called ("1) Large – 72V …")."""
+        """Yield the words of size that stand before each pack's figures, by which it is called ("1) Large – 72V")."""
         firsts: dict[int, Found] = {}
         for each in sorted(self.offers.owners, key=lambda each: each.start):
             for index in self.offers.owners[each]:
