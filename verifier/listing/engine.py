@@ -23,7 +23,7 @@ from verifier.listing.compared import set_aside
 from verifier.listing.context import Meaning, Read
 from verifier.listing.contexts import Contexts
 from verifier.listing.counts import settle_counts, settle_spoken
-from verifier.listing.exchanges import mark_exchanges
+from verifier.listing.exchanges import TAKEN_OUT, mark_exchanges
 from verifier.listing.found import Found
 from verifier.listing.heads import (
     heads_of,
@@ -212,6 +212,8 @@ class _Reader:
         mark_limits(self.clauses)
         mark_references(self.lower, self.quantities)
         mark_exchanges(self.lower, self.clauses, self._into(), words.linking)
+        for quantity in self.states.worn(self.quantities, self.title):
+            quantity.about.add(TAKEN_OUT)
         self.open: list[Quantity] = []
 
     def _runs_on(self, quantity: Quantity) -> bool:
