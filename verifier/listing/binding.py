@@ -142,6 +142,18 @@ class Binder:
                     quantity.carried -= {"bms"}
                 self._free_brief(clause, quantity)
                 spent = spent or ("bms" in quantity.own and not quantity.own & {"continuous", "peak"})
+            self._join_charger(clause)
+
+    def _join_charger(self, clause: Clause) -> None:
+        """Give the amperes of "a charger of 54.6 V and 5 A" to the charger too."""
+        for volts, amperes in pairwise(clause.quantities):
+            between = self.lower[volts.end : amperes.start].strip()
+            joined = between in self.conjunctions and (volts.dimension, amperes.dimension) == (
+                "voltage",
+                "current",
+            )
+            if joined and "charger" in volts.own and not amperes.own:
+                amperes.own.add("charger")
 
     def _mark_counted(self, quantities: list[Quantity]) -> None:
         """Mark what each of several cells holds ("16 cells of 105 Ah")."""
