@@ -147,12 +147,10 @@ class Binder:
     def _join_charger(self, clause: Clause) -> None:
         """Give the amperes of "a charger of 54.6 V and 5 A" to the charger too."""
         for volts, amperes in pairwise(clause.quantities):
+            if amperes.own or "charger" not in volts.own or volts.dimension != "voltage":
+                continue
             between = self.lower[volts.end : amperes.start].strip()
-            joined = between in self.conjunctions and (volts.dimension, amperes.dimension) == (
-                "voltage",
-                "current",
-            )
-            if joined and "charger" in volts.own and not amperes.own:
+            if amperes.dimension == "current" and between in self.conjunctions:
                 amperes.own.add("charger")
 
     def _mark_counted(self, quantities: list[Quantity]) -> None:

@@ -212,11 +212,14 @@ def _most_it_accepts(quantity: Quantity, context: Context) -> bool:
     "We give a charger of 6 A with it; it accepts at most 15 A", "nobody should charge it faster than with 8 A".
     """
     own = quantity.own
-    accepts = own >= {"bears"} and own & {"max", "limit"} and "charger" in context.sentence
+    if not own & {"bears", "charge"}:
+        return False
+    accepts = "bears" in own and own & {"max", "limit"} and "charger" in context.sentence
     if accepts and not own & {"charger", "bms", "discharge", "continuous", "peak"}:
         return "discharge" not in context.sentence
-    too_fast = context.clause.named("faster") and context.clause.named("negation")
-    return bool(too_fast) and "charge" in own and "charger" not in own
+    if "charge" not in own or "charger" in own:
+        return False
+    return context.clause.named("faster") and context.clause.named("negation")
 
 
 def _set_aside_amperes(quantity: Quantity, context: Context) -> Aside | None:
