@@ -154,6 +154,8 @@ class _Sentence:
 
         So too where they stand before the pointer in its own sentence.
         """
+        if self.clauses[-1].end - self.clauses[0].start > _LONGEST_SENTENCE:
+            return
         forms = [form for each in words if (begin := self._begins(each)) is not None for form in begin[1:]]
         if not _ARTICLES & set(forms) or any(clause.named("charger") for clause in self.clauses):
             return
