@@ -58,8 +58,13 @@ def other_articles(
     for name in ("buying", "goods"):
         pairs += [(each.shop["others"], each.shop[name]) for each in languages if each.shop]
     asked: list[Clause] = []
+    versions: set[tuple[str, float]] = set()
     for clauses_of_one in sentences:
         sentence = _Sentence(lower, clauses_of_one, own, told)
+        # "Is there a 52 V version?" "Yes, 52 V 17 Ah for 450": the answer goes on with the other one.
+        yield from sentence.among(versions)
+        versions = sentence.version_asked_for(apart) if told else set()
+        yield from sentence.among(versions)
         if told:
             yield from sentence.advised(pairs)
             yield from sentence.answered(apart, asked)
@@ -107,6 +112,23 @@ class _Sentence:
             if self._names_a_pack(self._others(packs) & self.told):
                 yield from packs
                 return
+
+    def version_asked_for(self, words: Sequence[Words]) -> set[tuple[str, float]]:
+        """Return the volts and ampere-hours of another version that a question names, if it does."""
+        end = self.clauses[-1].end
+        if self.lower[end - 1] not in "?？" or any(
+            clause.named("charger", "cell") for clause in self.clauses
+        ):
+            return set()
+        if not any(each["version"].search(self.lower, self.clauses[0].start, end) for each in words):
+            return set()
+        packs = [q for clause in self.clauses for q in clause.quantities if q.dimension in self.told]
+        return {(q.dimension, q.value) for q in packs} - self.own
+
+    def among(self, figures: set[tuple[str, float]]) -> Iterator[Quantity]:
+        """Yield the numbers that are among some figures."""
+        for clause in self.clauses if figures else ():
+            yield from (q for q in clause.quantities if (q.dimension, q.value) in figures)
 
     def told_apart(self, words: Sequence[Words], *, opens: bool) -> Iterator[Quantity]:
         """Yield the figures of another article; opens: no sentence before it gives a figure."""

@@ -50,6 +50,8 @@ _UNIT_FIRST = re.compile(
     r"\s?[:：=]?\s(?P<number>\d+(?:[.,]\d+)?)"
     rf"(?![\d.,]*\d|\s?(?:v|m?ah?|k?wh?|k?g|k?m|s|p|h|mm|cm|[°%/])(?![{LETTER}]))"
 )
+# "…, kg 44. …" of a note that saves its words.
+_WEIGHT_ALONE = re.compile(r"[,;.]\skg\s(\d{1,3}(?:[.,]\d{1,2})?)(?=\s?(?:[,;.](?!\d)|$))", re.M)
 _SURENESS = frozenset({"at_least", "limit", "min", "max"})
 _SMALLEST_CYCLES, _MOST_CYCLES = 100, 20_000
 _FEWEST_CELLS, _MOST_CELLS = 4, 2000
@@ -113,6 +115,9 @@ def bare_numbers(
     yield from _of_unit_first(lower, labels, words, free)
     yield from _cells(lower, labels, quantities, free, words.linking)
     yield from _counted(lower, labels, quantities, words, free)
+    for match in _WEIGHT_ALONE.finditer(lower):
+        if free(*match.span(1)):
+            yield Quantity(words.units["kg"], float(match[1].replace(",", ".")), *match.span(1), own={"mass"})
     yield from _of_unit_before(lower, labels, quantities, free)
     yield from _of_no_unit(lower, labels, quantities, free)
 

@@ -110,6 +110,7 @@ class Binder:
         """Give every number its labels: its own, and those carried from the head of its sentence."""
         for quantity in quantities:
             self.runs.setdefault(quantity.run, []).append(quantity)
+        self._mark_counted(quantities)
         self._bind_brackets(clauses, quantities)
         head = _Head()
         sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
@@ -141,6 +142,23 @@ class Binder:
                     quantity.carried -= {"bms"}
                 self._free_brief(clause, quantity)
                 spent = spent or ("bms" in quantity.own and not quantity.own & {"continuous", "peak"})
+            self._join_charger(clause)
+
+    def _join_charger(self, clause: Clause) -> None:
+        """Give the amperes of "a charger of 54.6 V and 5 A" to the charger too."""
+        for volts, amperes in pairwise(clause.quantities):
+            if amperes.own or "charger" not in volts.own or volts.dimension != "voltage":
+                continue
+            between = self.lower[volts.end : amperes.start].strip()
+            if amperes.dimension == "current" and between in self.conjunctions:
+                amperes.own.add("charger")
+
+    def _mark_counted(self, quantities: list[Quantity]) -> None:
+        """Mark what each of several cells holds ("16 cells of 105 Ah")."""
+        for cells, each in pairwise(quantities):
+            counted = (cells.dimension, each.dimension) == ("cells", "capacity")
+            if counted and self.of_this.fullmatch(self.lower, cells.end, each.start):
+                each.about.add("of counted cells")
 
     def _free_brief(self, clause: Clause, quantity: Quantity) -> None:
         """Take the board's name from a brief current that an "and" parts from its continuous one.
@@ -157,7 +175,7 @@ class Binder:
         brief = any(each.dimension in ("seconds", "seconds_or_series") for each in near)
         joined = self.conjunctions & set(_WORD.findall(self.lower[before.end : quantity.start]))
         if (
-            brief
+            (brief or "peak" in quantity.own)
             and joined
             and "continuous" in before.own
             and not any("bms" in names for names in quantity.said)

@@ -14,7 +14,8 @@ from verifier.listing.source import LETTER
 
 _EMOJI = "\u2474-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"
 _STRONG = re.compile(
-    rf"(?<!\.)[.!?](?=\s|$)|[。！？•●·]|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])"
+    rf"(?<!\.)(?:[!?]|(?<! )\.(?! ?[:：=])|(?<= )\.(?! *\d))(?=\s|$)|[。！？•●·]"
+    rf"|[{_EMOJI}]+|\s[-–—]\s(?=[{LETTER}])|(?=【)|(?<=\S)\s*(?=\[[{LETTER}])"
 )
 _WEAK = re.compile(
     rf"(?=[①-⑳])|,(?!\d)|,(?=\d\d[a-z])|[，、;；\t|]|(?<=\S) {{3,}}(?=\S)|\s[/+&]\s|\s[-–—]\s(?=\d)"

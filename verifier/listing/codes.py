@@ -18,6 +18,8 @@ _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\s-\s)\s*")
 _BUILD = re.compile(r"\d{1,2}s\d{0,2}p?|\d{1,2}p|[x×*]?\d{1,4}[x×*]?|\d+(?:pcs|pc)", re.I)
 _CODE = re.compile(r"(?=[^\d]*\d)(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9.\-]{2,29}")
 _BRAND = re.compile(r"[A-Z][A-Za-z]{1,19}")
+# "18650-2500mAh" is a size and a capacity.
+_SIZE_AND_MAH = re.compile(r"\d{5}-\d{4}mah", re.I)
 # A code has capitals or digits; "18650-Marken…" goes on as a word.
 _SIZED_CODE = re.compile(r"\d{5}[- ]?[A-Z0-9]*[A-Z][A-Z0-9]*|\d{5}-(?=\w*\d)\w{2,6}")
 
@@ -160,6 +162,6 @@ class CodeReader:
         return start, tokens[-1].end()
 
     def _is_code(self, token: str) -> bool:
-        if _BUILD.fullmatch(token) or token in self.words.sizes:
+        if _BUILD.fullmatch(token) or token in self.words.sizes or _SIZE_AND_MAH.fullmatch(token):
             return False
         return _CODE.fullmatch(token) is not None and sum(letter.isdigit() for letter in token) >= 2

@@ -115,6 +115,7 @@ class Contexts:
         clause = self.clauses[quantity.clause]
         names = self.sentences[clause.sentence]
         words = self.text[clause.start : quantity.start] + self.text[quantity.end : clause.end]
+        continuous = self.continuous.get(clause.sentence, 0.0)
         return Context(
             title=self.in_title(quantity.start),
             clause=clause,
@@ -134,7 +135,7 @@ class Contexts:
             share=quantity.clause in self.shares,
             beside_range=clause.sentence in self.tells_range,
             # "a) 15 A, b) 20 A" are the currents of two packs.
-            continuous=self.continuous.get(clause.sentence, 0.0) if _TOLD.search(words) else 0.0,
+            continuous=continuous if continuous and _TOLD.search(words) else 0.0,
             sized=quantity.clause in self.sized,
             usual_charge=self.usual_charge.get(clause.sentence, 0.0),
             masses=self.masses.get(clause.sentence, [])[:_MOST_WEIGHTS],

@@ -6,6 +6,7 @@ clauses; what the words make of each number; what the whole listing settles; who
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
@@ -22,7 +23,7 @@ from verifier.listing.compared import set_aside
 from verifier.listing.context import Meaning, Read
 from verifier.listing.contexts import Contexts
 from verifier.listing.counts import settle_counts, settle_spoken
-from verifier.listing.exchanges import mark_exchanges
+from verifier.listing.exchanges import TAKEN_OUT, mark_exchanges
 from verifier.listing.found import Found
 from verifier.listing.heads import (
     heads_of,
@@ -63,6 +64,7 @@ from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 from verifier.listing.voices import Voices
 
+_OF_PERCENT = re.compile(r"\s\d{1,3}\s?%")
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
@@ -210,11 +212,21 @@ class _Reader:
         mark_limits(self.clauses)
         mark_references(self.lower, self.quantities)
         mark_exchanges(self.lower, self.clauses, self._into(), words.linking)
+        for quantity in self.states.worn(self.quantities, self.title):
+            quantity.about.add(TAKEN_OUT)
         self.open: list[Quantity] = []
 
     def _runs_on(self, quantity: Quantity) -> bool:
         """Return whether what was taken for a unit is a small word of the sentence ("la de 60 va con cargador")."""
         words = self.lower[quantity.start : quantity.end].split()
+        # "3500 a 80 %" is no ampere.
+        if (
+            words[-1] == "a"
+            and len(words) > 1
+            and "a" in self.fillers
+            and _OF_PERCENT.match(self.lower, quantity.end)
+        ):
+            return True
         return quantity.dimension == "nothing" and len(words) > 1 and words[-1] in self.fillers
 
     def _add(self, more: Iterable[Quantity]) -> None:

@@ -24,6 +24,7 @@ _GROWS = frozenset({"capacity", "energy", "current"})
 # "8.9 Ah → after the exchange 14 Ah".
 _ARROW = re.compile(r"\s*(?:[-=]+>|[→➜➔➡⇒])\ufe0f?\s*[^\d\n.,;。；]{0,16}")
 _WORD = re.compile(rf"[{LETTER}]+|[一-鿿]")
+_OPENED = re.compile(r"[^\d\n()（）]{0,8}[(（]")
 _STOP = re.compile(r"[.!?](?=\s)|[。！？;；]")
 # "by a new one of", "für einen neuen mit": so many words may part the new figure from its "for".
 _MOST_WORDS = 5
@@ -65,6 +66,7 @@ def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str], 
         figures, verbs = figures[:_MOST_FIGURES], verbs[:_MOST_FIGURES]
         _mark_old_and_new(lower, figures, verbs, into)
     _mark_yours(lower, clauses)
+    _mark_present(lower, clauses)
 
 
 # -- parts ---------------------------------------------------------------------------------------------------
@@ -256,6 +258,23 @@ def _is_from_to(lower: str, quantity: Quantity, into: frozenset[str]) -> bool:
 # -- what the buyer has --------------------------------------------------------------------------------------
 
 
+def _mark_present(lower: str, clauses: Sequence[Clause]) -> None:
+    """Mark what a bracket says of now, behind what a pack will have after the work ("50 km (at present 20 km)")."""
+    handed_in = any(TAKEN_OUT in q.about for clause in clauses for q in clause.quantities) or any(
+        "earlier" in voice.names for clause in clauses for voice in clause.voices
+    )
+    for clause in clauses if handed_in else ():
+        for new, old in pairwise(clause.quantities):
+            opened = _OPENED.match(lower, new.end, old.start)
+            if opened is None or new.dimension != old.dimension or new.dimension not in _CHANGES:
+                continue
+            if any(
+                voice.names & {"now", "measured"} and opened.end() <= voice.start < old.start
+                for voice in clause.voices
+            ):
+                old.about.add(TAKEN_OUT)
+
+
 def _mark_yours(lower: str, clauses: Sequence[Clause]) -> None:
     """Mark the figures of "your 36 V 10 Ah pack", where other words give the pack another capacity.
 
@@ -278,6 +297,13 @@ def _mark_yours(lower: str, clauses: Sequence[Clause]) -> None:
     for quantity in yours if capacities else ():
         if quantity.clause in handed_in and quantity.dimension in others and PUT_IN not in quantity.about:
             quantity.about.add(TAKEN_OUT)
+    for index in sorted(handed_in) if capacities else ():
+        # "Your pack (36 V 11 Ah, 396 Wh by its sticker)".
+        for clause in clauses[index + 1 : index + 2]:
+            goes_on = clause.sentence == clauses[index].sentence and lower[clause.start - 1] == ","
+            for quantity in clause.quantities[:1] if goes_on else ():
+                if quantity.dimension == "energy" and others.get("energy", set()) - {quantity.value}:
+                    quantity.about.add(TAKEN_OUT)
 
 
 def _of_yours(lower: str, clause: Clause, voice: Label) -> list[Quantity]:

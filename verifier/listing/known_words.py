@@ -13,6 +13,7 @@ from verifier.listing.source import LETTER
 from verifier.listing.vocabulary import Language, Vocabulary
 
 _SPACED = re.compile(r"[^\w\n]{0,4}(?P<word>[一-鿿](?:[ \t\u3000]{1,6}[一-鿿]){1,3})(?=[ \t\u3000]?[:：])")
+_CODE = re.compile(rf"(?<![{LETTER}])[{LETTER}]{{2,6}}-\Z")
 _REST = re.compile(rf"[{LETTER}]*")
 
 
@@ -89,7 +90,7 @@ def _apart(lower: str, found: dict[int, tuple[int, frozenset[str]]], places: Pla
     last = -1
     for start in sorted(found):
         end, names = found[start]
-        if start < last:
+        if start < last or _ends_a_code(lower, start, end):
             continue
         following = _REST.match(lower, end)
         whole = following.end() if following else end
@@ -97,6 +98,15 @@ def _apart(lower: str, found: dict[int, tuple[int, frozenset[str]]], places: Pla
         nearest = next((place for place in range(end, whole) if place in found), whole)
         last = end
         yield Label(start, nearest, names, places.line(start))
+
+
+def _ends_a_code(lower: str, start: int, end: int) -> bool:
+    """Return whether a word is the letter at the end of a code ("KV-A"), and no word."""
+    return (
+        end - start == 1
+        and lower[start].isascii()
+        and _CODE.search(lower, max(0, start - 8), start) is not None
+    )
 
 
 def outside_numbers(known: Sequence[Label], quantities: Sequence[Quantity]) -> list[Label]:

@@ -122,7 +122,10 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
     if not own & {"nominal", "working", "charge", "voltage", "pack", "full", "end", "low", "empty"}:
         # "Full, it is at 84 V"; of an "end" it goes on whether it is that of charge.
         ends = quantity.carried & {"full", "end", "low", "empty"}
-        own |= ends | (quantity.carried & {"charge"} if "end" in ends else frozenset())
+        # "At the end of its days, this one of 36 V and 12 Ah …".
+        if ends and any(q.dimension == "capacity" for q in context.clause.quantities):
+            ends = set()
+        own |= ends | (quantity.carried & {"charge"} if "end" in ends else set())
     if quantity.high is not None and own & {"working", "voltage", "discharge", "full", "empty", "end"}:
         low, high = _WORKING_SPAN
         if low <= quantity.high / quantity.value <= high:
@@ -185,6 +188,8 @@ def _current(quantity: Quantity, context: Context) -> Read:
     aside = _set_aside_amperes(quantity, context)
     if aside is not None:
         return aside
+    if _most_it_accepts(quantity, context):
+        return Meaning("max_charge_current_a", context.plain)
     # "Can it be charged faster?" "Up to 10 A": the most it may be charged with, whatever charger it is.
     of_charger = "charger" in own and "limited" not in quantity.about
     # A second charger that is only bounded ("chargers of up to 12 A may be used") does not come with the pack.
@@ -199,6 +204,22 @@ def _current(quantity: Quantity, context: Context) -> Read:
         most = most or ("charger" not in labels and 0 < context.usual_charge < quantity.value)
         return Meaning("max_charge_current_a" if most else "charge_current_a", context.plain)
     return _discharge_current(quantity, context)
+
+
+def _most_it_accepts(quantity: Quantity, context: Context) -> bool:
+    """Return whether a current is the most to charge with.
+
+    "We give a charger of 6 A with it; it accepts at most 15 A", "nobody should charge it faster than with 8 A".
+    """
+    own = quantity.own
+    if not own & {"bears", "charge"}:
+        return False
+    accepts = "bears" in own and own & {"max", "limit"} and "charger" in context.sentence
+    if accepts and not own & {"charger", "bms", "discharge", "continuous", "peak"}:
+        return "discharge" not in context.sentence
+    if "charge" not in own or "charger" in own:
+        return False
+    return context.clause.named("faster") and context.clause.named("negation")
 
 
 def _set_aside_amperes(quantity: Quantity, context: Context) -> Aside | None:
@@ -230,6 +251,14 @@ def _discharge_current(quantity: Quantity, context: Context) -> Read:
         labels = labels - {"bms", "cell"}
         own = own - {"bms", "cell"}
     brief = "peak" in labels or quantity.seconds is not None
+    if (
+        "bms" in labels
+        and "limited" in quantity.about
+        and "continuous" in own
+        and _bms_has_another(quantity, context)
+    ):
+        # "A 50 A BMS (I would not run it over 40 A continuous)".
+        return Meaning("continuous_current_a", "continuous")
     if "bms" in labels:
         kind: ClaimKind = "peak" if brief else "continuous" if "continuous" in labels else context.plain
         return Meaning("bms_current_a", kind)
@@ -244,6 +273,14 @@ def _discharge_current(quantity: Quantity, context: Context) -> Read:
     if brief:
         return Meaning("peak_current_a", "peak")
     return _named_current(quantity, own | (quantity.carried & (MODIFIED | {"discharge", "current"})), context)
+
+
+def _bms_has_another(quantity: Quantity, context: Context) -> bool:
+    """Return whether a larger current stands before a current as the BMS's own."""
+    return any(
+        q.dimension == "current" and "bms" in q.own and q.end <= quantity.start and q.value > quantity.value
+        for q in context.clause.quantities
+    )
 
 
 MODIFIED = frozenset({"continuous", "working", "nominal", "max", "limit"})
@@ -307,6 +344,8 @@ def _behind_count(quantity: Quantity, context: Context) -> bool:
 def _of_counted(quantity: Quantity, context: Context) -> bool:
     """Return whether a few mAh are told behind a number of cells ("40 cells with a capacity of 3200 mAh")."""
     before = [q for q in context.clause.quantities if q.end <= quantity.start]
+    if "of counted cells" in quantity.about:
+        return True
     small = quantity.milli and quantity.value <= LARGEST_SMALL_CELL_AH
     return small and bool(before) and before[-1].dimension == "cells" and "per_pack" not in quantity.own
 

@@ -74,6 +74,10 @@ _OF_A_CODE = re.compile(rf"[{LETTER}]-\Z")
 _OF_A_MODEL = re.compile(r"(?<![A-Za-z\d])[A-Z]{1,5}-\Z")
 _TIMES_SIGN = re.compile(r"(?<=[A-Za-z])×(?=\d| )")
 _NEW_SENTENCE = re.compile(r"\s[A-ZÀ-ÖØ-Þ][^\W\d_]")
+_PLAIN = re.compile(r"[\d.,]+")
+_NEW_CELL = re.compile(r"[|｜\t] *\Z")
+_CELL_ENDS = re.compile(r" *(?:[|｜\t\r\n]|$)")
+_FRACTION = re.compile(r"([1-3])/([2-4])(?!\d)")
 _SIZE_BETWEEN = re.compile(r"\s\x1f{5}(?:\s|-)?")
 _DIRECT = re.compile(rf"(?<![{LETTER}\d])dc\Z")
 _MILLI = re.compile(r"\d\s?(?:ma(?![a-z]*x)|milli|毫)")
@@ -192,6 +196,7 @@ class NumberReader:
                 self.last_end = quantity.end
                 self._extend(quantity)
                 self._join_choice(before, quantity)
+                self._join_fraction(before, printed, quantity)
                 found += self._apart(quantity)
             before = printed
         return sorted([*counts, *found], key=lambda each: (each.start, each.end))
@@ -385,6 +390,9 @@ class NumberReader:
 
     def _quantity(self, printed: Printed) -> Quantity | None:
         start, end = self._bounds(printed)
+        # "7.8 kg | 445": the unit of one cell is not that of the next.
+        if printed.text[-1:].isdigit() and printed.unit is not None and self._fills_a_cell(printed, start):
+            return None
         # A word on the next line is no unit.
         broken = "\n" in self.text[start : printed.end].rstrip() and printed.unit in ("cells", "pieces")
         if start >= end or broken:
@@ -414,6 +422,14 @@ class NumberReader:
             dimension = "times"
         name = {"g": "gram", "months": "calendar"}.get(printed.unit, dimension)
         return self._made(printed, Unit(name, dimension, factor), factor, start, end)
+
+    def _fills_a_cell(self, printed: Printed, start: int) -> bool:
+        """Return whether a number alone fills a cell of a row, behind another cell."""
+        return (
+            _PLAIN.fullmatch(printed.text) is not None
+            and _NEW_CELL.search(self.text, max(0, start - 4), start) is not None
+            and _CELL_ENDS.match(self.text, printed.end) is not None
+        )
 
     def _counts_first(self, printed: Printed) -> bool:
         """Return whether the first number of a range of percents is a count: above a hundred."""
@@ -563,6 +579,18 @@ class NumberReader:
         ):
             quantity.high, quantity.value = quantity.value, before.low
             quantity.low_end, quantity.high_start, quantity.start = quantity.end, before.start, before.start
+
+    @staticmethod
+    def _join_fraction(before: Printed | None, printed: Printed, quantity: Quantity) -> None:
+        """Read "5 1/2 lbs" as five and a half."""
+        if before is None or before.unit is not None or before.end + 1 != printed.start:
+            return
+        match = _FRACTION.match(printed.text)
+        if match is None or not before.text.isdigit() or quantity.high is not None:
+            return
+        part = int(match[1]) / int(match[2])
+        quantity.value = round(quantity.value / part * (before.low + part), 9)
+        quantity.start = before.start
 
     def _is_ambiguous(self, printed: Printed) -> bool:
         if " may be " not in printed.doubt or "letters" in printed.doubt or printed.unit in _THOUSANDS:

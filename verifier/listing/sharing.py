@@ -24,6 +24,7 @@ _LONGEST_KEY = 12
 # What is told in one breath of one pack.
 _OF_CURRENTS = frozenset({"peak_current_a", "max_current_a"})
 _LONGEST_BULLET = 3
+_WORDED = re.compile(r"\W{0,4}[^\W\d_]{3,14}\s\d\s?[:：.)–-]")
 _COLON = re.compile(r"[)）]?\s?[:：]\s?")
 _SENTENCE_END = re.compile(r"[.!?](?=\s|$)|[。！？]")
 _WIDEST_PAIR = 12
@@ -71,11 +72,23 @@ class _Sharer:
                 self.references[each.field][index].add(each.value)
         self.endings = _endings(offers.names)
         self.mentions = [
-            self._mention(name, key, self._markings(index), offers.aliases[index : index + 1])
+            self._mention(
+                name,
+                key,
+                self._markings(index),
+                offers.aliases[index : index + 1],
+                worded=self._is_worded(listing, index),
+            )
             for index, (name, key) in enumerate(zip(offers.names, offers.keys, strict=True))
         ]
         self.other_names = list(self._other_names(listing))
         self.shared_prefix = _shared_prefix(offers.names)
+
+    def _is_worded(self, listing: Listing, index: int) -> bool:
+        """Return whether a word stands before the digit that a pack's line begins with ("Option 2: …")."""
+        owned = [each for each, owners in self.offers.owners.items() if owners == (index,)]
+        line = listing.lines[min(owned, key=lambda each: each.start).line] if owned else None
+        return line is not None and _WORDED.match(self.lower, line.start, line.end) is not None
 
     def _markings(self, index: int) -> list[str]:
         """Return the markings of a pack's cells, by which a text may speak of it too."""
@@ -83,7 +96,13 @@ class _Sharer:
         return [str(each.value).lower() for each in owned if each.field == "cell_marking" and each.claimed]
 
     def _mention(
-        self, name: str, key: str, markings: Sequence[str], aliases: Sequence[re.Pattern[str]]
+        self,
+        name: str,
+        key: str,
+        markings: Sequence[str],
+        aliases: Sequence[re.Pattern[str]],
+        *,
+        worded: bool,
     ) -> re.Pattern[str]:
         """Return the pattern of a pack's name, key or cells where it is mentioned."""
         if aliases:
@@ -104,6 +123,13 @@ class _Sharer:
             gap = r"\s?" if not key.isalpha() or not key.isascii() else r"\s"
             words.append(rf"{word}[^\W\d_]{{0,2}}{gap}(?:(?:{others})(?:{self.joins}))*{sign}")
             words.append(rf"{sign}\s?{word}(?=[^a-z]|$)")
+        words += self._signs(name, key, worded=worded)
+        return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
+
+    def _signs(self, name: str, key: str, *, worded: bool) -> list[str]:
+        """Return the patterns of a pack's letter, digit or sign where it is mentioned."""
+        sign = re.escape(key.lower())
+        words: list[str] = []
         if len(key) == 1 and key.isascii() and key.isalpha():
             # Many languages have words of one letter, and none writes them in capitals but at a beginning.
             words.append(
@@ -111,6 +137,9 @@ class _Sharer:
             )
         elif len(key) == 1 and key.isdigit() and not self.offers.word:
             counts = r"(?!\s?[x×*]|\s(?:pcs|pc|szt|st|stk|pz|uds?)\b)"
+            if worded:
+                # "Option 2", later on "2 keys and a charger".
+                counts += rf"(?!\s[{LETTER}])"
             words.append(rf"(?<!\d )(?<!\d){sign}(?=[\s:：)）,;/、款型版]|$){counts}")
         if key.isascii() and key.isdigit() and len(key) == 1:
             words.append(f"#{key}")
@@ -121,12 +150,17 @@ class _Sharer:
                 )
         if len(key) == 1 and "①" <= key <= "⑩":
             words.append(key)
-        return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(words)})(?![a-z0-9])" if words else r"(?!)")
+        for each in (key, name) if not self.offers.word else ():
+            if len(each) == 1 and each > "⑩":
+                # "大：60V 28Ah", later on "大には充電器が付きます".
+                words.append(rf"(?<![ぁ-ヿ一-鿿]){re.escape(each)}(?=[のはにをでとがも的用：:、])")
+        return words
 
     def _other_names(self, listing: Listing) -> Iterator[tuple[int, re.Pattern[str]]]:
         """Yield what else each pack may be called: by its order, by its size, by the digits of its volts or Ah."""
         count = len(self.offers.names)
         by_size = self._by_size()
+        yield from self._called_by_size(listing)
         for language in listing.spoken:
             # "The long one", and no "long life"; signs stand for themselves.
             lead = rf"{language.linking.either('article')}\s(?:{{0}})|(?=[^\x00-\x7f])(?:{{0}})"
@@ -158,6 +192,23 @@ class _Sharer:
                         rf"{before}\s{digits}(?![\d.,:]*\d|\s?[%°€$£x×/]|{unit})|{digits}er[sn]?(?![^\W_])"
                     ),
                 )
+
+    def _called_by_size(self, listing: Listing) -> Iterator[tuple[int, re.Pattern[str]]]:
+        """Yield the words of size that stand before each pack's figures, by which it is called ("1) Large – 72V")."""
+        firsts: dict[int, Found] = {}
+        for each in sorted(self.offers.owners, key=lambda each: each.start):
+            for index in self.offers.owners[each]:
+                firsts.setdefault(index, each)
+        heads = {index: (listing.lines[each.line].start, each.start) for index, each in firsts.items()}
+        for row in (row for language in listing.spoken for row in language.sizes):
+            called = {
+                index: pattern
+                for index, (start, end) in heads.items()
+                for pattern in row.values()
+                if pattern.search(self.lower, start, min(end, start + _LONGEST_HEADING))
+            }
+            if len(called) == len(self.offers.names) == len(set(called.values())) > 1:
+                yield from called.items()
 
     def _by_size(self) -> list[int]:
         """Return the packs from the smallest to the largest, [] where two hold the same."""

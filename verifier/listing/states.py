@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
+from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
 from verifier.listing.tables import Cell, Table
 
@@ -18,6 +19,9 @@ _LONGEST_HEADING = 48
 _MOST_WORDS = 6
 _MOST_COLUMNS = 40
 _LONGEST_STATE = 24
+# So near its beginning a heading says after what the pack is so.
+_LONGEST_LEAD = 20
+_WORN = ("capacity", "energy", "distance")
 _LEAD = re.compile(r"[^\d\n:：]{2,48}[:：]")
 _OF_VOICE: tuple[tuple[str, ClaimKind], ...] = (("other_product", "other_product"), ("earlier", "derived"))
 
@@ -143,6 +147,28 @@ class States:
             if present and renewed and number < max(renewed):
                 self.heads.append((start, end))
                 yield number, "derived"
+
+    def worn(self, quantities: Sequence[Quantity], title: tuple[int, int]) -> Iterator[Quantity]:
+        """Yield what is told of the worn pack above a heading such as "After our rebuild:".
+
+        So are a capacity, an energy and a range of other values than those below, where a capacity stands there.
+        """
+        heads = (
+            line for line in self.lines
+            if self._is_heading(line) and self.lower[line.start : line.end].rstrip().endswith((":", "："))
+            and self._says("after", line.start, min(line.end, line.start + _LONGEST_LEAD))
+        )  # fmt: skip
+        head = next(heads, None)
+        if head is None:
+            return
+        below: dict[str, set[float]] = {}
+        for quantity in quantities:
+            if quantity.start >= head.end:
+                below.setdefault(quantity.dimension, set()).add(quantity.value)
+        for quantity in quantities if "capacity" in below else ():
+            told = title[1] <= quantity.start < head.start and quantity.dimension in _WORN
+            if told and quantity.value not in below.get(quantity.dimension, {quantity.value}):
+                yield quantity
 
     def _says(self, name: str, start: int, end: int) -> bool:
         return any(words[name].search(self.lower, start, end) for words in self.words if name in words)

@@ -29,6 +29,8 @@ _CONDITION = re.compile(r"[(\[（][^()\[\]（）]{0,20}\d[^()\[\]（）]{0,20}[)
 # "Peak current (5 s)", "Capacity at 25 °C": what may stand in a head beside its label.
 _IN_HEADS = ("seconds", "seconds_or_series", "nothing")
 _FEWEST_ROWS = 3
+# A label, a number and its unit.
+_WITH_UNIT = 3
 _STROKES = "/·・"
 _KIND_OF_DIMENSION = {
     "voltage": "voltage",
@@ -162,15 +164,44 @@ def tables_of(
     found: list[Table] = []
     for group in grouped.values():
         table = Table([[cell(start, end) for start, end in line.cells] for line in group], group)
+        with_units = _join_units(lower, table, words, without_sizes)
         table.shape = _shape(
             table, _dimensions(lower, table.rows[0], words), _bare_rows(lower, table, words, without_sizes)
         )
         if not table.shape:
             _make_plain(table)
             continue
+        table.bare += with_units
         _read_bare(lower, table, words, without_sizes)
         found.append(table)
     return found
+
+
+def _join_units(lower: str, table: Table, words: Vocabulary, without_sizes: str) -> list[Quantity]:
+    """Join the units of a column of their own to the numbers before them ("Nominal voltage; 72; V")."""
+    found: list[tuple[list[Cell], Quantity]] = []
+    for row in table.rows:
+        if len(row) != _WITH_UNIT:
+            continue
+        match = _BARE.fullmatch(without_sizes, row[1].start, row[1].end)
+        unit = words.units.get(lower[row[2].start : row[2].end].strip())
+        value = number_value(match[1], thousands=unit.thousands) if match and unit is not None else None
+        plain = match is not None and match[2] is None and not row[1].quantities
+        if match is not None and unit is not None and value and plain:
+            quantity = Quantity(unit, round(value * unit.factor, 9), match.start(1), row[2].end)
+            found.append((row, quantity))
+    if len(found) < _FEWEST_ROWS or 2 * len(found) < len(table.rows):
+        return []
+    for row, quantity in found:
+        row[1].quantities.append(quantity)
+    for line, row in zip(table.lines, table.rows, strict=True):
+        if len(row) == _WITH_UNIT:
+            row[1].end = row[2].end
+            row[1].quantities += row[2].quantities
+            row[1].labels += row[2].labels
+            del row[2]
+            line.cells = [(cell.start, cell.end) for cell in row]
+    return [quantity for _, quantity in found]
 
 
 def _make_plain(table: Table) -> None:

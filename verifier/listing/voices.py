@@ -29,6 +29,7 @@ _SHORTEST_LEAD = 6
 _NO_CONTRAST = frozenset({"measured", "variant", "also_offered", "hearsay"})
 # "24V 12Ah SLA", "20Ah is the other version": so near, what stands before is meant.
 _LONGEST_TAIL = 6
+_LONGEST_TIME = 24
 # A statement about something else goes on to the end of its sentence, until the pack itself is named again.
 _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
@@ -119,8 +120,11 @@ class Voices:
                 going, sentence = [], clause.sentence
             if going and clause.start and self.lower[clause.start - 1] in ";；":
                 going = []
-            if going and any(voice.names & _ENDS_SCOPE for voice in clause.voices):
-                going = []
+            named = {name for voice in clause.voices for name in voice.names} & _ENDS_SCOPE
+            if going and named:
+                # "Originally, this pack gave 8 Ah" names the pack, and no other time.
+                alone = named == {"this_pack"} and self._tells_when(index - 1)
+                going = [each for each in going if alone and each[1] == "earlier"]
             for kind, name in going:
                 found.setdefault(index, []).append((clause.start, clause.end, kind, name))
             for start, end, kind, name, goes_on in self._opened(clause, index):
@@ -143,6 +147,14 @@ class Voices:
                         and (name != "wish" or self._governs(clause, voice))
                     )
                     yield start, end, kind, name, goes_on
+
+    def _tells_when(self, index: int) -> bool:
+        """Return whether a clause is nothing but the words for an earlier time, at the head of its sentence."""
+        clause = self.clauses[index]
+        opens = index == 0 or self.clauses[index - 1].sentence != clause.sentence
+        spoken = {name for voice in clause.voices for name in voice.names}
+        short = clause.end - clause.start <= _LONGEST_TIME
+        return opens and short and "earlier" in spoken and not clause.labels and not clause.quantities
 
     @staticmethod
     def _governs(clause: Clause, voice: Label) -> bool:
@@ -303,6 +315,7 @@ class Voices:
             ),
             clause.end,
         )  # fmt: skip
+        stop = self._before_colon(clause, voice, stop)
         # "12 V lead batteries, four of them": what stands right before is theirs, whatever follows.
         theirs = [q for q in clause.quantities if 0 <= voice.start - q.end <= 1 and q.dimension in _MEASURES]
         if theirs and "lead_acid" in voice.names:
@@ -316,7 +329,7 @@ class Voices:
         if _SIGNS.search(self.lower, voice.start, voice.end) and "measured" in voice.names:
             # The verb ends its clause.
             return clause.start, stop
-        behind = any(quantity.start >= voice.end for quantity in clause.quantities)
+        behind = any(q.start >= voice.end and q.dimension in _MEASURES for q in clause.quantities)
         if "measured" in voice.names and not behind and self._tells_oneself(clause, voice):
             return clause.start, stop
         if any(voice.end <= quantity.start < stop for quantity in clause.quantities):
@@ -331,6 +344,13 @@ class Voices:
         if not before or voice.start - before[-1].end > _LONGEST_TAIL:
             return voice.start, stop
         return min(q.start for q in before if q.run == before[-1].run), stop
+
+    def _before_colon(self, clause: Clause, voice: Label, stop: int) -> int:
+        """Return where a colon ends what the pack is set against ("as against 280 Wh: on the flat 40 km")."""
+        colon = self.lower.find(": ", voice.end, stop)
+        first = min((each.end for each in clause.voices if "other_product" in each.names), default=voice.end)
+        figures = any(first <= quantity.start < colon for quantity in clause.quantities)
+        return colon if figures and "other_product" in voice.names else stop
 
     @staticmethod
     def _when_measured(clause: Clause, voice: Label, each: Label) -> bool:

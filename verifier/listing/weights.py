@@ -59,7 +59,10 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
             context.of_carriage and context.bounded(quantity) and "mass" not in own,
             "from where on goods are sent otherwise",
         ),
-        (bool(labels & {"gross", "payload"}) and "net" not in own, "a weight of the parcel or the rider"),
+        (
+            bool(labels & {"gross", "payload"}) and not own & {"net", "per_pack", "each"},
+            "a weight of the parcel or the rider",
+        ),
         (_of_charger(quantity, context), "a weight with or of the charger"),
         (
             context.pack_mass and context.clause.named("both") and not context.clause.named("pack", "net"),
