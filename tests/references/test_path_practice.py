@@ -15,7 +15,12 @@ from verifier.electrical.copper import awg_area_mm2
 from verifier.electrical.leads import lead_current_bounds_a
 from verifier.electrical.links import collector_rise_bounds_k
 from verifier.electrical.pack_sharing import hardest_stretch_bounds
-from verifier.electrical.strip import MATERIALS, PRACTICE_DENSITY_A_PER_MM2, strip_current_limit_a
+from verifier.electrical.strip import (
+    MATERIALS,
+    PRACTICE_DENSITY_A_PER_MM2,
+    strip_current_limit_a,
+    thick_strip_factor,
+)
 from verifier.electrical.whole_pack import pack_currents
 
 
@@ -51,6 +56,27 @@ def strip_limit_a(material: str, thickness_mm: float, layers: float, end: int) -
         density_a_per_mm2=PRACTICE_DENSITY_A_PER_MM2[end],
         metal_factor=MATERIALS[material].factor[end],
     )
+
+
+@pytest.mark.parametrize(
+    ("width_mm", "thickness_mm", "bare_a"),
+    [(12.0, 2.0, 108.0), (20.0, 2.0, 162.0), (20.0, 3.0, 204.0), (20.0, 5.0, 274.0)],
+)
+def test_a_bar_of_copper_is_granted_no_more_than_the_standard(
+    width_mm: float, thickness_mm: float, bare_a: float
+) -> None:
+    """Otherwise a bar gets the density of a thin strip, and twice what heats it by 30 K.
+
+    Source: DIN 43671, bare copper bars in still air, 30 K above 35 C; from memory.
+    """
+    surely = thick_strip_factor(thickness_mm=thickness_mm) * strip_current_limit_a(
+        width_mm=width_mm,
+        thickness_mm=thickness_mm,
+        layers=1.0,
+        density_a_per_mm2=PRACTICE_DENSITY_A_PER_MM2[0],
+        metal_factor=MATERIALS["copper"].factor[0],
+    )
+    assert 0.75 * bare_a < surely < bare_a
 
 
 def test_strip_of_0_15_x_8_mm_carries_what_the_trade_says() -> None:

@@ -12,6 +12,7 @@ from verifier.electrical.elementary import (
     check_between,
     check_positive,
     everywhere,
+    minimum,
     sqrt,
 )
 
@@ -199,6 +200,37 @@ def strip_resistance_ohm(
         return cold
     check_between(-60, 300, temperature_c=temperature_c)
     return cold * (1 + alpha_per_k * (temperature_c - 20))
+
+
+THICKEST_OF_PRACTICE_MM = 0.3
+"""Up to here packs are built of strip, and practice speaks of it (common practice, no source). [mm]."""
+
+
+def thick_strip_factor(*, thickness_mm: Value) -> Value:
+    """Return how much of the density that practice grants is left for a strip thicker than it speaks of. [-].
+
+    Parameters
+    ----------
+    thickness_mm : float or array
+        Of one layer. [mm]
+
+    Raises
+    ------
+    ValueError
+        If it is not above zero.
+
+    Notes
+    -----
+    Validity: at equal heat per area of the strip's two faces, I^2 R / (2 w), the density falls with the square root of
+    the thickness. A bar of 2 mm that had the density of 0.15 mm would glow.
+
+    Examples
+    --------
+    >>> round(thick_strip_factor(thickness_mm=2.0), 3), thick_strip_factor(thickness_mm=0.15)
+    (0.387, 1.0)
+    """
+    check_positive(thickness_mm=thickness_mm)
+    return sqrt(minimum(1.0, THICKEST_OF_PRACTICE_MM / thickness_mm))
 
 
 def strip_current_limit_a(

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from verifier.electrical.strip import MATERIALS, strip_current_limit_a, strip_resistance_ohm
+from verifier.electrical.strip import (
+    MATERIALS,
+    THICKEST_OF_PRACTICE_MM,
+    strip_current_limit_a,
+    strip_resistance_ohm,
+    thick_strip_factor,
+)
 from verifier.facts import NO, YES, Facts
 from verifier.finding import of_fields, of_limit, reference
 from verifier.pack.counts import source_of
@@ -14,6 +20,7 @@ from verifier.quantities import Quantity, both, by_choice, either, narrowed, whe
 NOT_NOTED, NICKEL, PLATED_STEEL, COPPER, UNKNOWN, NO_STEEL = range(6)
 STRIP_MATERIALS = ("not_noted", "nickel", "plated_steel", "copper", "unknown", "no_steel")
 PRACTICE = reference("practice limit, common practice, no source")
+EQUAL_HEAT = reference("equal heat per area of both faces: the density falls with the root of the thickness")
 
 
 def strip_material(facts: Facts) -> Any:
@@ -82,6 +89,8 @@ def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
     """Return the current that practice grants so many layers of the strip. [A]."""
     seen, density = facts.find(strip), facts.limits["strip_density_a_per_mm2"]
     section = seen.section_mm
+    # Practice knows no strip so thick: what it surely carries is what heats it as much; what it may carry stays open.
+    thick = where(seen.known, thick_strip_factor(thickness_mm=section(0)[1]), 1.0)
 
     def of_material(place: int) -> Quantity:
         factor = MATERIALS[STRIP_MATERIALS[place]].factor
@@ -94,7 +103,7 @@ def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
                 metal_factor=metal,
             )
             for width, thickness, count, amps, metal in (
-                (*section(0), layers.low, density.low, factor[0]),
+                (*section(0), layers.low, density.low * thick, factor[0]),
                 (*section(1), layers.high, density.high, factor[1]),
             )
         )
@@ -134,7 +143,14 @@ def _limit_steps(facts: Facts, seen: Strip, layers: Quantity, found: Quantity, s
     )
     for step in metal.factor_steps:
         facts.step(step.symbol, step.formula, (step.low, step.high), step.unit, reference(step.source))
-    facts.step(symbol, f"w_strip x t_strip x {number} x J x k_metal", found, "A", PRACTICE)
+    product = f"w_strip x t_strip x {number} x J x k_metal"
+    if seen.thickness_mm.low > THICKEST_OF_PRACTICE_MM:
+        thick = thick_strip_factor(thickness_mm=seen.thickness_mm.low)
+        facts.step(
+            "k_thick", "1 down to the root of 0.3 mm over the thickness", (thick, 1.0), "-", EQUAL_HEAT
+        )
+        product += " x k_thick"
+    facts.step(symbol, product, found, "A", PRACTICE)
 
 
 def strip_mohm(facts: Facts, length_mm: Quantity, layers: Quantity) -> Quantity:

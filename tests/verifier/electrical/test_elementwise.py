@@ -79,6 +79,7 @@ VARIED: list[tuple[Callable[..., Any], str, list[Any], dict[str, Any]]] = [
      {**NICKEL, "length_mm": 20.0, "width_mm": 8.0, "temperature_c": 60.0}),
     (strip.strip_current_limit_a, "layers", [1.0, 2.0],
      {"width_mm": 8.0, "thickness_mm": 0.15, "density_a_per_mm2": 5.0, "metal_factor": 0.67}),
+    (strip.thick_strip_factor, "thickness_mm", [0.15, 0.3, 2.0], {}),
     (links.collector_rise_bounds_k, "current_a", [(0.0, 3.0), (5.0, 9.0), (50.0, 99.0)], RUN),
     (links.link_temperatures, "current_a", [0.0, 10.0, 20.6, 60.0, 100.0], {**LINK, "end_c": 40.0}),
     (links.long_strip_rise_k, "current_a", [0.0, 10.0, 100.0],

@@ -88,6 +88,7 @@ REFUSED: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Any], str]] = 
     (strip.strip_resistance_ohm, STRIP, {"temperature_c": 60.0}, "alpha_per_k is missing"),
     (strip.strip_current_limit_a, LIMIT, {"width_mm": -8.0}, "width_mm is -8"),
     (strip.strip_current_limit_a, LIMIT, {"metal_factor": 0.0}, "metal_factor is 0"),
+    (strip.thick_strip_factor, {"thickness_mm": 0.2}, {"thickness_mm": 0.0}, "thickness_mm is 0"),
     (links.collector_rise_bounds_k, LOADED, {"material": "tin"}, "material is 'tin'; it must be one of"),
     (links.link_temperatures, LINK, {"current_a": -1.0}, "current_a is -1"),
     (links.link_temperatures, LINK, {"ambient_c": 900.0}, "ambient_c is 900"),
