@@ -230,7 +230,8 @@ def thick_strip_factor(*, thickness_mm: Value) -> Value:
     (0.387, 1.0)
     """
     check_positive(thickness_mm=thickness_mm)
-    return sqrt(minimum(1.0, THICKEST_OF_PRACTICE_MM / thickness_mm))
+    left: Value = THICKEST_OF_PRACTICE_MM / thickness_mm
+    return sqrt(minimum(left, 1.0 + 0 * left))
 
 
 def strip_current_limit_a(
