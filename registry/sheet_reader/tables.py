@@ -26,7 +26,7 @@ _FEWEST_COLUMNS = 3
 _MOST_HEADS = 4
 _LONGEST_HEAD = 70
 _LABEL_COLUMNS = frozenset({"h_item", "h_note", "h_unit", "model"})
-_VALUED = LEVELS | {"h_value", "charge", "discharge", "typical"}
+_VALUED = LEVELS | {"h_value", "charge", "discharge"}
 """What the head of a further column of values says."""
 
 
