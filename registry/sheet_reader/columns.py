@@ -33,6 +33,7 @@ _NUMBER = re.compile(r"[≤<]?\s?\d+(?:[.,]\d+)?")
 _BASES = frozenset({"ambient", "surface"})
 _LEVELS = frozenset({"minimum", "typical", "maximum", "nominal"})
 _ROLES = _MODES | _LEVELS | {"h_item", "h_value", "h_unit", "h_note"}
+_LONGEST_ROLE = 40
 _LIMIT_FIRST = ("maximum", "typical", "nominal", "minimum")
 _VALUE_FIRST = ("typical", "nominal", "maximum", "minimum")
 _FLOOR_FIRST = ("typical", "nominal", "minimum", "maximum")
@@ -303,7 +304,11 @@ def _is_of_use(said: frozenset[str]) -> bool:
 
 
 def _role(text: str) -> frozenset[str]:
-    return frozenset() if len(text) > 40 else frozenset(meanings(text) & _ROLES)
+    if len(text) > _LONGEST_ROLE:
+        return frozenset()
+    said = meanings(text)
+    # "Test condition" names no figure: what stands below it is said beside the values.
+    return frozenset({"h_note"}) if said == {"nothing"} else frozenset(said & _ROLES)
 
 
 def _with_middle(roles: dict[int, frozenset[str]]) -> dict[int, frozenset[str]]:

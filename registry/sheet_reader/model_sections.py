@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from registry.sheet_reader.lines import NOUNS, figure_quantities, label_and_value
+from registry.sheet_reader.lines import NOUNS, figure_quantities, label_and_value, section_number
 from registry.sheet_reader.names import clean_name, codes, is_model_label
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -43,12 +43,59 @@ def models_by_section(document: Document) -> list[tuple[str, Document]]:
     if len(told) < 2 or not all(_repeats(name, labelled) for name in told):
         return []
     before = document.rows[: headed[0][0]]
+    sections, after, unsure = _with_shared_apart(document.rows, headed, sections, labelled)
     made = []
     for name in told:
         others = [other for other in told if other != name and other not in name]
         shared = [row for row in before if not any(other in row.quote for other in others)]
-        made.append((name, replace(document, rows=(*shared, *sections[name]), running=())))
+        seen = () if name == headed[-1][1] else (replace(row, unowned=True) for row in unsure)
+        rows = (*shared, *sections[name], *after, *seen)
+        made.append((name, replace(document, rows=rows, running=())))
     return made
+
+
+def _with_shared_apart(
+    rows: Sequence[Row],
+    headed: Sequence[tuple[int, str]],
+    sections: dict[str, list[Row]],
+    labelled: dict[str, set[str]],
+) -> tuple[dict[str, list[Row]], Sequence[Row], Sequence[Row]]:
+    """Return sections without what stands behind the last one, the rows of all models, and the unsure ones.
+
+    A heading that says so, or whose number goes on from those of the models, begins what all models share.
+    One without a word of whom it is of may do so too: its rows are seen for the others, and not read.
+    """
+    last, name = headed[-1]
+    others = frozenset[str]().union(*(labels for other, labels in labelled.items() if other != name))
+    shared = next((at for at in range(last + 1, len(rows)) if _is_of_all(rows, at, headed)), None)
+    # What repeats a label of another model's section is the last model's own.
+    if shared is not None and not _labels(rows[shared:]) & others:
+        kept = sections[name][: -len(rows[shared:])]
+        return sections | {name: kept}, rows[shared:], ()
+    common = max((at for at in range(last, len(rows)) if _labels([rows[at]]) & others), default=len(rows))
+    begin = next((at for at in range(common + 1, len(rows)) if _is_heading(rows, at)), len(rows))
+    return sections, (), rows[begin:]
+
+
+def _is_heading(rows: Sequence[Row], at: int) -> bool:
+    """Whether a row is one short text that names no model and no figure, with rows below it."""
+    texts = {cell.text for cell in rows[at].filled}
+    if len(texts) != 1 or at + 1 == len(rows):
+        return False
+    (text,) = texts
+    short = len(re.findall(r"[^\W\d_]{2,}", text)) <= _MOST_WORDS_OF_A_TITLE
+    return short and not codes(text) and not figure_quantities(normal(text))
+
+
+def _is_of_all(rows: Sequence[Row], at: int, headed: Sequence[tuple[int, str]]) -> bool:
+    """Whether a heading says that it is of all models, or its number follows on theirs: 1, 2, and 3."""
+    if not _is_heading(rows, at):
+        return False
+    if "of_all" in meanings(rows[at].quote):
+        return True
+    told = [section_number(rows[each].quote) for each in (*(each for each, _ in headed), at)]
+    numbers = [int(each) for each in told if each and each.isdigit()]
+    return len(numbers) == len(told) and numbers == [*range(numbers[0], numbers[0] + len(told))]
 
 
 def _repeats(name: str, labelled: dict[str, set[str]]) -> bool:

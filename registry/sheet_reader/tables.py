@@ -26,6 +26,8 @@ _FEWEST_COLUMNS = 3
 _MOST_HEADS = 4
 _LONGEST_HEAD = 70
 _LABEL_COLUMNS = frozenset({"h_item", "h_note", "h_unit", "model"})
+_VALUED = LEVELS | {"h_value", "charge", "discharge"}
+"""What the head of a further column of values says."""
 
 
 def plain_tables(document: Document) -> Document:
@@ -132,14 +134,19 @@ def _holds_values(row: Row) -> bool:
     return any(re.search(r"\d", cell.text) and not _is_head(cell.text) for cell in row.filled)
 
 
+_DEGREES = re.compile(r"[-+−–]?\s?\d+(?:[.,]\d+)?\s?(?:°\s?C|℃)")
+"""One temperature and nothing else."""
+
+
 def _with_ranges(rows: Sequence[Row]) -> list[Row]:
     """Return rows with the low and the high end of a temperature, a column each, as one range."""
     made: list[Row] = []
     head: Row | None = None
     ends: list[tuple[int, str]] = []
-    for row in rows:
-        if head is None or not same_table(head, row) or _ends(row):
-            ends = _ends(row)
+    for at, row in enumerate(rows):
+        below = rows[at + 1] if at + 1 < len(rows) and same_table(row, rows[at + 1]) else None
+        if head is None or not same_table(head, row) or _ends(row, below):
+            ends = _ends(row, below)
             head = row if ends else None
             row = _with_heads_of_ranges(row, ends)
         else:
@@ -148,8 +155,11 @@ def _with_ranges(rows: Sequence[Row]) -> list[Row]:
     return made
 
 
-def _ends(row: Row) -> list[tuple[int, str]]:
-    """Return where two heads of a row are the ends of one temperature, and what that is called."""
+def _ends(row: Row, below: Row | None) -> list[tuple[int, str]]:
+    """Return where two heads of a row are the ends of one temperature, and what that is called.
+
+    Where the heads do not say that they are of temperatures, the degrees of the row below them do.
+    """
     if not row.ruled or len(row.filled) < _FEWEST_COLUMNS or not all(_is_head(c.text) for c in row.filled):
         return []
     found = []
@@ -159,6 +169,9 @@ def _ends(row: Row) -> list[tuple[int, str]]:
         stem, other_stem = LOW.sub(" ", words).split(), HIGH.sub(" ", other).split()
         ends = len(stem) < len(words.split()) and len(other_stem) < len(other.split())
         heat = unit == other_unit == "°C" or "temperature" in meanings(low.text) & meanings(high.text)
+        heat = heat or (
+            below is not None and all(_DEGREES.fullmatch(c.text) for c in below.cells[at : at + 2])
+        )
         if ends and heat and stem == other_stem:
             found.append((at, " ".join(stem)))
     return found
@@ -408,7 +421,12 @@ def _unit_taken(row: Row, head: Row) -> Row:
     if not unit or re.search(r"\d", unit):
         return row
     cells = list(row.cells)
+    place = row.cells.index(units[0])
+    valued = any(re.search(r"\d", cell.text) for cell in row.cells[1:place])
     for at, (top, cell) in enumerate(zip(head.cells, row.cells, strict=True)):
+        if valued and at > place and not meanings(top.text) & _VALUED:
+            # Behind a value and its unit stands how it was measured, whatever that column is called.
+            continue
         if at and not (_role(top) & _LABEL_COLUMNS and not _role(top) & {"h_value"}):
             cells[at] = replace(cell, text=with_unit(cell.text, unit))
     if all(one is other for one, other in zip(cells, row.cells, strict=True)) or cells == list(row.cells):

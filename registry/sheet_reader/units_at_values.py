@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from registry.sheet_reader.lines import figure_quantities
-from registry.sheet_reader.quantities import normal
+from registry.sheet_reader.quantities import normal, quantities
 
 _DEGREES = frozenset({"°C", "℃", "º C", "° C", "ºC"})
 
@@ -22,6 +22,9 @@ def with_unit(text: str, unit: str) -> str:
     """Return a value with a unit, where it has none of its own and takes this one."""
     plain = normal(text)
     if not unit or not re.search(r"\d", text) or figure_quantities(plain) or "%" in text:
+        return text
+    if any(each.dimension for each in quantities(plain)):
+        # "10 s" and "1 kHz" are of another kind, and never of the unit of the column beside them.
         return text
     shown = "°C" if unit.strip("° ") == "C" else unit
     # "20以下" and "20 or less" of mohm: the unit belongs to the number and not to the words behind it.

@@ -7,6 +7,7 @@ import io
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 from registry.errors import UnreadableFile
 from registry.sheet_reader.files.blocks import Line, parted
@@ -175,17 +176,33 @@ def _rows_of_lines(lines: list[Line], page: int | None, first: int) -> list[Row]
     filled = [Line(line.top, tuple(c for c in line.cells if c.text), text=line.text) for line in whole]
     indented = {line.top for line in whole if not line.cells[0].text}
     rows: list[Row] = []
-    for number, block in enumerate(parted(filled, _WIDE_GAP)):
+    bound = [replace(line, cells=_bound(line)) for line in filled]
+    printed = {
+        id(b): c
+        for one, line in zip(bound, filled, strict=True)
+        for b, c in zip(one.cells, line.cells, strict=True)
+    }
+    for number, block in enumerate(parted(bound, _WIDE_GAP)):
         made = []
         margin = min(line.cells[0].left for line in block)
         for line in block:
-            cells = line.cells
+            cells = tuple(printed[id(cell)] for cell in line.cells)
             if line.top in indented and line.cells[0].left >= margin + DEEP_INDENT:
                 cells = (Cell("", 0, 0, 0), *cells)
             quote = line.text or "  ".join(cell.text for cell in line.cells)
             made.append(Row(cells, page, quote, first + number, aside=line.aside))
         rows += with_paragraphs(made)
     return rows
+
+
+def _bound(line: Line) -> tuple[Cell, ...]:
+    """Return the pieces of a line; one that dots lead on from reaches to the next: they are no two blocks."""
+    first = line.cells[0].left
+    made = []
+    for cell, following in pairwise((*line.cells, Cell(""))):
+        between = line.text[int(cell.right - first) : int(following.left - first)] if following.text else ""
+        made.append(replace(cell, right=following.left) if between.strip() else cell)
+    return tuple(made)
 
 
 def rows_of_csv(text: str) -> Document:
