@@ -33,8 +33,8 @@ VOLTAGES: dict[ChemistryName, Chemistry] = {
     "other": Chemistry("other", (2.3, 3.9), (2.7, 4.45), (1.5, 3.0)),
 }
 
-# Kinds beside the named ones, as (nominal, full) in volts a cell; from memory, and wide on purpose: titanate and niobium
-# anodes with manganese or nickel, sodium-ion with each of its cathodes, and high-voltage or manganese-rich lithium-ion.
+# Kinds beside the named ones, as (nominal, full) in volts a cell; from memory, and wide on purpose: titanate and
+# niobium anodes, sodium-ion with each of its cathodes, and high-voltage or manganese-rich lithium-ion.
 UNUSUAL_KINDS: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = (
     ((2.2, 2.6), (2.6, 3.0)),
     ((2.8, 3.4), (3.4, 4.2)),

@@ -178,7 +178,7 @@ def _of_unusual_kind(
 ) -> bool:  # fmt: skip
     """Return whether some unusual kind of cell may have both voltages: 2.77 V and 3.23 V when full are those of none.
 
-    Of a kind that somebody names as an unusual one, or where a usual kind fits the name, this alone is sure (``open_``):
+    Of a kind that somebody names as an unusual one, or where a usual kind fits the name, ``open_``, this alone is sure:
     it is charged to more than its nominal voltage.
     """
     if open_:
