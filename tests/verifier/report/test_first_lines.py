@@ -91,15 +91,14 @@ def test_nobody_discharges_or_watches_a_group_that_is_to_be_left_alone(bench: Be
     assert "not to be found out on this pack" in text
     for forbidden in ("by a full discharge", "some days", "until it is balanced"):
         assert forbidden not in text
-    sound = bench.judge(
-        bench.seen_through(**{**changes, "observed.groups_v": [3.71] * 4 + [3.1] + [3.71] * 5}), bench.cell("lyr-18650-26")
-    )  # fmt: skip
+    weak = {**changes, "observed.groups_v": [3.71] * 4 + [3.1] + [3.71] * 5}
+    sound = bench.judge(bench.seen_through(**weak), bench.cell("lyr-18650-26"))
     assert "until it is balanced" in " ".join(as_text.render([sound], full=True).split())
 
 
 @pytest.mark.parametrize("said", [None, "yes", "no"])
 def test_whether_it_was_overcharged_is_asked_until_it_is_answered(bench: Bench, said: str | None) -> None:
-    """A repairer who has written the answer down would be asked for it again, beside an alarm that says nobody knows."""
+    """A repairer who has written the answer down would be asked again, beside an alarm that says nobody knows."""
     changes = {**NMC, "observed.charger.voltage_v": 54.6, "observed.charged_above_full": said}
     report = bench.judge(bench.build(**changes))
     asked = "observed.charged_above_full" in {each.observe for each in report.answer.ask_first}
@@ -122,13 +121,11 @@ def worn(bench: Bench, **changes: Any) -> Any:
 
 
 def test_the_motor_at_best_is_what_a_nearly_empty_pack_drives(bench: Bench) -> None:
-    """A rider would fit a 500 W motor by what a full pack gives for minutes. By hand: 4 x 2.5 V x amperes x 0.7."""
+    """A rider would fit a 500 W motor by what a full pack gives for minutes. By hand: 13 x 2.5 V x A x 0.8."""
     report = worn(bench, **{"observed.capacity_ah": 9.5})
     best = report.answer.at_best
     assert best is not None
-    assert 0 < best.motor_w <= 4 * 2.5 * best.continuous_a * 0.7
-    (use,) = labelled(report, "use it for")
-    assert best.continuous_a > 0 and ("until nearly empty" in use or "W" not in use)
+    assert 0 < best.motor_w <= 13 * 2.5 * best.continuous_a * 0.8
 
 
 def test_a_pack_that_is_worn_out_is_not_asked_for_more(bench: Bench) -> None:
