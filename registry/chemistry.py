@@ -33,6 +33,14 @@ VOLTAGES: dict[ChemistryName, Chemistry] = {
     "other": Chemistry("other", (2.3, 3.9), (2.7, 4.45), (1.5, 3.0)),
 }
 
+# Kinds beside the named ones, as (nominal, full) in volts a cell; from memory, and wide on purpose: titanate and
+# niobium anodes, sodium-ion with each of its cathodes, and high-voltage or manganese-rich lithium-ion.
+UNUSUAL_KINDS: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = (
+    ((2.2, 2.6), (2.6, 3.0)),
+    ((2.8, 3.4), (3.4, 4.2)),
+    ((3.6, 3.95), (4.1, 4.5)),
+)
+
 # The most that cells of a chemistry hold for their mass, generous because it serves to refute. [Wh/kg]
 # A trade summary table gives 200 LCO, 150 LMO, 220 NMC, 260 NCA, 130 LFP, 80 LTO; the best of series
 # production lies higher (NMC and NCA 315 announced in 2025, LFP in large cans about 200, sodium-ion below),

@@ -165,8 +165,9 @@ def _charger(facts: Facts) -> list[Alarm]:
     )
     volts, claimed = facts.number("observed.charger.voltage_v"), facts.number("claim.charge_voltage_v")
     right = facts.find(pack_full_voltage)
-    # Whoever buys the right charger has not undone what the wrong one may have done.
-    never = facts.choice("observed.charged_above_full") == NO
+    # Whoever buys the right charger has not undone what the wrong one may have done; that it did has its own alarm.
+    answered = facts.choice("observed.charged_above_full")
+    told = either(answered == NO, answered == YES)
     too_strong = either(
         both(volts.known, both(seen.cannot, seen.may_be_too_high)),
         both(open_v.known, both(measured.cannot, measured.may_be_too_high)),
@@ -188,7 +189,7 @@ def _charger(facts: Facts) -> list[Alarm]:
         ),
         Alarm(
             "may_be_overcharged", ("observed.charged_above_full", "observed.charger.voltage_v"),
-            both(too_strong, negated(never)),
+            both(too_strong, negated(told)),
         ),
     ]  # fmt: skip
 

@@ -29,6 +29,8 @@ from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
 from verifier.pack.capacity import is_used
 from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import load_power
+from verifier.pack.use import drive_efficiency
+from verifier.pack.voltage import pack_empty_voltage
 from verifier.pack.wear import WornOut, worn_out
 from verifier.questions import Statement, statements, which_is_right
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
@@ -246,7 +248,8 @@ def answer(
     codes = [each.code for each in warned]
     if not LEAVE_ALONE.isdisjoint(codes):
         # Such a pack goes out of the house; nobody looks closer at it for a figure.
-        ask = [AskFirst(_ABOVE_FULL, ())] if "may_be_overcharged" in codes else []
+        open_ = "may_be_overcharged" in codes and facts.case.observed.charged_above_full is None
+        ask = [AskFirst(_ABOVE_FULL, ())] if open_ else []
     elif not (granted or failed or warned or worn):
         ask += _for_any_use(facts, [each.observe for each in ask])
     if listed and not warned:
@@ -483,5 +486,8 @@ def _at_best(facts: CaseFacts) -> AtBest | None:
     current, limiting = facts.find(pack_current)
     if current.high == inf:
         return None
-    motor = reserve * facts.find(load_power).high
-    return AtBest(down(reserve * current.high), None if motor == inf else down(motor), ELEMENTS[limiting])
+    amps = down(reserve * current.high)
+    # What drives a motor until the pack is nearly empty, as where it is granted: a full pack gives more, for minutes.
+    empty_v, efficiency = facts.find(pack_empty_voltage).low, facts.find(drive_efficiency).low
+    motor = min(reserve * facts.find(load_power).high, amps * empty_v * efficiency)
+    return AtBest(amps, down(motor) or None, ELEMENTS[limiting])

@@ -7,7 +7,7 @@ from math import inf, isnan
 
 from registry.cell import Cell
 from registry.cells import Cells
-from verifier.alarms import alarms
+from verifier.alarms import LEAVE_ALONE, alarms
 from verifier.answer import answer
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case.limits import Limits
@@ -76,6 +76,8 @@ def judge(
     findings = tuple(_with_context(facts, each, able) for each in findings)
     warned = alarms(facts, stated)
     codes = frozenset(each.code for each in warned)
+    if not LEAVE_ALONE.isdisjoint(codes):
+        findings = tuple(_left_alone(each) for each in findings)
     tried = next_steps(stated, facts, registry, findings, codes) if steps else ()
     rely_on = _rely_on(facts, nothing=bool(warned) or in_doubt(against))
     asked = questions(findings, against, case)
@@ -100,6 +102,17 @@ def judge(
         named_cells=_named_cells(facts),
         next_steps=tried,
         whole_pack=whole_pack(facts) if explain else None,
+    )
+
+
+# They ask for a second reading some days later, or for balancing.
+_OF_A_PACK_IN_USE = frozenset({"groups_unbalanced", "groups_near", "group_drifts"})
+
+
+def _left_alone(finding: Finding) -> Finding:
+    """Return a finding on a pack that is to be left alone without what would have somebody wait or work beside it."""
+    return replace(
+        finding, cautions=tuple(each for each in finding.cautions if each.code not in _OF_A_PACK_IN_USE)
     )
 
 

@@ -35,6 +35,20 @@ def test_no_chemistry_saves_a_charger_of_another_pack(
     assert codes(bench, nominal_voltage_v=nominal, series=count, charge_voltage_v=charger)
 
 
+def test_two_voltages_that_no_kind_of_cell_has_together(bench: Bench) -> None:
+    """36 V on 13 in series with a 42 V charger would read as nothing wrong, and the wrong charger be plugged in.
+
+    By hand: 36 / 13 = 2.77 V and 42 / 13 = 3.23 V a cell; titanate is full at 2.7 to 3.0 V, LiFePO4 and sodium-ion of
+    every kind at 3.4 V or more (from memory). Neither cell count nor energy is stated.
+    """
+    claim = {"nominal_voltage_v": 36, "series": 13, "charge_voltage_v": 42}
+    assert bench.judge({"claim": claim}).answer.conclusion == "contradicts itself"
+    assert "full_voltage_of_other_pack" in codes(bench, nominal_voltage_v=36, series=13, full_voltage_v=42)
+    # Sodium-ion: 13 x 3.1 V and 13 x 3.95 V (from memory); and whoever names an unusual kind may know of one.
+    assert not codes(bench, nominal_voltage_v=40, series=13, charge_voltage_v=51.4)
+    assert "charger_of_other_pack" not in codes(bench, chemistry="other", **claim)
+
+
 @pytest.mark.parametrize(
     ("nominal", "count", "charger", "told"),
     [(52, 14, 54.6, "54.6 V charges 13 in series; 14, as claimed, take 58.8 V"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from registry.chemistry import CHEMISTRIES, VOLTAGES
+from registry.chemistry import CHEMISTRIES, UNUSUAL_KINDS, VOLTAGES
 from verifier.cell_figures import chemistries_in
 from verifier.contradictions.model import Contradiction, of_fields
 from verifier.fact_names import RESTS_ON
@@ -154,7 +154,7 @@ def _none_fits(
     """
     if inf in (high_v, most) or most - fewest > _MOST_COUNTS:
         return 0.0, 0.0
-    named = charged = False
+    named = charged = usual = False
     for name in chemistries_in(int(chemistries)):
         bit = 1 << CHEMISTRIES.index(name)
         for count in range(int(fewest), int(most) + 1):
@@ -162,8 +162,30 @@ def _none_fits(
                 0
             ]:
                 named = True
+                usual |= name != "other"
                 charged |= can_be_charged_to(low_v, high_v, count, name, charger_tolerance) and (
-                    # Of an unknown kind this alone is sure: it is charged to more than its nominal voltage.
-                    name != "other" or high_v > nominal_low * (1 - nominal_tolerance)
-                )
+                    name != "other"
+                    or _of_unusual_kind(
+                        nominal_low, nominal_high, low_v, high_v, count,
+                        open_=usual or chemistries == bit, tolerance=nominal_tolerance,
+                    )
+                )  # fmt: skip
     return float(named and not charged), float(named)
+
+
+def _of_unusual_kind(
+    nominal_low: float, nominal_high: float, low_v: float, high_v: float, count: int, *, open_: bool, tolerance: float
+) -> bool:  # fmt: skip
+    """Return whether some unusual kind of cell may have both voltages: 2.77 V and 3.23 V when full are those of none.
+
+    Of a kind that somebody names as an unusual one, or where a usual kind fits the name, ``open_``, this alone is sure:
+    it is charged to more than its nominal voltage.
+    """
+    if open_:
+        return high_v > nominal_low * (1 - tolerance)
+    return any(
+        count * nominal_v[0] * (1 - tolerance) <= nominal_high
+        and nominal_low <= count * nominal_v[1] * (1 + tolerance)
+        and is_full(low_v, high_v, count, full_v)
+        for nominal_v, full_v in UNUSUAL_KINDS
+    )

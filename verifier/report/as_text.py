@@ -17,7 +17,6 @@ from verifier.words import (
     ENGLISH,
     Language,
     certificate_text,
-    field_name,
     figure_name,
 )
 
@@ -274,7 +273,7 @@ def _still_open(report: Report, page: _Page) -> str:
         (
             figure_name(each.figure),
             rows.between(each),
-            "; ".join(f"{field_name(name)} ({name})" for name in each.unknown),
+            "; ".join(rows.lacking(report, name) for name in each.unknown),
         )
         for each in report.findings
         if each.verdict is Verdict.NOT_SETTLED

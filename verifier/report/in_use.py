@@ -7,14 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import inf
 from typing import NamedTuple
 
 from verifier.answer import UseAtMost, less_motor
-from verifier.bounds import down
+from verifier.bounds import Bounds, down
 from verifier.case_report import Report
 from verifier.finding import Finding
 from verifier.verdict import at_most
-from verifier.words import ENGLISH, Language, digits, joined, span, temperatures
+from verifier.words import ENGLISH, Language, digits, element_name, joined, span, temperatures
 
 IN_USE = {
     "measured": "{capacity} measured",
@@ -27,6 +28,10 @@ IN_USE = {
     "charge": "{volts}, at most {amps} A, from {air}",
     "charge_by": "{at_hand}{volts}, at most {amps} A by cells and charge leads, from {air}{elsewhere}; what its BMS "
     "and socket take is not known",
+    "charge_by_part": "{at_hand}{volts}, at most {amps} A, limited by the {limit}, from {air}{elsewhere}; what its BMS "
+    "and socket take is not known",
+    "never_below": "; with the charger at hand never below {start} C",
+    "more_than_advised": "; the charger at hand gives {amps}: more than we advise",
     "at_hand": "the charger at hand ({volts}, {amps}) or another of ",
     "charge_elsewhere": "; at most {amps} A from {air}",
     "charge_current_open": "{volts}; how many amperes at most is not known",
@@ -82,19 +87,23 @@ def charging(report: Report, language: Language = ENGLISH, *, short: bool = True
     if granted is None:
         leads = any(each.startswith("observed.charge_leads") for each in current.unknown)
         return _say("charge_leads_open" if leads else "charge_current_open", language, volts=volts)
-    amps = digits(down(report.limits.number("reserve") * granted.amps), language=language)
+    amps = digits(down(_advised(report, granted.amps)), language=language)
     air = temperatures(granted.low_c, granted.high_c, language)
     if short:
         return _say("charge", language, volts=volts, amps=amps, air=air)
     elsewhere = "".join(
         _say(
             "charge_elsewhere", language, air=temperatures(each.low_c, each.high_c, language),
-            amps=digits(down(report.limits.number("reserve") * each.amps), language=language),
+            amps=digits(down(_advised(report, each.amps)), language=language),
         )
-        for each in _elsewhere(current, granted)
+        for each in _elsewhere(report, granted)
     )  # fmt: skip
+    elsewhere += _by_charger_at_hand(report, granted, language)
     at_hand = _at_hand(report, granted, language)
-    return _say("charge_by", language, at_hand=at_hand, volts=volts, amps=amps, air=air, elsewhere=elsewhere)
+    slots = {"at_hand": at_hand, "volts": volts, "amps": amps, "air": air, "elsewhere": elsewhere}
+    if granted.limited_by is None:
+        return _say("charge_by", language, **slots)
+    return _say("charge_by_part", language, limit=element_name(granted.limited_by, language), **slots)
 
 
 class _Granted(NamedTuple):
@@ -103,6 +112,8 @@ class _Granted(NamedTuple):
     amps: float
     low_c: float
     high_c: float
+    # A part of the path between the groups and the leads that takes less than cells and charge leads.
+    limited_by: str | None = None
 
 
 def _granted(report: Report, current: Finding) -> _Granted | None:
@@ -120,6 +131,11 @@ def _granted(report: Report, current: Finding) -> _Granted | None:
     if not here:
         return None
     amps = min(current.supported.low, *(each.supported.low for each in here))
+    part, limited_by = _path(report), None
+    if not at_most(amps, part.amps):
+        amps, limited_by = part.amps, part.element
+    if amps <= 0:
+        return None
     low_c, high_c = here[0].low_c, here[-1].high_c
     for band in [each for each in bands if at_most(amps, each.supported.low)]:
         if band.low_c == high_c:
@@ -127,33 +143,78 @@ def _granted(report: Report, current: Finding) -> _Granted | None:
     for band in [each for each in reversed(bands) if at_most(amps, each.supported.low)]:
         if band.high_c == low_c:
             low_c = band.low_c
-    return _Granted(amps, low_c, high_c)
+    return _Granted(amps, low_c, high_c, limited_by)
 
 
-def _at_hand(report: Report, granted: _Granted, language: Language) -> str:
-    """Return the charger that was seen, where voltage and current of it are right; nothing of any other."""
+class _Part(NamedTuple):
+    """A part and what it surely carries. [A]."""
+
+    amps: float
+    element: str
+
+
+def _path(report: Report) -> _Part:
+    """Return the part that surely carries least between the groups and the leads.
+
+    What is charged passes the same links and tabs for hours as what is discharged: no case notes separate ones.
+    """
+    parts = [
+        _Part(each.supported.low, each.element)
+        for each in report.finding("continuous_current").elements
+        if each.element in ("series_links", "take_off") and each.state != "not fitted"
+    ]
+    return min(parts, default=_Part(inf, "cells"))
+
+
+def _right_charger_at_hand(report: Report) -> Bounds | None:
+    """Return what the charger gives that was seen, where its voltage is right; nothing of any other. [A]."""
     charger, right = report.case.observed.charger, report.finding("charge_voltage").supported
     if charger.voltage_v is None or charger.current_a is None:
-        return ""
+        return None
     slack = report.limits.number("charger_tolerance")
     fits = all(
         right.low * (1 - slack) <= volts.low and at_most(volts.high, right.high * (1 + slack))
         for volts in (charger.voltage_v, charger.no_load_v)
         if volts is not None
     )
-    if not fits or not at_most(charger.current_a.high, report.limits.number("reserve") * granted.amps):
+    return charger.current_a if fits else None
+
+
+def _at_hand(report: Report, granted: _Granted, language: Language) -> str:
+    """Return the charger that was seen, where voltage and current of it are right; nothing of any other."""
+    volts, gives = report.case.observed.charger.voltage_v, _right_charger_at_hand(report)
+    if volts is None or gives is None or not at_most(gives.high, _advised(report, granted.amps)):
         return ""
-    return _say(
-        "at_hand", language, volts=span(charger.voltage_v, "V", language),
-        amps=span(charger.current_a, "A", language),
-    )  # fmt: skip
+    return _say("at_hand", language, volts=span(volts, "V", language), amps=span(gives, "A", language))
 
 
-def _elsewhere(current: Finding, granted: _Granted) -> list[_Granted]:
+def _by_charger_at_hand(report: Report, granted: _Granted, language: Language) -> str:
+    """Return where the charger that was seen gives more than is advised; it cannot be told to give less."""
+    gives = _right_charger_at_hand(report)
+    if gives is None:
+        return ""
+    if not at_most(gives.high, _advised(report, granted.amps)):
+        return _say("more_than_advised", language, amps=span(gives, "A", language))
+    colder = [each for each in _elsewhere(report, granted) if each.high_c <= granted.low_c]
+    start_c = granted.low_c
+    for each in reversed(colder):
+        if each.high_c == start_c and at_most(gives.high, _advised(report, each.amps)):
+            start_c = each.low_c
+    if all(each.low_c >= start_c for each in colder):
+        return ""
+    return _say("never_below", language, start=digits(start_c, language=language))
+
+
+def _advised(report: Report, amps: float) -> float:
+    return report.limits.number("reserve") * amps
+
+
+def _elsewhere(report: Report, granted: _Granted) -> list[_Granted]:
     """Return what the pack surely takes in the bands of its datasheet beside the air granted: less, or elsewhere."""
+    most = _path(report).amps
     return [
-        _Granted(each.supported.low, each.low_c, each.high_c)
-        for each in current.by_temperature
+        _Granted(min(each.supported.low, most), each.low_c, each.high_c)
+        for each in report.finding("charge_current").by_temperature
         if each.supported.low > 0 and (each.high_c <= granted.low_c or granted.high_c <= each.low_c)
     ]
 

@@ -116,7 +116,7 @@ OPENING = {
     "claim_not_sure": "nothing yet: what was seen is not enough to be sure of the {claimed} A claimed",
     "at_best": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve ({limit})",
     "at_best_motor": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve, a motor of "
-    "{motor} W ({limit})",
+    "{motor} W until nearly empty ({limit})",
     "use": "{amps} A continuous {air}, limited by the {limit}",
     "use_motor": "{amps} A continuous (a motor of {motor} W until nearly empty) {air}, limited by the {limit}",
     "less_current": "the {claims} claimed holds, inside the limit of {limit}, but leaves less than our reserve",
@@ -138,7 +138,7 @@ OPENING = {
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
     "count_open": "do not charge it before its groups in series are counted",
-    "if_sound": "If it were sound; none of it is a leave to use it:",
+    "if_sound": "If it were sound; this table does not allow you to use it:",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
     "use_short": "at most {amps} A {air}",

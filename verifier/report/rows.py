@@ -419,6 +419,8 @@ def between(finding: Finding) -> str:
     return " or ".join(verdict_name(each) for each in finding.between or ())
 
 
-def unknown(finding: Finding) -> str:
-    """Return what is not known of an open figure, in words."""
-    return ", ".join(field_name(name) for name in finding.unknown)
+def lacking(report: Report, name: str) -> str:
+    """Return a fact that is not known, in words with its field; under an alarm no discharge is asked for."""
+    if report.alarms and name in case_fields() and case_fields()[name].under_load:
+        return f"{case_fields()[name].words}: not to be found out on this pack ({name})"
+    return f"{field_name(name)} ({name})"

@@ -108,8 +108,8 @@ ALARMS: dict[str, str] = {
     "charger_overcharges": (
         "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
     ),
-    "may_be_overcharged": "DO NOT CHARGE OR USE: ever charged with it, or nobody knows? Outdoors, away from what "
-    "burns; measure every group; a right charger does not clear it",
+    "may_be_overcharged": "DO NOT CHARGE OR USE: this holds if it was ever charged with this charger, and also if "
+    "nobody knows. Put it outdoors, away from what burns, and measure every group; a right charger does not clear it",
     "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns; "
     "measure every group; a right charger does not clear it",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",

@@ -65,12 +65,49 @@ def test_nothing_below_an_alarm_reads_as_a_leave(bench: Bench, code: str) -> Non
     """ "+ holds" below "do not charge" would be read as a leave to use it; "0 % on arrival" as a call to charge it."""
     report = bench.judge(bench.seen_through(**{"observed.build.swollen": True, "case.stage": "arrived"}))
     assert "charge on arrival" not in as_text.render([report])
-    above = {"en": "none of it is a leave", "de": "nichts davon erlaubt", "zh": "都不是使用的许可"}[code]
+    above = {
+        "en": "this table does not allow you",
+        "de": "diese Tabelle erlaubt nicht",
+        "zh": "此表不允许你使用它",
+    }[code]
     for page in (as_text, as_markdown, as_html):
         text = "".join(page.render([report], language=language_of(code)).split())
         assert "".join(above.split()) in text
     sound = bench.judge(bench.seen_through())
-    assert "none of it is a leave" not in as_text.render([sound])
+    assert "does not allow you" not in as_text.render([sound])
+
+
+def test_nobody_discharges_or_watches_a_group_that_is_to_be_left_alone(bench: Bench) -> None:
+    """A customer would do the full discharge that the page misses, with a group that stands at 1.62 V.
+
+    Rule: a pack under an alarm is not discharged to find something out, and one that is to be left alone is neither
+    balanced nor measured again in some days.
+    """
+    read = [3.71, 3.71, 3.7, 3.71, 1.62, 3.7, 3.71, 3.71, 3.7, 3.71]
+    changes = {"observed.series": 10, "observed.groups_v": read, "claim.capacity_ah": 10}
+    report = bench.judge(bench.seen_through(**changes), bench.cell("lyr-18650-26"))
+    assert [each.code for each in report.alarms] == ["group_deeply_discharged"]
+    text = " ".join(as_text.render([report], full=True).split())
+    assert "not to be found out on this pack" in text
+    for forbidden in ("by a full discharge", "some days", "until it is balanced"):
+        assert forbidden not in text
+    weak = {**changes, "observed.groups_v": [3.71] * 4 + [3.1] + [3.71] * 5}
+    sound = bench.judge(bench.seen_through(**weak), bench.cell("lyr-18650-26"))
+    assert "until it is balanced" in " ".join(as_text.render([sound], full=True).split())
+
+
+@pytest.mark.parametrize("said", [None, "yes", "no"])
+def test_whether_it_was_overcharged_is_asked_until_it_is_answered(bench: Bench, said: str | None) -> None:
+    """A repairer who has written the answer down would be asked again, beside an alarm that says nobody knows."""
+    changes = {**NMC, "observed.charger.voltage_v": 54.6, "observed.charged_above_full": said}
+    report = bench.judge(bench.build(**changes))
+    asked = "observed.charged_above_full" in {each.observe for each in report.answer.ask_first}
+    assert asked == (said is None)
+    told = " ".join(each.text for each in report.answer.alarms)
+    assert ("this holds if it was ever charged with this charger, and also if nobody knows" in told) == (
+        said is None
+    )
+    assert ("charged above its full voltage" in told) == (said == "yes")
 
 
 def worn(bench: Bench, **changes: Any) -> Any:
@@ -81,6 +118,14 @@ def worn(bench: Bench, **changes: Any) -> Any:
     }  # fmt: skip
     cell = bench.cell("lyr-18650-26")
     return bench.judge(bench.seen_through(**{**test, **changes}), cell)
+
+
+def test_the_motor_at_best_is_what_a_nearly_empty_pack_drives(bench: Bench) -> None:
+    """A rider would fit a 500 W motor by what a full pack gives for minutes. By hand: 13 x 2.5 V x A x 0.8."""
+    report = worn(bench, **{"observed.capacity_ah": 9.5})
+    best = report.answer.at_best
+    assert best is not None
+    assert 0 < best.motor_w <= 13 * 2.5 * best.continuous_a * 0.8
 
 
 def test_a_pack_that_is_worn_out_is_not_asked_for_more(bench: Bench) -> None:

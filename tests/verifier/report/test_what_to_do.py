@@ -326,6 +326,35 @@ def test_the_charger_of_a_good_pack_is_said(bench: Bench, language: Language) ->
     assert "A," not in under("charge with", unseen, language)[0]
 
 
+def test_what_is_charged_passes_the_strip_too(bench: Bench) -> None:
+    """A strip that surely carries 4 A would be charged with more for hours. By hand: 0.2 x 5 mm x 4 A/mm2; two thirds.
+
+    A charger gives what it gives: in the cold, or above what is advised, the one at hand cannot be told to give less.
+    """
+    charge = [
+        {"low_c": 0, "high_c": 10, "max_a": 0.5, "basis": "ambient"},
+        {"low_c": 10, "high_c": 45, "max_a": 2.6, "basis": "ambient"},
+    ]
+    cell = bench.cell("lyr-18650-26", bench.sheet(charge=charge))
+    strip = {"material": "nickel", "thickness_mm": 0.2, "width_mm": 5, "layers": 1, "pitch_mm": 20}
+    seen = {
+        "observed.charge_leads": {"awg": 12, "conductor": "copper", "length_m": 0.3}, "observed.strip": strip,
+        "observed.take_off": {"where": "end", "layers": 1},
+    }  # fmt: skip
+
+    def said(charger_a: float) -> str:
+        charger = {"observed.charger": {"voltage_v": 54.6, "current_a": charger_a}}
+        return " ".join(
+            under("charge with", bench.judge(bench.seen_through(**seen, **charger), cell), ENGLISH)
+        )
+
+    assert "at most 2.6 A, limited by the main-lead strip, from 10 to 45 C" in said(2)
+    assert "with the charger at hand never below 10 C" in said(2)
+    assert "never below" not in said(0.5)
+    assert said(3).startswith("54.6 V, at most 2.6 A")
+    assert "the charger at hand gives 3 A: more than we advise" in said(3)
+
+
 def test_no_charger_is_named_on_a_sellers_word_or_under_an_alarm(bench: Bench) -> None:
     """A charger would be bought for a count that nobody made, or a dead pack be charged."""
     said = bench.judge({"claim": {"series": 13, "cell_marking": bench.MARKING, "nominal_voltage_v": 48}})
@@ -440,7 +469,7 @@ def test_what_an_alarm_has_said_is_not_said_again_below_it(bench: Bench) -> None
     cases: tuple[tuple[dict[str, Any], str], ...] = (
         ({"observed.charger.voltage_v": 67.2, "claim.charge_voltage_v": 67.2}, "overcharges the pack"),
         ({"observed.resting_voltage_v": 13}, "below the 2.5 V of an empty one"),
-        ({"observed.groups_v": [3.7] * 12 + [1.2]}, "until it is balanced"),
+        ({"observed.groups_v": [3.7] * 12 + [1.2]}, "a weak group or poor balance"),
     )
     for changes, again in cases:
         report = bench.judge(bench.seen_through(**changes))
