@@ -90,7 +90,10 @@ def as_written(value: Any) -> str | None:
         return None
     if isinstance(value, str):
         return value.strip()
-    if isinstance(value, int | float):
+    if isinstance(value, int):
+        # One of more digits than a float holds stays what it is: its field says that it cannot be.
+        return str(value)
+    if isinstance(value, float):
         return f"{value:.15g}"
     if isinstance(value, list):
         parts = [each for each in map(_part, value) if each is not None]
