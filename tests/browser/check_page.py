@@ -182,7 +182,8 @@ def a_listing(walker: Walker) -> None:
     walker.save()
     if not walker.scripts:
         walker.press("a[href='?steps']")
-    walker.until("document.querySelector('#next li')", "what to find out first")
+    # Where nothing could clear a listing, it is told that nothing is asked.
+    walker.until("document.querySelector('#next li, #next p:not(.quiet)')", "what to find out first")
     for step in ("/pack", "/use", "/papers"):
         walker.press("#form button[name='then']")
         if not str(walker.value("location.pathname")).endswith(step):
