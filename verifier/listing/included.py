@@ -9,13 +9,13 @@ from verifier.listing.context import Meaning
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.numbers import Quantity
-from verifier.listing.reading import ClaimKind
+from verifier.listing.reading import CLAIMED_KINDS, ClaimKind
 from verifier.listing.taken_out import TakenOut
 from verifier.listing.turns import Turns
 from verifier.listing.voices import Voices
 
 _CHARGER_FIELDS = ("charge_voltage_v", "charge_current_a", "charge_hours")
-_CLAIMED = frozenset({"stated", "title", "continuous", "peak", "compatibility"})
+_CLAIMED = CLAIMED_KINDS | {"peak", "compatibility"}
 _NEAR_BEHIND = 20
 _NEAR_PRICE = 12
 _NEAR_COLON = 2

@@ -6,7 +6,6 @@ from typing import Any, NamedTuple
 
 from verifier.electrical.strip import (
     MATERIALS,
-    THICKEST_OF_PRACTICE_MM,
     strip_current_limit_a,
     strip_resistance_ohm,
     thick_strip_factor,
@@ -115,11 +114,13 @@ def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
     found = found.lacking(facts.missing("observed.strip.material"), seen.material_open)
     unknown = Quantity(0.0, float("inf"), found.missing, found.rests_on)
     if facts.single and seen.known:
-        _limit_steps(facts, seen, layers, found, symbol)
+        _limit_steps(facts, seen, layers, thick, found, symbol)
     return where(seen.known, found, unknown)
 
 
-def _limit_steps(facts: Facts, seen: Strip, layers: Quantity, found: Quantity, symbol: str) -> None:
+def _limit_steps(
+    facts: Facts, seen: Strip, layers: Quantity, thick: float, found: Quantity, symbol: str
+) -> None:
     metal = MATERIALS[STRIP_MATERIALS[seen.material]]
     facts.step("w_strip", "width of the strip", seen.width_mm, "mm", of_fields("observed.strip.width_mm"))
     facts.step(
@@ -144,8 +145,7 @@ def _limit_steps(facts: Facts, seen: Strip, layers: Quantity, found: Quantity, s
     for step in metal.factor_steps:
         facts.step(step.symbol, step.formula, (step.low, step.high), step.unit, reference(step.source))
     product = f"w_strip x t_strip x {number} x J x k_metal"
-    if seen.thickness_mm.low > THICKEST_OF_PRACTICE_MM:
-        thick = thick_strip_factor(thickness_mm=seen.thickness_mm.low)
+    if thick < 1:
         facts.step(
             "k_thick", "1 down to the root of 0.3 mm over the thickness", (thick, 1.0), "-", EQUAL_HEAT
         )

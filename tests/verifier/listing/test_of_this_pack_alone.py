@@ -5,18 +5,10 @@ The wordings are common practice in the trade, no source; all packs are invented
 
 from __future__ import annotations
 
-from typing import Any
-
 import pytest
 
+from tests.verifier.listing.claimed import claimed
 from verifier.listing import read_listing
-
-_CLAIMED = ("stated", "title", "continuous", "peak")
-
-
-def claimed(text: str, field: str) -> list[Any]:
-    claims = read_listing(text).variants[0].claims.get(field, [])
-    return [claim.value for claim in claims if claim.kind in _CLAIMED]
 
 
 @pytest.mark.parametrize(

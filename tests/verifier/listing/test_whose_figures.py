@@ -5,18 +5,16 @@ The wordings are common practice in the trade, no source; all packs are invented
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 import pytest
 
+from tests.verifier.listing.claimed import CLAIMED
+from tests.verifier.listing.claimed import claimed as claims_of_kinds
 from verifier.listing import read_listing
 
-_CLAIMED = ("stated", "title", "continuous", "peak", "compatibility")
-
-
-def claimed(text: str, field: str, variant: int = 0) -> list[Any]:
-    claims = read_listing(text).variants[variant].claims.get(field, [])
-    return [claim.value for claim in claims if claim.kind in _CLAIMED]
+claimed = partial(claims_of_kinds, kinds=(*CLAIMED, "compatibility"))
 
 
 @pytest.mark.parametrize(
