@@ -97,29 +97,33 @@ def _said_better(each: Candidate, drawn: Sequence[Candidate]) -> bool:
 def _resolved(kept: list[Candidate]) -> list[Candidate]:
     """Return candidates with open bands closed by the range of operation, and sentences joined to tables."""
     made = [_closed(each, kept) for each in kept]
+    bare = {_limit(each) for each in made if _lacks_band(each)}
+    banded: dict[tuple[object, ...], Candidate] = {}
+    for each in made:
+        if each.rank is Rank.PROSE and each.holds.low_c is not None:
+            banded.setdefault(_limit(each), each)
     joined: list[Candidate] = []
     for each in made:
-        banded = next((o for o in made if o is not each and _adds_band(o, each)), None)
-        if banded is None:
+        sentence = banded.get(_limit(each)) if _lacks_band(each) else None
+        if sentence is not None:
+            where = f"its temperatures stand elsewhere: '{sentence.statement.quote[:80]}'"
+            joined.append(replace(each, holds=sentence.holds, doubts=(*each.doubts, where)))
+        elif each.rank is not Rank.PROSE or each.holds.low_c is None or _limit(each) not in bare:
             joined.append(each)
-        elif each.rank is Rank.TABLE and banded.rank is Rank.PROSE:
-            where = f"its temperatures stand elsewhere: '{banded.statement.quote[:80]}'"
-            joined.append(replace(each, holds=banded.holds, doubts=(*each.doubts, where)))
-    return [
-        each for each in joined
-        if each.rank is not Rank.PROSE or not any(_adds_band(each, o) for o in made if o is not each)
-    ]  # fmt: skip
+    return joined
 
 
-def _adds_band(banded: Candidate, bare: Candidate) -> bool:
-    """Whether a sentence gives the band of a limit that the table prints without one."""
-    same_kind = banded.figure == bare.figure or {banded.figure, bare.figure} == {
-        "max_continuous_discharge", "max_discharge_unspecified",
-    }  # fmt: skip
+def _limit(each: Candidate) -> tuple[object, ...]:
+    """Return what two candidates have in common when they state the same limit, whatever its band."""
+    unnamed = each.figure == "max_discharge_unspecified"
+    return "max_continuous_discharge" if unnamed else each.figure, each.value, each.rate
+
+
+def _lacks_band(each: Candidate) -> bool:
+    """Whether this is a limit that the table prints without temperatures; a sentence may give them."""
     return (
-        same_kind and banded.rank is Rank.PROSE and bare.rank is Rank.TABLE and bare.figure in LIMITS
-        and banded.holds.low_c is not None and bare.holds.low_c is None and bare.holds.high_c is None
-        and (banded.value, banded.rate) == (bare.value, bare.rate)
+        each.rank is Rank.TABLE and each.figure in LIMITS
+        and each.holds.low_c is None and each.holds.high_c is None
     )  # fmt: skip
 
 

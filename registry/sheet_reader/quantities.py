@@ -21,32 +21,35 @@ _SAME = str.maketrans(
        "φ": "Φ",
        "Ø": "Φ", "ø": "Φ", "，": ", ", "；": ";", "、": ", ", "。": ". ", "（": "(", "）": ")", "：": ":"}
 )  # fmt: skip
-_REPAIRS = (
-    (r"(?<=\d)\s?C\s+5\s?(?=m?A(?![A-Za-z]))", "C5"),
-    (r"(?<=\d)(\s?C5?m?A?)\(", r"\1 ("),
-    (r"(?i)(?<=[AhVg])\s?/\s?(?:cell|zelle|celda|cellule|cella|cel|ogniwo|电芯|셀)(?![a-z])", " "),
-    (r"(?<=\d)x(?=\s?\()", " x "),
-    (r"[-+]?\d+(?:\.\d+)?\s?°\s?F\s?\(\s?([-+]?\d+(?:\.\d+)?\s?°\s?C)\s?\)", r"\1"),
-    (r"(?<=C)[₅5](?=\s?m?A?\b)", "5"),
-    (r"¡æ|â„ƒ|Â°\s?C", "°C"),
-    (r"¡À|(?<=\d)\s?¡\s?(?=\d)", "±"),
-    (r"(?<=\d)\s?[\"”']\s?C\b", "°C"),
-    (r"(?i)(?<=\d)\s*(?:deg(?:rees?|\.)?|grad|degrés?|grados?)\s*(?:celsius|C)\b", "°C"),
-    (r"摄氏度|(?<=\d)\s*度", "°C"),
-    (r"(?<=\d)\s*[o0]\s?C\b(?!\s?[\dm(])", lambda found: found[0] if "0" in found[0] else "°C"),
-    (r"(?<=\d)\s*C\s[oº°](?=\W|$)", "°C"),
-    (r"(?<=\d)\s*C°", "°C"),
-    (r"°\s+(?=[CF]\b)", "°"),
-    (r"(?<=\d)\s?\+\s?(?=0[.,]\d+\s?V)", " ± "),
-    (r"±\s?(\d+[.,]\d+)\s+(?=0[.,]\d)", r"\1 ± "),
-    (r"(?<![\d.])(\d{1,3})([.,])\s(?=\d{1,3}\s?(?:V|g|mm|A|m?Ah|mΩ)(?![A-Za-z]))", r"\1\2"),
-    (r"\+\s?/\s?-|\+-", "±"),
-    (r"<\s?=|=\s?<", "≤"),
-    (r">\s?=|=\s?>", "≥"),
-    (r"[ı£](?=\s?(?:\d|-\s?\d|T\b))", "≤"),
-    (r"(?i)\bminus\s+(?=\d)", "-"),
-    (r"(?<=[a-z]{4})(?=\d)", " "),
-    (r"(?<=[\dCF°])\s?\.{3}\s?(?=[+-]?\s?\d)", " ~ "),
+_REPAIRS = tuple(
+    (re.compile(pattern), replacement)
+    for pattern, replacement in (
+        (r"(?<=\d)\s?C\s+5\s?(?=m?A(?![A-Za-z]))", "C5"),
+        (r"(?<=\d)(\s?C5?m?A?)\(", r"\1 ("),
+        (r"(?i)(?<=[AhVg])\s?/\s?(?:cell|zelle|celda|cellule|cella|cel|ogniwo|电芯|셀)(?![a-z])", " "),
+        (r"(?<=\d)x(?=\s?\()", " x "),
+        (r"[-+]?\d+(?:\.\d+)?\s?°\s?F\s?\(\s?([-+]?\d+(?:\.\d+)?\s?°\s?C)\s?\)", r"\1"),
+        (r"(?<=C)[₅5](?=\s?m?A?\b)", "5"),
+        (r"¡æ|â„ƒ|Â°\s?C", "°C"),
+        (r"¡À|(?<=\d)\s?¡\s?(?=\d)", "±"),
+        (r"(?<=\d)\s?[\"”']\s?C\b", "°C"),
+        (r"(?i)(?<=\d)\s*(?:deg(?:rees?|\.)?|grad|degrés?|grados?)\s*(?:celsius|C)\b", "°C"),
+        (r"摄氏度|(?<=\d)\s*度", "°C"),
+        (r"(?<=\d)\s*[o0]\s?C\b(?!\s?[\dm(])", lambda found: found[0] if "0" in found[0] else "°C"),
+        (r"(?<=\d)\s*C\s[oº°](?=\W|$)", "°C"),
+        (r"(?<=\d)\s*C°", "°C"),
+        (r"°\s+(?=[CF]\b)", "°"),
+        (r"(?<=\d)\s?\+\s?(?=0[.,]\d+\s?V)", " ± "),
+        (r"±\s?(\d+[.,]\d+)\s+(?=0[.,]\d)", r"\1 ± "),
+        (r"(?<![\d.])(\d{1,3})([.,])\s(?=\d{1,3}\s?(?:V|g|mm|A|m?Ah|mΩ)(?![A-Za-z]))", r"\1\2"),
+        (r"\+\s?/\s?-|\+-", "±"),
+        (r"<\s?=|=\s?<", "≤"),
+        (r">\s?=|=\s?>", "≥"),
+        (r"[ı£](?=\s?(?:\d|-\s?\d|T\b))", "≤"),
+        (r"(?i)\bminus\s+(?=\d)", "-"),
+        (r"(?<=[a-z]{4})(?=\d)", " "),
+        (r"(?<=[\dCF°])\s?\.{3}\s?(?=[+-]?\s?\d)", " ~ "),
+    )
 )
 
 
@@ -54,14 +57,16 @@ _NO_NUMBER = re.compile(r"\d{40,}")
 """No figure has as many digits, and the time that a pattern takes grows with the square of them."""
 
 
+@lru_cache(maxsize=8192)
 def normal(text: str) -> str:
     """Return text with one form of every dash, degree, comparison and unit sign."""
+    # Every part of the reader asks for the same cells again, hence the cache.
     text = _NO_NUMBER.sub("…", text).translate(_SAME).replace("\N{SUBSCRIPT FIVE}", "5")
     # What the signs of a symbol font become where its encoding is lost.
     text = re.sub(r"(?<!\w)[³‡](?=\s?\d)", "≥", text)
     text = unicodedata.normalize("NFKC", text).translate(_SAME)
     for pattern, replacement in _REPAIRS:
-        text = re.sub(pattern, replacement, text)
+        text = pattern.sub(replacement, text)
     return re.sub(r"(?:- ){3,}|-{2,}(?=[\s\dA-Z]|$)|[.·_]{3,}|(?:\. ){3,}", "   ", text)
 
 
