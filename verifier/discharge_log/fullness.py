@@ -38,10 +38,11 @@ def full_v(kind: Chemistry) -> float:
 
 
 def starts_full(flow: Flow, series: float, kinds: Sequence[Chemistry]) -> bool:
-    """Whether a discharge began near the full voltage at rest, whichever of the kinds the cells are."""
-    if flow.sag is None:
-        return False
-    return flow.sag.rest_v / series >= max(map(full_v, kinds))
+    """Whether a discharge began near the full voltage at rest, whichever of the kinds the cells are.
+
+    Where no rest was logged, the first volts under load are a low end of those at rest.
+    """
+    return start_v(flow) / series >= max(map(full_v, kinds))
 
 
 def with_start(reading: LogReading, series: float, kinds: Sequence[Chemistry]) -> LogReading:

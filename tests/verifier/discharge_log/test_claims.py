@@ -107,6 +107,22 @@ def test_a_pack_not_shown_to_be_full_disproves_nothing(maker: type[Maker], read:
     assert any("full at the start is not shown" in each for each in found.does_not_prove)
 
 
+@pytest.mark.parametrize(("used_ah", "verdict"), [(0.0, Verdict.DOES_NOT_HOLD), (5.0, Verdict.NOT_SETTLED)])
+def test_volts_under_load_show_a_full_pack(
+    maker: type[Maker], read: Read, used_ah: float, verdict: Verdict
+) -> None:
+    """A log that begins under load refutes no capacity although the pack stood at its full voltage even so.
+
+    Load lowers the voltage: one that is near full under load was nearer at rest (Ohm's law).
+    """
+    made = maker(used_ah=used_ah).empty(0.5).rest(300).made()
+    reading = read(
+        made.write(lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f},22", "time_s,volts,amps,cell temp (°C)"),
+        curves=Curves(chemistries=("NMC",)),
+    )  # fmt: skip
+    assert verdicts(reading, case_of(capacity_ah=16))["capacity"].verdict == verdict
+
+
 def test_five_amperes_prove_no_thirty(whole: Whole) -> None:
     """A pack passes for a current that nobody drew."""
     current = verdicts(whole(5.0), case_of(continuous_current_a=30))["continuous_current"]
