@@ -54,6 +54,7 @@ _NO_NUMBER = re.compile(r"\d{40,}")
 """No figure has as many digits, and the time that a pattern takes grows with the square of them."""
 
 
+@lru_cache(maxsize=8192)
 def normal(text: str) -> str:
     """Return text with one form of every dash, degree, comparison and unit sign."""
     text = _NO_NUMBER.sub("…", text).translate(_SAME).replace("\N{SUBSCRIPT FIVE}", "5")
