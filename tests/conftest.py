@@ -10,6 +10,21 @@ from collections.abc import Iterator
 import pytest
 
 _PLACE, _FORBIDDEN = "PYTHONPYCACHEPREFIX", "PYTHONDONTWRITEBYTECODE"
+# Set by the process that shares the tests out, for those that run them.
+_SHARED = "PACKCLAIM_TESTS_COMPILED"
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Make the place before the processes that run the tests are started, which each would fill one of its own."""
+    if sys.dont_write_bytecode and _SHARED not in os.environ:
+        place = tempfile.TemporaryDirectory()
+        os.environ[_SHARED] = place.name
+
+        def remove() -> None:
+            del os.environ[_SHARED]
+            place.cleanup()
+
+        config.add_cleanup(remove)
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -18,7 +33,7 @@ def compiled_once() -> Iterator[None]:
     if not sys.dont_write_bytecode:
         yield
         return
-    with tempfile.TemporaryDirectory() as place, pytest.MonkeyPatch.context() as patch:
-        patch.setenv(_PLACE, os.environ.get(_PLACE, place))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv(_PLACE, os.environ.get(_PLACE, os.environ[_SHARED]))
         patch.delenv(_FORBIDDEN, raising=False)
         yield

@@ -34,7 +34,7 @@ def hardening(name: str) -> ModuleType:
 
 probes, mutations = hardening("probes"), hardening("mutations")
 # The readers that take longest get fewer of the same inputs.
-INPUTS, USUALLY = {"sheet-xlsx": 10, "sheet-pdf": 10, "log": 20, "sheet-text": 25, "sheet-csv": 25}, 40
+INPUTS, USUALLY = {"sheet-xlsx": 5, "sheet-pdf": 5, "log": 8, "sheet-text": 10, "sheet-csv": 10}, 16
 
 
 # What the libraries warn of in the child process that reads a PDF or a workbook, where nobody listens.

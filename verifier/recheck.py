@@ -115,9 +115,7 @@ def read_reports(text: str, place: str) -> list[dict[str, Any]]:
 
 
 def _refuse(report: Any, place: str) -> None:
-    import jsonschema
-
-    from verifier.schemas import load_schema
+    from verifier.schemas import fault_of
 
     stated = report.get("format") if isinstance(report, dict) else None
     if isinstance(stated, str) and stated != REPORT_FORMAT and stated.startswith("packclaim report "):
@@ -125,9 +123,7 @@ def _refuse(report: Any, place: str) -> None:
             f"{place} format", f"'{stated[:40]}' is a report of another version",
             f"this version reads '{REPORT_FORMAT}'; judge its case again with 'packclaim check'",
         )  # fmt: skip
-    problem = jsonschema.exceptions.best_match(
-        jsonschema.Draft202012Validator(load_schema("report")).iter_errors(report)
-    )
+    problem = fault_of("report", report)
     if problem is not None:
         where = problem.json_path.removeprefix("$").lstrip(".") or "the whole file"
         raise InvalidReport(f"{place} {where}", problem.message[:200], SAVED)

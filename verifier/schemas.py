@@ -6,12 +6,17 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from functools import cache
 from os.path import relpath
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from verifier.errors import InvalidReport
+
+if TYPE_CHECKING:
+    from jsonschema.exceptions import ValidationError
+    from jsonschema.protocols import Validator
 
 # What other programs may count on: the names of the formats, and what a comparison keeps of each finding.
 REPORT_FORMAT = "packclaim report 2"
@@ -23,6 +28,9 @@ COMPARED_KEYS = (
 
 _CASE_SCHEMA = "case.schema.json"
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+# Of these a report's schema consists almost wholly; the others say nothing of what fits.
+_USUAL = {"type", "properties", "required", "items", "$schema", "title"}
 
 _NUMBER = {"type": "number"}
 _NUMBER_OR_NULL = {"type": ["number", "null"]}
@@ -233,6 +241,46 @@ def load_schema(name: str) -> dict[str, Any]:
     return {"$schema": DIALECT, **make(), "title": title}
 
 
+@cache
+def _validator_of(schema: str) -> Validator:
+    from jsonschema import Draft202012Validator
+
+    made: Validator = Draft202012Validator(load_schema(schema))
+    return made
+
+
+def fault_of(schema: str, data: Any) -> ValidationError | None:
+    """Return what best tells why data does not fit a schema; None where it does."""
+    from jsonschema.exceptions import best_match
+
+    validator = _validator_of(schema)
+    # A report is thousands of plain values, and the library takes long to go down into each.
+    return None if _fits(validator, load_schema(schema), data) else best_match(validator.iter_errors(data))
+
+
+def _fits(validator: Validator, schema: Mapping[str, Any], value: Any) -> bool:
+    """Whether a value fits a schema: the usual keywords are looked at here, every other by the library."""
+    if schema.keys() == {"anyOf"}:
+        return any(_fits(validator, each, value) for each in schema["anyOf"])
+    if schema.keys() == {"enum"} and isinstance(value, str):
+        return value in schema["enum"]
+    if not schema.keys() <= _USUAL:
+        return validator.evolve(schema=schema).is_valid(value)
+    stated = schema.get("type", [])
+    types = [stated] if isinstance(stated, str) else stated
+    if types and not any(validator.is_type(value, each) for each in types):
+        return False
+    if isinstance(value, dict):
+        return all(name in value for name in schema.get("required", ())) and all(
+            _fits(validator, each, value[name])
+            for name, each in schema.get("properties", {}).items()
+            if name in value
+        )
+    if isinstance(value, list) and "items" in schema:
+        return all(_fits(validator, schema["items"], each) for each in value)
+    return True
+
+
 def refuse_invalid(schema: str, data: dict[str, Any], place: str) -> None:
     """Refuse data that does not fit its schema: better seen here than by the program that reads it.
 
@@ -241,10 +289,7 @@ def refuse_invalid(schema: str, data: dict[str, Any], place: str) -> None:
     InvalidReport
         With the place in the data and what is wrong there.
     """
-    from jsonschema import Draft202012Validator
-    from jsonschema.exceptions import best_match
-
-    error = best_match(Draft202012Validator(load_schema(schema)).iter_errors(data))
+    error = fault_of(schema, data)
     if error is not None:
         raise InvalidReport(
             f"{place} at {error.json_path}",

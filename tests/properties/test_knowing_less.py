@@ -11,6 +11,7 @@ import pytest
 from pydantic import ValidationError
 
 from registry.cell import Cell
+from tests.effort import tried
 from tests.properties import knowing_less
 from tests.properties.knowing_less import (
     Found,
@@ -35,7 +36,7 @@ def registered() -> list[Cell]:
     return others()
 
 
-@pytest.mark.parametrize("first", range(0, 60, 10))
+@pytest.mark.parametrize("first", range(0, tried(30, 60), 10))
 def test_knowing_less_never_makes_anything_better(registered: list[Cell], first: int) -> None:
     """Somebody would be told to trust a pack because a fact is missing, or to send it back for that."""
     found: list[Found] = []

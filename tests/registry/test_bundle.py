@@ -22,6 +22,7 @@ from registry.bundle import (
 )
 from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems, UnreadableFile
+from tests.effort import tried
 
 Make = Callable[..., Cell]
 
@@ -33,7 +34,7 @@ def wrong(text: str) -> list[str]:
     return [str(problem) for problem in refused.value.problems]
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=tried(12, 30), deadline=None)
 @given(data=st.data())
 def test_a_line_reads_back_as_an_equal_cell_with_equal_bytes(
     data: st.DataObject, any_cell: st.SearchStrategy[Cell]

@@ -15,6 +15,7 @@ from registry.sheet_limits import granted
 from registry.sqlite.catalogue import SqliteCells
 from registry.sqlite.connection import open_to_read
 from registry.sqlite.store import Store
+from tests.effort import tried
 
 
 @pytest.fixture(scope="module")
@@ -25,7 +26,7 @@ def path(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         yield place
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=tried(12, 30), deadline=None)
 @given(data=st.data())
 def test_no_sheet_grants_more_than_the_columns_leave_possible(
     data: st.DataObject, any_cell: st.SearchStrategy[Cell], path: Path

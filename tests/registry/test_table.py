@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from registry.cell import Cell
 from registry.errors import InvalidRecord, ManyProblems
 from registry.table import parse_table, write_table
+from tests.effort import tried
 
 HEADER = "id,maker,model,chemistry,evidence"
 ROW = "tarn-1,Tarn,T1,NMC,maker"
@@ -27,7 +28,7 @@ def wrong(text: str) -> list[str]:
     return [str(problem) for problem in refused.value.problems]
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=tried(6, 12), deadline=None)
 @given(data=st.data())
 def test_every_field_comes_back(data: st.DataObject, any_cell: st.SearchStrategy[Cell]) -> None:
     """Otherwise a trip through a spreadsheet changes or loses a figure. Rule: what is written reads back."""

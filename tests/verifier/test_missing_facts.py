@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry.cell import Cell
+from tests.effort import tried
 from verifier.finding import Finding
 from verifier.verdict import ON_SELLERS_WORD, PASSES, REFUTED, Verdict
 
@@ -165,7 +166,7 @@ def test_no_two_groups_of_facts_read_as_a_pass_when_missing(bench: Bench) -> Non
 
 
 @given(st.integers(0, len(TRUTHS) - 1), st.sampled_from([1, 1, 0.5, 0.9, 1.1, 2]), st.data())
-@settings(max_examples=60)
+@settings(max_examples=tried(24, 60))
 def test_no_facts_read_as_a_pass_when_missing(
     bench: Bench, truth: int, factor: float, draw: st.DataObject
 ) -> None:

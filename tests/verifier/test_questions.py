@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry.errors import PlacedError
+from tests.effort import tried
 from verifier import questions as asking
 from verifier.case.model import Claim
 from verifier.case_report import Report
@@ -156,7 +157,7 @@ def test_the_report_holds_the_questions(bench: Bench) -> None:
 
 
 @given(st.data())
-@settings(max_examples=50)
+@settings(max_examples=tried(20, 50))
 def test_whatever_is_missing_every_question_answers_something_unknown(
     bench: Bench, draw: st.DataObject
 ) -> None:

@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from registry.chemistry import VOLTAGES
 from registry.errors import PlacedError
+from tests.effort import tried
 from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.case.quantity import Quantity
@@ -102,7 +103,7 @@ MIDDLE = {"observed.strip.layers": 1, "observed.parallel": [2, 4]}
 
 @given(intervals(), st.sampled_from(AND))
 @example((MIDDLE, MIDDLE | {"observed.parallel": 3}), {"observed.take_off.where": "middle"})
-@settings(max_examples=60)
+@settings(max_examples=tried(24, 60))
 def test_no_value_inside_the_given_ranges_leaves_the_reported_bounds(
     bench: Bench, both: tuple[dict[str, Any], dict[str, Any]], missing: dict[str, Any]
 ) -> None:
@@ -134,7 +135,7 @@ TRUE_PACKS: list[dict[str, Any]] = [
 
 
 @given(st.integers(0, len(TRUE_PACKS) - 1), st.data())
-@settings(max_examples=50)
+@settings(max_examples=tried(20, 50))
 def test_knowing_less_never_excludes_the_pack_as_it_is(bench: Bench, truth: int, draw: st.DataObject) -> None:
     """A true pack would be called impossible as long as little is known of it, by an honest seller's word."""
     data = bench.seen_through(**TRUE_PACKS[truth])
@@ -231,7 +232,7 @@ def granted_a(sheet: dict[str, Any], low_c: float, high_c: float) -> float:
 
 
 @given(sheets(), TEMPERATURES, st.integers(0, 60))
-@settings(max_examples=60)
+@settings(max_examples=tried(24, 60))
 def test_any_bands_are_judged_as_point_by_point(
     bench: Bench, sheet: dict[str, Any], low_c: int, width: int
 ) -> None:
@@ -256,7 +257,7 @@ def _speaks(sheet: dict[str, Any], low_c: int, high_c: int) -> bool:
 
 
 @given(sheets("one"), sheets("two"), st.integers(1, 8), st.integers(1, 8), TEMPERATURES, st.integers(0, 60))
-@settings(max_examples=15)
+@settings(max_examples=tried(8, 15))
 def test_more_cells_of_any_kind_never_support_less_and_a_second_sheet_never_takes_away(
     bench: Bench, one: dict[str, Any], two: dict[str, Any], few: int, more: int, low_c: int, width: int
 ) -> None:
@@ -314,7 +315,7 @@ FIELDS = field_values(Case)
 
 
 @given(st.data())
-@settings(max_examples=60)
+@settings(max_examples=tried(24, 60))
 def test_no_case_makes_a_check_fail(bench: Bench, draw: st.DataObject) -> None:
     """Some odd but valid case would end in a traceback, or in a check that failed."""
     names = draw.draw(st.lists(st.sampled_from(sorted(FIELDS)), max_size=14, unique=True))

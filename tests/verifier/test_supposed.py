@@ -14,6 +14,7 @@ from registry.cell import Cell
 from registry.cells import Cells, InMemory
 from registry.errors import PlacedError
 from registry.opening import open_registry
+from tests.effort import tried
 from tests.properties.true_packs import others, random_pack
 from verifier.bounds import Bounds
 from verifier.case.differing import differing
@@ -86,10 +87,11 @@ def compare(case: Case, registry: Cells, part: slice) -> int:
 def test_what_is_supposed_is_what_would_be_found(path: Path) -> None:
     """Otherwise a user is sent to observe what settles nothing, or not told of what would."""
     case = parse_case(path.read_text(encoding="utf-8"), path.name).case
-    assert compare(case, REGISTRY, slice(None, None, 3)) > 0
+    step, chance = tried(10, 1), random.Random(path.stem)  # noqa: S311 - the same part in every run, no secret
+    assert compare(case, REGISTRY, slice(chance.randrange(step), None, step)) > 0
 
 
-@pytest.mark.parametrize("seed", range(900, 930))
+@pytest.mark.parametrize("seed", range(900, tried(915, 930)))
 def test_the_same_of_random_packs(seed: int) -> None:
     """Otherwise it holds of the samples alone."""
     pack, chance = random_pack(seed), random.Random(seed)  # noqa: S311 - a choice of what to try, no secret
@@ -101,7 +103,7 @@ def test_the_same_of_random_packs(seed: int) -> None:
     data["observed"] = {
         name: value for name, value in data.get("observed", {}).items() if name not in left_out
     }
-    assert compare(Case.model_validate(data), registry, slice(chance.randrange(5), None, 5)) > 0
+    assert compare(Case.model_validate(data), registry, slice(chance.randrange(6), None, 6)) > 0
 
 
 def test_what_differs_is_named_with_its_groups() -> None:

@@ -420,6 +420,11 @@ def canvas(height_in: float) -> tuple[Figure, Axes]:
 
 def picture(figure: Figure, name: str, words: str) -> Picture:
     """Return the drawing as an svg element that can stand in a page beside others."""
+    # Laid out here, once: saving would lay it out by drawing all of it a first time, to no picture.
+    layout = figure.get_layout_engine()
+    assert layout is not None  # noqa: S101 - every canvas has one
+    layout.execute(figure)
+    figure.set_layout_engine("none")
     stream = io.StringIO()
     figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
     drawn = stream.getvalue()

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from registry.errors import PlacedError
 from registry.sheet_reader.reader import read_sheet
+from tests.effort import tried
 
 MADE = runpy.run_path(str(Path(__file__).parent / "pdf_sheets.py"))["MADE"]
 LONGEST_S = 20.0
@@ -150,7 +151,7 @@ def test_any_order_of_the_words_of_sheets(words: list[str], tmp_path: Path) -> N
         read_or_refuse(tmp_path / name)
 
 
-@settings(QUIET, max_examples=6)
+@settings(QUIET, max_examples=tried(3, 30))
 @given(places=st.lists(st.tuples(st.integers(0, 2500), st.integers(0, 255)), min_size=1, max_size=30))
 def test_a_pdf_with_changed_bytes(places: list[tuple[int, int]], tmp_path: Path) -> None:
     """Otherwise a file that was damaged on its way ends in a traceback or hangs."""

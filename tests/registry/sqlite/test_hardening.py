@@ -40,6 +40,13 @@ def program(*words: str | Path, before: Callable[[], None] | None = None) -> sub
     )
 
 
+@pytest.fixture(scope="module", autouse=True)
+def compiled() -> None:
+    """Run the program once as it is: under a limit it writes no compiled modules, and is to find them."""
+    command = [sys.executable, "-m", "verifier.cli", "check", str(CASE), "--format", "html"]
+    subprocess.run(command, cwd=ROOT, capture_output=True, timeout=120, check=False)
+
+
 def refused(done: subprocess.CompletedProcess[str], said: str) -> None:
     """Check that the program ended with one line that says what is wrong."""
     assert (done.returncode, done.stderr.count("\n")) == (2, 1), done.stderr

@@ -19,6 +19,7 @@ from registry.errors import InvalidRecord, ManyProblems, StoreProblem, UnknownCe
 from registry.opening import open_registry
 from registry.sqlite.store import Store
 from registry.sqlite.verification import verify
+from tests.effort import tried
 
 Make = Callable[..., Cell]
 BY: dict[str, Any] = {"who": "Quay Street", "why": "test"}
@@ -163,7 +164,7 @@ def test_a_large_import_is_one_change(make_cell: Make, path: Path) -> None:
     assert catalogue.ids() == sorted(cell.id for cell in cells)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=tried(12, 30), deadline=None)
 @given(data=st.data())
 def test_a_record_reads_as_its_bundle_line_does(
     data: st.DataObject, any_cell: st.SearchStrategy[Cell]
@@ -324,7 +325,7 @@ def test_search_finds_words_and_their_beginnings(make_cell: Make, path: Path) ->
         assert verify(path) == []
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=tried(32, 80), deadline=None)
 @given(
     text=st.text()
     | st.sampled_from(['"', "a AND", "NEAR(", "maker:x", "a*", "-a", "^a", "'; --", "\x00a", "²"])

@@ -186,11 +186,12 @@ FORMATS: dict[str, tuple[str, Callable[[Any], str]]] = {
 
 @pytest.mark.parametrize("name", FORMATS)
 def test_the_same_log_reads_the_same_however_it_is_written(
-    name: str, usual_log: Made, read: Read, same: Same
+    name: str, maker: type[Maker], read: Read, same: Same
 ) -> None:
     """A user's tester writes in its own way, and gets another capacity. Rule: to 0.3 % in Ah and Wh."""
     heading, line = FORMATS[name]
-    same(read(usual_log.write(line, heading)), usual_log)
+    made = maker(every_s=10.0).hold(0.0, 300).empty(5.0).rest(300).made()
+    same(read(made.write(line, heading)), made)
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "cp1252", "utf-8-sig"])

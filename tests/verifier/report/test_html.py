@@ -250,12 +250,12 @@ def steps_of(report: Report) -> list[Step]:
     return [each for finding in report.findings for each in finding.steps]
 
 
-def test_a_seller_is_asked_only_before_the_pack_is_open(eight: dict[str, Report]) -> None:
+def test_a_seller_is_asked_only_before_the_pack_is_open(pages: list[tuple[Report, Element]]) -> None:
     """A customer would be handed questions for the seller of a pack that lies open on the bench."""
-    for report in eight.values():
-        shown = "Questions for the seller" in as_html.render([report])
+    for report, tree in pages:
+        shown = "Questions for the seller" in words(tree)
         assert shown == (report.stage in ("listed", "arrived") and bool(report.questions))
-    assert any(each.questions for each in eight.values() if each.stage == "listed")
+    assert any(report.questions for report, _ in pages if report.stage == "listed")
 
 
 def test_a_figure_from_a_sheet_is_shown_with_page_and_words(bench: Bench) -> None:
