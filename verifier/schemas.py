@@ -6,7 +6,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
 from functools import cache
 from os.path import relpath
 from pathlib import Path
@@ -28,9 +27,6 @@ COMPARED_KEYS = (
 
 _CASE_SCHEMA = "case.schema.json"
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-
-# Of these a report's schema consists almost wholly; the others say nothing of what fits.
-_USUAL = {"type", "properties", "required", "items", "$schema", "title"}
 
 _NUMBER = {"type": "number"}
 _NUMBER_OR_NULL = {"type": ["number", "null"]}
@@ -253,32 +249,8 @@ def fault_of(schema: str, data: Any) -> ValidationError | None:
     """Return what best tells why data does not fit a schema; None where it does."""
     from jsonschema.exceptions import best_match
 
-    validator = _validator_of(schema)
-    # A report is thousands of plain values, and the library takes long to go down into each.
-    return None if _fits(validator, load_schema(schema), data) else best_match(validator.iter_errors(data))
-
-
-def _fits(validator: Validator, schema: Mapping[str, Any], value: Any) -> bool:
-    """Whether a value fits a schema: the usual keywords are looked at here, every other by the library."""
-    if schema.keys() == {"anyOf"}:
-        return any(_fits(validator, each, value) for each in schema["anyOf"])
-    if schema.keys() == {"enum"} and isinstance(value, str):
-        return value in schema["enum"]
-    if not schema.keys() <= _USUAL:
-        return validator.evolve(schema=schema).is_valid(value)
-    stated = schema.get("type", [])
-    types = [stated] if isinstance(stated, str) else stated
-    if types and not any(validator.is_type(value, each) for each in types):
-        return False
-    if isinstance(value, dict):
-        return all(name in value for name in schema.get("required", ())) and all(
-            _fits(validator, each, value[name])
-            for name, each in schema.get("properties", {}).items()
-            if name in value
-        )
-    if isinstance(value, list) and "items" in schema:
-        return all(_fits(validator, schema["items"], each) for each in value)
-    return True
+    found: ValidationError | None = best_match(_validator_of(schema).iter_errors(data))
+    return found
 
 
 def refuse_invalid(schema: str, data: dict[str, Any], place: str) -> None:
