@@ -74,6 +74,12 @@ def is_use_so_far(quantity: Quantity, clause: Clause, names: AbstractSet[str], *
         return True
     if quantity.dimension in ("cycles", "times") and _has(quantity, clause):
         return True
+    # "310 cycles according to the app": counted, and promised by nobody.
+    if quantity.dimension in ("cycles", "times") and clause.named("read_out"):
+        return True
+    # "Bought in 2022, some 120 charges": nobody promises so few without a word for the life of a pack.
+    if quantity.unit.name == "cycle" and _is_a_few(quantity, clause, names):
+        return True
     # "Measured: 15.2 Ah left and 210 cycles".
     few = quantity.dimension in ("cycles", "times") and quantity.value < FEWEST_OF_LIFE
     if few and "measured" in names and "life" not in quantity.own:
@@ -84,6 +90,16 @@ def is_use_so_far(quantity: Quantity, clause: Clause, names: AbstractSet[str], *
         return True
     far = quantity.dimension == "distance" and quantity.value > FURTHEST_KM
     return far and (used or "so_far" in names)
+
+
+def _is_a_few(quantity: Quantity, clause: Clause, names: AbstractSet[str]) -> bool:
+    """Return whether cycles are too few to be a life, in a sentence that says nothing of life or of a bound."""
+    return quantity.value < FEWEST_OF_LIFE and not (
+        "life" in quantity.labels
+        or names & {"life", "warranty"}
+        or clause.named("at_least", "min", "limit", "max")
+        or quantity.high is not None
+    )
 
 
 def _has(quantity: Quantity, clause: Clause) -> bool:

@@ -21,7 +21,7 @@ from verifier.listing.vocabulary import Unit, Vocabulary
 BARE = "bare"
 _BEHIND_LABEL = re.compile(
     r"\s?(?:\([^()\n]{1,30}\))?\s?(?:[:：=\t|\n;；]|\.{3,}|…| {3,}|\s[-–—]\s)[\s|:：]*"
-    r"(?:ca\.?|about|approx\.?|circa|env\.?|约|約|>|≥|\+)?\s?"
+    r"(?:ca\.?|about|approx\.?|circa|env\.?|约|約|[>≥]=?|\+)?\s?"
 )
 # "700 to 80 %": what the capacity then is.
 _NUMBER = re.compile(

@@ -32,6 +32,8 @@ _TURN = re.compile(
 _SIGN = re.compile("[ぁ-ヿ一-鿿]{2}")
 _ASKS = re.compile(r"[?？]")
 _QUOTED = re.compile(r"\s*>+\s*[^\W\d]")
+_DASHED = re.compile(r"\s*[-–—]\s*\S")
+_FEWEST_DASHED = 2
 _LONGEST_LEAD = 70
 # So near to its beginning a turn greets.
 _LONGEST_GREETING = 3
@@ -102,7 +104,7 @@ class Chat:
         wrote = [each for each in found if each.line in self.wrote]
         spoken = [] if len(wrote) > 1 else _long(found) or self._short(found)
         self.leads = [each.lead for each in spoken]
-        self.turns = self._turns(spoken) if spoken else self._quoted()
+        self.turns = self._turns(spoken) if spoken else self._quoted() or self._dashed()
 
     def _found(self) -> Iterator[_Spoken]:
         for line in self.lines:
@@ -137,6 +139,9 @@ class Chat:
 
     def _short(self, found: Sequence[_Spoken]) -> list[_Spoken]:
         """Return the turns of a chat in which hardly a name comes again; empty where the text is none."""
+        if len({each.name for each in found}) > _MOST_SPEAKERS:
+            # The head of a post has colons too ("Subject: …"): who speaks follows one another.
+            found = _last_run(found)
         if not 2 <= len({each.name for each in found}) <= _MOST_SPEAKERS:
             return []
         spoken = list(found)
@@ -202,6 +207,28 @@ class Chat:
             elif question >= 0:
                 found[line.number] = Turn(buyer=False, answers=question)
         return found
+
+    # -- answers behind dashes -----------------------------------------------------------------------------------
+
+    def _dashed(self) -> dict[int, Turn]:
+        """Return the turns of a talk in which each answer begins with a dash below its question."""
+        found: dict[int, Turn] = {}
+        dashed = {line.number for line in self.lines if _DASHED.match(self.lower, line.start, line.end)}
+        for number in sorted(dashed):
+            if (
+                number - 1 in dashed
+                or number == 0
+                or not self._line_asks(number - 1)
+                or self._line_asks(number)
+            ):
+                return {}
+            found[number - 1] = Turn(buyer=True)
+            found[number] = Turn(buyer=False, answers=number - 1)
+        return found if len(dashed) >= _FEWEST_DASHED else {}
+
+    def _line_asks(self, number: int) -> bool:
+        line = self.lines[number]
+        return _ASKS.search(self.lower, line.start, line.end) is not None
 
     # -- threads ---------------------------------------------------------------------------------------------
 
@@ -301,3 +328,13 @@ def _long(found: Sequence[_Spoken]) -> list[_Spoken]:
     if not 2 <= len(names) <= _MOST_SPEAKERS or sum(turns[name] for name in names) < _FEWEST_TURNS:
         return []
     return [each for each in found if each.name in names]
+
+
+def _last_run(found: Sequence[_Spoken]) -> list[_Spoken]:
+    """Return the last of the turns whose lines follow one another without another line between."""
+    run = list(found[-1:])
+    for each in reversed(found[:-1]):
+        if each.line != run[0].line - 1:
+            break
+        run.insert(0, each)
+    return run

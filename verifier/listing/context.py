@@ -90,6 +90,8 @@ class Context:
     sized: bool = False
     # Whether the current of a charger is given before it.
     has_charger: bool = False
+    # Whether its sentence lists a pack: its capacity, its weight and how its cells are joined.
+    lists_a_pack: bool = False
     # What the words of the sentence before it in its line mean.
     before: frozenset[str] = frozenset()
 

@@ -21,6 +21,7 @@ _TOLD = re.compile(r"[^\W\d_]{2}|[ぁ-ヿ一-鿿]")
 _LETTER = re.compile(r"[^\W\d_]")
 _OF_OTHERS = frozenset({"bms", "charger", "charge", "cell", "per_cell"})
 _MOST_WEIGHTS = 8
+_OF_A_LIST = frozenset({"capacity", "mass", "series"})
 
 
 class Contexts:
@@ -107,6 +108,10 @@ class Contexts:
             for quantity in quantities
         )
         self.tells_range = {clauses[q.clause].sentence for q in quantities if q.dimension == "distance"}
+        told: dict[int, set[str]] = {}
+        for quantity in quantities:
+            told.setdefault(clauses[quantity.clause].sentence, set()).add(quantity.dimension)
+        self.lists = {sentence for sentence, dimensions in told.items() if dimensions >= _OF_A_LIST}
         self.sized: set[int] = set()
         self.of_cells = self._cell_clauses()
 
@@ -133,6 +138,7 @@ class Contexts:
             how_far=(clause.named("how_far") and not clause.named("shipping", "odometer"))
             or ("how_far" in names and not names & {"shipping", "odometer"}),
             share=quantity.clause in self.shares,
+            lists_a_pack=clause.sentence in self.lists,
             beside_range=clause.sentence in self.tells_range,
             # "a) 15 A, b) 20 A" are the currents of two packs.
             continuous=continuous if continuous and _TOLD.search(words) else 0.0,

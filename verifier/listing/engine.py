@@ -41,7 +41,7 @@ from verifier.listing.layout import Line, Places, lines_of
 from verifier.listing.limits import mark_limits, mark_references
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
-from verifier.listing.neighbours import Figures, acquired, menus_of, neighbours_of, priced
+from verifier.listing.neighbours import Figures, acquired, kept, menus_of, neighbours_of, priced
 from verifier.listing.numbers import NumberReader, Quantity, in_order
 from verifier.listing.offer_finder import Listing
 from verifier.listing.pairs import bind_pairs
@@ -198,6 +198,7 @@ class _Reader:
         bought = [each.advice["bought"] for each in self.spoken if "bought" in each.advice]
         self.voices.of_others |= set(acquired(figures, self.clauses, self.title, bought))
         self.voices.of_others |= set(priced(figures, self.clauses, self.title, self.heads))
+        self.voices.of_others |= set(kept(self.clauses))
         with_figures = {quantity.line for quantity in self.quantities}
         states = [language.states for language in words.languages.values()]
         self.states = States(self.lower, self.lines, self.tables, voices, with_figures, states)

@@ -16,7 +16,7 @@ from verifier.listing.linking import Linking
 from verifier.listing.numbers import Quantity
 from verifier.listing.source import LETTER
 
-TAKEN_OUT, PUT_IN = "taken out", "put in"
+TAKEN_OUT, PUT_IN, WANTED = "taken out", "put in", "wanted"
 _PARTS = frozenset({"bms", "charger", "controller", "connector", "fuse", "lead", "cell"})
 _MEASURES = frozenset({"current", "capacity", "power"})
 _OF_PACKS = frozenset({"voltage", "capacity", "energy", "current", "series", "parallel", "cells"})
@@ -25,6 +25,8 @@ _GROWS = frozenset({"capacity", "energy", "current"})
 _ARROW = re.compile(r"\s*(?:[-=]+>|[→➜➔➡⇒])\ufe0f?\s*[^\d\n.,;。；]{0,16}")
 _WORD = re.compile(rf"[{LETTER}]+|[一-鿿]")
 _OPENED = re.compile(r"[^\d\n()（）]{0,8}[(（]")
+# At most two words, and no figure, stand between a verb and its figure.
+_ROUGHLY = re.compile(rf"[ \u00a0]?(?:[{LETTER}'.]{{1,15}}\s){{0,2}}[~≈±]?")
 _STOP = re.compile(r"[.!?](?=\s)|[。！？;；]")
 # "by a new one of", "für einen neuen mit": so many words may part the new figure from its "for".
 _MOST_WORDS = 5
@@ -32,9 +34,10 @@ _MOST_WORDS = 5
 _MOST_TIMES = 4.0
 _LONGEST_YOURS = 32
 _MOST_FIGURES = 40
-_NEAR_VERB = 6
 _NEAR_AGAINST = 3
+_BESIDE_SWAP = 12
 _CHANGES = frozenset({"capacity", "energy", "mass", "distance"})
+_GROWING = _CHANGES | {"current"}
 _BEHIND_YOURS = 14
 
 
@@ -58,6 +61,8 @@ def mark_exchanges(lower: str, clauses: Sequence[Clause], into: frozenset[str], 
     _mark_more_growth(lower, clauses, re.compile(rf"{linking.either('from')}\s\Z"))
     for _, group in groupby(clauses, key=lambda clause: clause.sentence):
         sentence = list(group)
+        if _mark_wanted(lower, sentence, into - linking.of("up_to")):
+            continue
         _mark_against(sentence)
         _mark_becoming(sentence)
         figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
@@ -109,7 +114,10 @@ def _mark_growth(lower: str, clause: Clause) -> None:
     for verb in clause.voices:
         if "grows" not in verb.names:
             continue
-        behind = next((q for q in clause.quantities if 0 <= q.start - verb.end <= _NEAR_VERB), None)
+        behind = next((q for q in clause.quantities if q.start >= verb.end), None)
+        # "from about 40 km to 65 km": a word of how sure it is parts nothing.
+        if behind is not None and not _ROUGHLY.fullmatch(lower, verb.end, behind.start):
+            behind = None
         # "30Ahから40Ahへ増量": the verb stands behind.
         ended = next((q for q in clause.quantities if q.end == verb.start and q.high is not None), None)
         if ended is not None and ended.dimension == "capacity":
@@ -118,7 +126,7 @@ def _mark_growth(lower: str, clause: Clause) -> None:
         behind = behind or ended
         if behind is not None and behind.high is not None:
             _take_second(lower, behind)
-        near = [q for q in clause.quantities if q.dimension in _CHANGES]
+        near = [q for q in clause.quantities if q.dimension in _GROWING]
         for old, new in pairwise(near):
             # The verb stands before both figures, between them, or behind them.
             told = verb.end <= old.start or old.end <= verb.start
@@ -155,6 +163,40 @@ def _mark_becoming(sentence: Sequence[Clause]) -> None:
             quantity.about.add(TAKEN_OUT)
         for quantity in new:
             quantity.about.add(PUT_IN)
+
+
+def _mark_wanted(lower: str, sentence: Sequence[Clause], into: frozenset[str]) -> bool:
+    """Mark what somebody wants for the pack ("I swap my 48 V 20 Ah for 60 V"); return whether a swap is offered.
+
+    The pack that is given stands before the word for "for", the one that is wanted behind it.
+    """
+    verb = next((v for clause in sentence for v in clause.voices if "swapping" in v.names), None)
+    if verb is None or any(
+        "yours" in v.names or (v.start > verb.end and "now" in v.names)
+        for clause in sentence
+        for v in clause.voices
+    ):
+        return False
+    # "I swap the BMS of 20 A for one of 40 A" tells of a part.
+    if any(
+        label.names & _PARTS and 0 <= label.start - verb.end <= _BESIDE_SWAP
+        for clause in sentence
+        for label in clause.labels
+    ):
+        return False
+    figures = [q for clause in sentence for q in clause.quantities if q.dimension in _OF_PACKS]
+    behind = [q for q in figures if q.start >= verb.end][:_MOST_FIGURES]
+    place = verb.start
+    for quantity in behind:
+        # "Swap for a pack of 60 V": the verb may hold the word itself.
+        words = _WORD.findall(lower[place : quantity.start])
+        if any(word in into for word in words[-_MOST_WORDS:]):
+            wanted = [q for q in behind if q.start >= quantity.start and not q.own & _PARTS]
+            for each in wanted:
+                each.about.add(WANTED)
+            return bool(wanted)
+        place = quantity.end
+    return False
 
 
 def _mark_more_growth(lower: str, clauses: Sequence[Clause], origin: re.Pattern[str]) -> None:

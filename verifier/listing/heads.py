@@ -28,6 +28,10 @@ _KEYED = re.compile(
     rf"{_BULLET}(?P<word>[^\W\d_]{{1,14}}?|n[°º])\.?\s?(?:nr\.?|no\.?|n[°º]|#)?\s?(?P<key>{_KEY}){_BRACKET}{_END}",
     re.M,
 )
+# "Model 48 Plus:" beside "Model 48:": one more word behind the key makes another pack of it.
+_KEYED_AND_NAMED = re.compile(
+    rf"{_BULLET}(?P<word>[^\W\d_]{{1,14}})\s(?P<key>(?:{_KEY})\s[^\W\d_]{{2,14}}){_BRACKET}{_END}", re.M
+)
 # "1号小壶：", "2番 ロング：", "大号："
 _COUNTED = re.compile(
     rf"{_BULLET}(?P<key>\d|[一二三四五六七八大中小特]|[a-h])\s?(?P<word>号|號|番|款|型|套)[^\W\d_]{{0,8}}{_BRACKET}{_END}",
@@ -141,6 +145,10 @@ def _alike(
         if pattern in (_COUNTED, _CALLED):
             head = Head(line.number, match.start("key"), match.end(), match["word"], match["key"])
         found.setdefault(match["word"], []).append(head)
+    if pattern is _KEYED:
+        for word, heads in _alike(lower, lines, _KEYED_AND_NAMED, known).items():
+            if word in found:
+                found[word] = sorted([*found[word], *heads], key=lambda head: head.line)
     return found
 
 

@@ -27,7 +27,7 @@ VOICES = frozenset(
     "wish greeting first_person exchanging past yours contrast grows "
     "warranty so_far at_rest have_none choosing rather condition elsewhere has "
     "carriage takes_back lead_acid came_with ordinal speed sold_out of_these own_setting set_to becomes wrote faster "
-    "handed_in against per_distance bypass".split()
+    "handed_in against per_distance bypass charged_so swapping stays read_out".split()
 )
 # What a label measures, by the dimensions of numbers that it can speak of.
 KINDS: dict[str, frozenset[str]] = {

@@ -408,6 +408,7 @@ def _distance(quantity: Quantity, context: Context) -> Read:
         or context.how_far
         or context.alone
         or context.beside("capacity")
+        or context.lists_a_pack
     ):
         return Meaning("range_km", context.plain)
     return None

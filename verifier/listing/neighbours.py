@@ -27,6 +27,7 @@ _LONGEST_ITEM = 110
 _LONGEST_ADVICE = 240
 _NEAR_PRICE = 12
 _MOST_OF_ANOTHER = 2
+_OF_A_PACK = frozenset({"voltage", "capacity", "energy", "series", "parallel", "mass", "distance"})
 # 48 V and 46.8 V name one pack.
 _APART = 1.07
 _OF_FIGURES = frozenset({
@@ -213,6 +214,32 @@ def acquired(
         bought = named and not of_parts and {q.dimension for q in packs} & told
         if bought and any(word.search(figures.lower, start, end) for word in words):
             yield from packs
+
+
+def kept(clauses: Sequence[Clause]) -> Iterator[Quantity]:
+    """Yield the figures of another pack that the seller keeps ("my second one, 36 V 11 Ah, stays with me").
+
+    Parameters
+    ----------
+    clauses : sequence of Clause
+        With their numbers. A sentence on what is kept tells of another pack where it alone gives its capacity, and
+        others give one as well.
+    """
+    sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
+    for sentence in sentences:
+        if not any("stays" in voice.names for clause in sentence for voice in clause.voices):
+            continue
+        number = sentence[0].sentence
+        others = {q.value for c in clauses if c.sentence != number for q in c.quantities if _holds(q)}
+        figures = [q for clause in sentence for q in clause.quantities]
+        held = {q.value for q in figures if _holds(q)}
+        if others and held and not held & others:
+            yield from (q for q in figures if q.dimension in _OF_A_PACK)
+
+
+def _holds(quantity: Quantity) -> bool:
+    """Return whether a number is ampere-hours, and no cell's mAh."""
+    return quantity.dimension == "capacity" and not quantity.milli
 
 
 def priced(

@@ -23,7 +23,7 @@ _LONGEST_ANSWER = 200
 _COUNTED = re.compile(r"\(\s?\d+\s?\)|（\s?\d+\s?）")
 # What heads goods on a line of their own, or before them and a colon.
 _HEADING = re.compile(r"[^\d\n]{1,70}$", re.M)
-_LEAD = re.compile(r"[^\d\n:：]{1,50}[:：]")
+_LEAD = re.compile(r"[^\d\n:：]{1,50}(?:[:：]|\s[-–—]\s)")
 _GOODS = re.compile(r"\d\s?(?:v|ah|€|zl|eur|kr|円|元)(?![a-z])|[€$£¥￥]\s?\d|r\$")
 _LABELLED = re.compile(r"\s*[^\d\n:：]{3,40}[:：]\s?\d")
 _MOST_BELOW = 3
@@ -78,9 +78,18 @@ class Turns:
                 question = line.number
             elif name == "answer" and question >= 0:
                 found[line.number] = Turn(buyer=False, answers=question)
+            elif name == "answer" and line.number and self._ends_asking(line.number - 1):
+                # The first question may bear no mark.
+                question = line.number - 1
+                found[question] = Turn(buyer=True)
+                found[line.number] = Turn(buyer=False, answers=question)
         # A letter is short for a question only where another is for an answer ("P: 24V", "M: 36V" are sizes).
         answered = any(not turn.buyer for turn in found.values())
         return found if answered or not self._by_letters(found) else {}
+
+    def _ends_asking(self, number: int) -> bool:
+        line = self.lines[number]
+        return self.lower[line.start : line.end].rstrip().endswith(("?", "？"))
 
     def _answers_too(self, line: Line) -> bool:
         """Return whether a line of a question has its answer, behind a mark of its own."""

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from verifier.listing.clauses import Clause
 from verifier.listing.denials import Denials
-from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
+from verifier.listing.exchanges import PUT_IN, TAKEN_OUT, WANTED
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.linking import Linking
@@ -35,9 +35,10 @@ _SCOPES: tuple[tuple[str, ClaimKind], ...] = (
     ("other_product", "other_product"), ("related", "other_product"), ("hearsay", "derived"),
     ("earlier", "derived"), ("measured", "derived"), ("wish", "derived"),
     ("past", "derived"), ("sold_out", "other_product"), ("lead_acid", "other_product"), ("own_setting", "derived"),
-    ("set_to", "derived"), ("handed_in", "derived"),
+    ("set_to", "derived"), ("handed_in", "derived"), ("charged_so", "derived"),
 )  # fmt: skip
-_OF_ONE_CLAUSE = frozenset({"own_setting", "set_to"})
+_OF_ONE_CLAUSE = frozenset({"own_setting", "set_to", "charged_so"})
+_MARKED: tuple[tuple[str, ClaimKind], ...] = ((TAKEN_OUT, "derived"), (WANTED, "other_product"))
 _ENDS_SCOPE = frozenset({"this_pack", "now"})
 # A second pack on sale is told of in a short line of its own, with more than its name.
 _LONGEST_OFFER = 160
@@ -48,6 +49,9 @@ _ADDED_UP = frozenset({"capacity", "energy", "voltage"})
 # Several packs come to a multiple of the figure of one, as far as it is printed rounded; more are not coupled.
 _MOST_COUPLED = 16
 _ROUNDED = 0.1
+# Lithium-ion and iron phosphate cells are full so (cell datasheets); so near a whole number of them is full. [V]
+_FULL_CELLS_V = (4.2, 3.65)
+_WHOLE = 0.02
 _OF_CELLS = frozenset({"cell", "per_cell"})
 _BEFORE_SOMETHING = frozenset({"cycles", "times", "current", "seconds"})
 _MEASURES = frozenset({"capacity", "energy", "voltage", "current"})
@@ -95,6 +99,7 @@ class Voices:
         self.kind_of_clause = self._scopes()
         self.of_others = {*self._set_against(), *self._of_vehicles(), *self._of_the_factory()}
         self.measured = set(self._below_measured())
+        self.tested = set(self._behind_a_test())
 
     def _sells_used(self) -> bool:
         """Return whether a used pack is sold: terms of what is taken back or bought do not say so."""
@@ -233,6 +238,32 @@ class Voices:
                     if line.block == head.block
                 )
 
+    def _behind_a_test(self) -> Iterator[Quantity]:
+        """Yield what a test gave, behind a dash or colon ("Pack tested – 13.4 Ah at 10 A"), of a pack sold as another.
+
+        A capacity that stands nowhere else is the only one that the seller states.
+        """
+        for head, clause in pairwise(self.clauses):
+            words = self.lower[head.start : head.end].rstrip()
+            if (
+                head.line != clause.line
+                or head.quantities
+                or not words.endswith(("-", "–", "—", ":"))
+                or not any("measured" in voice.names for voice in head.voices)
+            ):
+                continue
+            elsewhere = {
+                (q.dimension, q.value)
+                for each in self.clauses
+                if each.sentence != clause.sentence
+                for q in each.quantities
+                if not q.own & _OF_CELLS
+            }
+            for quantity in clause.quantities:
+                others = {value for dimension, value in elsewhere if dimension == quantity.dimension}
+                if quantity.dimension in ("capacity", "energy") and others - {quantity.value}:
+                    yield quantity
+
     def _contrasts(self, clause: Clause) -> bool:
         """Return whether a clause begins with a "this one", as against others."""
         return any(
@@ -370,8 +401,9 @@ class Voices:
             return self.kind_of_line[line.number]
         if self._is_past(line) and not self._is_now(quantity, line):
             return "derived"
-        if TAKEN_OUT in quantity.about:
-            return "derived"
+        marked = next((kind for mark, kind in _MARKED if mark in quantity.about), None)
+        if marked is not None:
+            return marked
         if self.denials.negated(quantity, clause) or self.questions.refused(quantity, line):
             return "negated"
         if self.denials.quoted(quantity, line):
@@ -447,7 +479,7 @@ class Voices:
 
     def _scoped(self, quantity: Quantity, clause_index: int) -> ClaimKind | None:
         of_pack = quantity.dimension in _MEASURES and not quantity.own & {"bms", "charger"}
-        if of_pack and self.clauses[clause_index].line in self.measured:
+        if quantity in self.tested or (of_pack and self.clauses[clause_index].line in self.measured):
             return "derived"
         for start, end, kind, name in self.kind_of_clause.get(clause_index, []):
             if name == "measured" and quantity.dimension not in _MEASURES:
@@ -456,6 +488,9 @@ class Voices:
             if name == "handed_in" and quantity.dimension not in ("capacity", "energy"):
                 continue
             if name == "measured" and quantity.own & {"bms"}:
+                continue
+            # "I always charged it to 82 V": how it was used; the charger has its own volts all the same.
+            if name == "charged_so" and not _is_habit(quantity):
                 continue
             # "放到60V断电": where it is switched off is no measurement.
             switched_off = "end" in quantity.own and _SIGNS.search(self.lower, start, quantity.start)
@@ -478,6 +513,14 @@ class Voices:
                 ):
                     return "derived"
         return None
+
+
+def _is_habit(quantity: Quantity) -> bool:
+    """Return whether volts to which somebody charged are of a habit: not a charger's, nor those of full cells."""
+    if quantity.dimension != "voltage" or "charger" in quantity.own:
+        return False
+    cells = (quantity.value / full for full in _FULL_CELLS_V)
+    return all(abs(count - round(count)) > _WHOLE for count in cells)
 
 
 def _is_sum(value: float, one: float) -> bool:

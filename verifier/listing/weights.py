@@ -72,7 +72,10 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
             context.of_carriage and context.other_mass and not own & {"mass", "net", "pack"},
             "a weight of what is sent",
         ),
-        ("difference" in labels, "by how much it differs from another"),
+        (
+            "difference" in labels and not _is_compared(quantity, context),
+            "by how much it differs from another",
+        ),
         (
             quantity.value >= _LIGHTEST_RIDER_KG and context.beside_range and not own & {"net", "pack"},
             "the rider's weight",
@@ -92,6 +95,15 @@ def _not_of_the_pack(quantity: Quantity, context: Context) -> str:
         ),
     )
     return next((why for applies, why in cases if applies), "")
+
+
+def _is_compared(quantity: Quantity, context: Context) -> bool:
+    """Return whether a weight is what is heavier ("at 3.1 kg the pack is heavier than stock"), and not by how much."""
+    return any(
+        "difference" in later.names and "pack" in named.names and quantity.end <= named.start < later.start
+        for named in context.clause.labels
+        for later in context.clause.labels
+    )
 
 
 def _alone_of_its_kind(quantity: Quantity, context: Context) -> bool:
