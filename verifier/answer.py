@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 
 from registry.cell_names import normalise
 from registry.chemistry import VOLTAGES
-from verifier.alarms import LEAVE_ALONE, Alarm
+from verifier.alarms import CHARGED_SO, LEAVE_ALONE, Alarm
 from verifier.bounds import down
 from verifier.case.fields import case_fields
 from verifier.case_facts import CaseFacts
@@ -174,6 +174,8 @@ class Answer:
     # Of a used pack the sentence says nothing of new cells.
     used: bool
     worn_out: WornOut | None = None
+    # What to draw at most where the only alarm is of how it is charged, once it is charged as that says.
+    once_charged_so: tuple[UseAtMost, ...] = ()
 
 
 def conclude(
@@ -275,7 +277,15 @@ def answer(
         ask_first=_each_once(ask)[:MOST_ASKED],
         used=is_used(facts),
         worn_out=None if warned else worn,
+        once_charged_so=() if failed or in_doubt(against) else _once_charged_so(facts, codes, worn),
     )
+
+
+def _once_charged_so(facts: CaseFacts, codes: Sequence[str], worn: WornOut | None) -> tuple[UseAtMost, ...]:
+    """Return what to draw at most from a pack of which the alarms say no more than how not to charge it."""
+    if not codes or worn is not None or not CHARGED_SO.issuperset(codes):
+        return ()
+    return _use_at_most(facts)
 
 
 def _each_once(asked: Sequence[AskFirst]) -> tuple[AskFirst, ...]:
