@@ -95,9 +95,7 @@ _OF_USE = frozenset(
 # Through these more flows than they bear, and nothing stops it.
 _TOO_WEAK = {"bms_above_strip": "take_off", "bms_above_links": "series_links", "bms_above_cells": "cells"}
 # A charge voltage that no pack of the kind takes, or not every pack that it may be.
-_OF_THE_CHARGER = frozenset(
-    {"overcharges", "may_overcharge", "charges_no_possible_pack", "undercharges", "charger_made_for"}
-)
+DOUBTS_OF_A_CHARGER = frozenset({"overcharges", "may_overcharge", "charges_no_possible_pack"})
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
@@ -388,7 +386,7 @@ def _decision(report: Report) -> Iterator[Maker]:
 def _doubt_of_the_charger(report: Report) -> Remark | None:
     """Return why the charge voltage may be wrong: nothing is said to be right beside it."""
     cautions = report.finding("charge_voltage").cautions
-    return next((each for each in cautions if each.code in _OF_THE_CHARGER), None)
+    return next((each for each in cautions if each.code in DOUBTS_OF_A_CHARGER), None)
 
 
 def _of_the_charger(doubt: Remark, language: Language) -> str:
@@ -558,15 +556,18 @@ def _load(report: Report, language: Language) -> str:
         Verdict.HOLDS: "load_within",
         Verdict.DOES_NOT_HOLD: "load_too_much",
     }.get(rely.intended_verdict, "load_open")
-    current, slots = report.finding("continuous_current"), {}
+    current = report.finding("continuous_current")
+    slots: dict[str, str] = {}
     needed = rely.intended_current_a
     # What is too much stays so, and may be the alarm itself.
     if report.answer.alarms and rely.intended_verdict is not Verdict.DOES_NOT_HOLD:
         code = "load_waits"
     elif report.answer.worn_out is not None:
         code = "load_worn_out"
-    elif code == "load_open" and report.grants(current) and at_most(needed.high, current.supported.low):
-        code, slots = _with_the_controller_set(report, amount(current.supported.low, "A", language), language)
+    elif code != "load_within" and report.grants(current) and at_most(needed.high, current.supported.low):
+        # More than is advised, and no more than the pack surely carries.
+        limit = amount(current.supported.low, "A", language)
+        code, slots = _with_the_controller_set(report, needed, limit, language)
     elif (
         code == "load_open"
         # Of an opened pack the parts decide, not what its seller says.
@@ -594,12 +595,14 @@ def _load(report: Report, language: Language) -> str:
     return _say("load_takes", language, load=load, current=told_as, verdict=_say(code, language, **slots))
 
 
-def _with_the_controller_set(report: Report, limit: str, language: Language) -> tuple[str, dict[str, str]]:
+def _with_the_controller_set(
+    report: Report, needed: Bounds, limit: str, language: Language
+) -> tuple[str, dict[str, str]]:
     """Return how a load fits that takes more than is advised and no more than the limit, as a code with its slots."""
     use = report.answer.use_at_most
-    if not use:
+    least = min(use, key=lambda each: each.continuous_a, default=None)
+    if least is None or not at_most(needed.low, least.continuous_a):
         return "load_without_reserve", {"limit": limit}
-    least = min(use, key=lambda each: each.continuous_a)
     slots = {"limit": limit, "advised": digits(least.continuous_a, language=language)}
     if least.motor_w is None:
         return "load_set", slots

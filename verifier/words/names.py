@@ -47,20 +47,23 @@ _OBSERVATIONS = {
     "observed.leads.awg": "the gauge of the main leads",
     "observed.leads.conductor": "what the main leads are made of: copper, or copper-clad aluminium",
     "observed.capacity_ah": "the capacity, by a full discharge with current and temperature noted",
-    "observed.cell.dc_mohm": "the resistance of a cell to direct current, with temperature and seconds noted",
+    "observed.cell.dc_mohm": "the resistance of a cell to direct current, nothing cut out: the volts that a group "
+    "falls at its balance plug under a load, over the amperes, times its cells in parallel; note temperature and "
+    "seconds",
     "observed.mass_kg": "what the pack weighs",
     "observed.bms.continuous_a": "the continuous current printed on the BMS, not its peak or trip",
     "observed.bms.peak_a": "the peak current printed on the BMS",
     "observed.series": "how many groups are in series, counted",
     "observed.parallel": "how many cells are in each group, counted",
-    "observed.cell.marking": "what is printed on the cells' wrappers",
+    "observed.cell.marking": "what is printed on the cells' wrappers; where nothing is, write none",
     "observed.series_links.count": "how many strips link one group to the next",
     "observed.take_off.where": "where the main lead leaves the end group: at its end, in the middle, at every cell",
     "observed.take_off.layers": "how many layers of strip the main lead leaves through",
     "observed.strip.layers": "how many layers of strip lie on the rows",
     "observed.strip.thickness_mm": "how thick one layer of strip is",
     "observed.strip.width_mm": "how wide the strip is",
-    "observed.strip.material": "what the strip is made of: a file or grinder that sparks proves steel",
+    "observed.strip.material": "what the strip is made of: a red edge is copper, sparks off a file or grinder prove "
+    "steel",
 }
 _SHEET = {
     "sheet.capacity": "the datasheet's minimum capacity",
@@ -169,6 +172,8 @@ ASKED = {
     "for this",
     "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much",
     "at_rest": "the voltage of the pack at rest, hours after any charge: it excludes kinds of cells",
+    "at_rest_when_full": "{observation}: full, it stands at some {least} to {full} V; above {full} V, or below {least} "
+    "V, leave it",
     "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V: without a "
     "wrapper take them for used and mixed",
 }
@@ -228,6 +233,13 @@ def asked_of_the_seller(field: str, language: Language = ENGLISH) -> str:
     text = observation_text(field, language)
     code = "when_built" if case_fields()[field].effort in _HANDS_ON else "of_the_seller"
     return language.text("asked", code, ASKED).format(observation=text)
+
+
+def voltage_when_full(observation: str, least: str, full: str, language: Language = ENGLISH) -> str:
+    """Return what to ask of a pack's voltage some hours after a full charge, with what it should be."""
+    return language.text("asked", "at_rest_when_full", ASKED).format(
+        observation=observation, least=least, full=full
+    )
 
 
 def asked_directly(field: str, language: Language = ENGLISH) -> str:

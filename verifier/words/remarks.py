@@ -262,6 +262,13 @@ REMARKS: dict[str, Sentence] = {
         f"{_may_be_new(numbers)}: a test gives less in the cold, fast or ended early; note its current, temperature "
         "and end"
     ),
+    "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again after a "
+    "full charge, where unlike charges show",
+    "by_typical": "{claimed} Ah is by the datasheet's typical capacity, the usual labelling; guaranteed is {sure} Ah, "
+    "{less_percent} % less",
+    "power_of_full_pack": "{claimed_w} W only while it is full: at its nominal voltage it gives at most {nominal_w} W",
+    "only_copper": "only copper strip could carry {claimed_a} A: look at a cut edge; where it is not red, the claim "
+    "does not hold",
     "groups_unbalanced": "group {lowest} holds {low_percent} to {high_percent} % of charge less than group {highest}: "
     "it ends the discharge, and the pack gives that much less until it is balanced; whether it drained or has worn, "
     "two readings at rest some days apart tell",
@@ -498,7 +505,7 @@ REMARKS: dict[str, Sentence] = {
     "fuse_for_hours": "as rated; for hours some {for_hours_a} A",
     "fuse_near_its_rating": "{claimed_a} A through a fuse of {rating_a} A: for hours a fuse is loaded with three "
     "quarters of its rating, {for_hours_a} A (common practice for fuses by UL 248-14), less in warm air: it may blow",
-    "link_layers_open": "layers of a link not noted: 1 to {layers}",
+    "link_layers_open": "layers of a link not noted (series_links.layers): 1 to {layers}",
     "links_share": "the link next to the lead may carry up to {times} times the mean of all",
     "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "
     "before they overheat{would_stop}",
