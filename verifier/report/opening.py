@@ -341,11 +341,9 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
         return _under(
             "use at most", (*use, *_which_decides(report), *_why_less(report), *_of_battery(report))
         )
-    weak = next((each for each in dangers(report) if each.code in _TOO_WEAK), None)
-    if weak is not None:
-        return [(label, partial(_too_weak, weak))]
     if answer.at_best is None:
-        return [(label, partial(_say, "too_little"))]
+        weak = next((each for each in dangers(report) if each.code in _TOO_WEAK), None)
+        return [(label, partial(_say, "too_little") if weak is None else partial(_too_weak, weak))]
     if answer.at_best.continuous_a <= 0:
         return [(label, partial(_say, "no_limit_stated"))]
     return [(label, partial(_at_best, report))]
