@@ -116,10 +116,10 @@ OPENING = {
     "collection point for batteries or to who sold it",
     "until_alarm": "nothing until what the alarm says is done, whatever holds below",
     "once_charged_so": "charged as the alarm says: {use}",
-    "too_weak": "nothing as it is: more can flow through it than its {part} carries",
+    "too_weak": "nothing as it is: its {part} carries too little",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
-    "nothing_seen": "nothing yet: only the seller says {claimed} A, and looking at the closed pack does not show it",
+    "nothing_seen": "nothing yet: only the seller says {claimed} A",
     "claim_not_sure": "nothing yet: what was seen is not enough to be sure of the {claimed} A claimed",
     "at_best": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve ({limit})",
     "at_best_motor": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve, a motor of "
@@ -134,8 +134,8 @@ OPENING = {
     "decision_false_most": "do not buy on this advert: {refuted}; and what it says cannot all be true",
     "decision_refuted": "do not buy on this advert: {refuted}; asking does not make it true",
     "decision_alarm": "do not buy it",
-    "decision_ask": "nothing wrong found in the advert: ask what stands below, and buy only after you have seen its "
-    "label, its case and its voltage",
+    "decision_ask": "nothing wrong found in the advert: ask what stands below, and see label, case and voltage before "
+    "you buy",
     "decision_charger": "do not buy before it is clear which charger is right: {why}",
     "decision_nothing": "nothing to decide on: ask for its figures before you buy",
     "worn_out": "nothing: worn out: it gave {measured}, {percent} % of new, and below {least} % no current is granted, "
@@ -148,7 +148,7 @@ OPENING = {
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
     "count_open": "do not charge it before its groups in series are counted",
     "chemistry_open_at_hand": "do not charge it, and do not plug in the {volts} charger at hand: the chemistry of its "
-    "cells is not known, nor how far they may be charged",
+    "cells is not known",
     "plug_nothing_in": "nothing: do not plug in the charger ({volts}), not even to see",
     "if_sound": "If it were sound; this table does not allow you to use it:",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
@@ -164,13 +164,10 @@ OPENING = {
     "load_open": "cannot tell yet whether it is too much",
     "load_waits": "not as it is",
     "load_without_reserve": "inside its limit of {limit}, but not with our reserve",
-    "load_set": "yes, with the controller set to the {advised} A advised; more is inside its limit of {limit}, but not "
-    "with our reserve",
-    "load_set_motor": "yes, with the controller set to the {advised} A advised (nearly empty the motor then weakens to "
-    "{motor} W); more is inside its limit of {limit}, but not with our reserve",
+    "load_set": "yes, with the controller set to {advised} A",
+    "load_set_motor": "yes, with the controller set to {advised} A ({motor} W when nearly empty)",
     "load_if_true": "fits if the {claimed} claimed is true",
-    "load_if_true_no_reserve": "it takes so much of the {claimed} claimed that no reserve is left: that would need "
-    "{needed} A or more",
+    "load_if_true_no_reserve": "no reserve is left of the {claimed} claimed: that would need {needed} A or more",
     "load_above_claim": "when nearly empty it may take more than the {claimed} claimed",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
@@ -601,7 +598,7 @@ def _with_the_controller_set(
     least = min(use, key=lambda each: each.continuous_a, default=None)
     if least is None or not at_most(needed.low, least.continuous_a):
         return "load_without_reserve", {"limit": limit}
-    slots = {"limit": limit, "advised": digits(least.continuous_a, language=language)}
+    slots = {"advised": digits(least.continuous_a, language=language)}
     if least.motor_w is None:
         return "load_set", slots
     return "load_set_motor", {**slots, "motor": digits(least.motor_w, language=language)}

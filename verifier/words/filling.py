@@ -74,8 +74,7 @@ PHRASES = {
     "fuse_to_fit": "; fit a fuse of at most {fit_a} A{by}{unseen}, for {volts}{breaks}",
     "fuse_by": ", by its {part}",
     "fuse_breaks": ", that breaks {short_a} A or more",
-    "fuse_too_small": "; before any use strengthen its {part}, safe up to {fit_a} A only, then fit a fuse to suit, for "
-    "{volts}",
+    "fuse_too_small": "; first strengthen its {part} ({fit_a} A), then fit a fuse to suit, for {volts}",
     "fuse_to_find": "; fit a fuse that leads and strip outlast, for {volts}",
     "would_stop": "; a BMS or fuse of at most {sure_a} A would",
     "strengthen_first": "; strengthen it before any use",

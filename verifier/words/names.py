@@ -47,9 +47,8 @@ _OBSERVATIONS = {
     "observed.leads.awg": "the gauge of the main leads",
     "observed.leads.conductor": "what the main leads are made of: copper, or copper-clad aluminium",
     "observed.capacity_ah": "the capacity, by a full discharge with current and temperature noted",
-    "observed.cell.dc_mohm": "the resistance of a cell to direct current, nothing cut out: the volts that a group "
-    "falls at its balance plug under a load, over the amperes, times its cells in parallel; note temperature and "
-    "seconds",
+    "observed.cell.dc_mohm": "the resistance of a cell to direct current, nothing cut out: volts that a group falls "
+    "at its balance plug under a load / amperes x its cells in parallel; note temperature and seconds",
     "observed.mass_kg": "what the pack weighs",
     "observed.bms.continuous_a": "the continuous current printed on the BMS, not its peak or trip",
     "observed.bms.peak_a": "the peak current printed on the BMS",
@@ -172,8 +171,7 @@ ASKED = {
     "for this",
     "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much",
     "at_rest": "the voltage of the pack at rest, hours after any charge: it excludes kinds of cells",
-    "at_rest_when_full": "{observation}: full, it stands at some {least} to {full} V; above {full} V, or below {least} "
-    "V, leave it",
+    "at_rest_when_full": "{observation} (full: some {least} to {full} V; above or below, leave it)",
     "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V: without a "
     "wrapper take them for used and mixed",
 }
@@ -193,6 +191,7 @@ OF_THE_SELLER = {
     "many cells in each; nobody should open it for this",
     "observed.parallel": "a photo from when it was built or repaired, if there is one: how many cells are in each "
     "group; nobody should open it for this",
+    "observed.bms.continuous_a": "a photo of the print on its BMS from when it was built, if any; not to be opened for it",
     "observed.capacity_ah": "a test of its capacity, if one was made: a full discharge, with current and temperature",
     "observed.mass_kg": "the seller's photo of the pack on scales, and whether that is with its case",
     "observed.cell.dc_mohm": "a test of a cell's resistance, if one was made: with temperature and seconds",
