@@ -191,7 +191,7 @@ OF_THE_SELLER = {
     "many cells in each; nobody should open it for this",
     "observed.parallel": "a photo from when it was built or repaired, if there is one: how many cells are in each "
     "group; nobody should open it for this",
-    "observed.bms.continuous_a": "a photo of the print on its BMS from when it was built, if any; not to be opened for it",
+    "observed.bms.continuous_a": "a photo of the print on its BMS from its building, if any; not to be opened for it",
     "observed.capacity_ah": "a test of its capacity, if one was made: a full discharge, with current and temperature",
     "observed.mass_kg": "the seller's photo of the pack on scales, and whether that is with its case",
     "observed.cell.dc_mohm": "a test of a cell's resistance, if one was made: with temperature and seconds",
