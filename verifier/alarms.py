@@ -45,6 +45,8 @@ LEAVE_ALONE = frozenset(
         "charged_above_full", "may_be_overcharged",
     }
 )  # fmt: skip
+# Of charging in the wrong air alone: the pack is as sound as before where it is charged as the alarm says.
+CHARGED_SO = frozenset({"charger_above_cells"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,15 +191,15 @@ def _charger(facts: Facts) -> list[Alarm]:
         ),
         Alarm(
             "may_be_overcharged", ("observed.charged_above_full", "observed.charger.voltage_v"),
-            both(too_strong, negated(told)),
+            both(too_strong, negated(told)), {"cell_full_v": facts.find(cell_full_voltage).high},
         ),
     ]  # fmt: skip
 
 
 def _overcharged(facts: Facts) -> list[Alarm]:
     """Return that the pack was charged above its full voltage: what is measured of it now does not undo that."""
-    said = facts.choice("observed.charged_above_full") == YES
-    return [Alarm("charged_above_full", ("observed.charged_above_full",), said)]
+    said, full = facts.choice("observed.charged_above_full") == YES, facts.find(cell_full_voltage)
+    return [Alarm("charged_above_full", ("observed.charged_above_full",), said, {"cell_full_v": full.high})]
 
 
 def _damage(facts: Facts) -> list[Alarm]:
@@ -252,6 +254,7 @@ def _charged_too_fast(facts: Facts) -> list[Alarm]:
         vouched = best.rests_on & SELLERS_WORD == 0
         elsewhere = {
             "elsewhere": both(at_most(charger.high, best.low), vouched), "elsewhere_a": best.low,
+            "advised_a": facts.limits.number("reserve") * best.low,
             "elsewhere_low_c": where_c.low, "elsewhere_high_c": where_c.high,
         }  # fmt: skip
         too_strong = replace(too_strong, numbers={**too_strong.numbers, **elsewhere})

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import inf
+from math import floor, inf
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from registry.cell_names import normalise
 from registry.chemistry import VOLTAGES
-from verifier.alarms import LEAVE_ALONE, Alarm
+from verifier.alarms import CHARGED_SO, LEAVE_ALONE, Alarm
 from verifier.bounds import down
 from verifier.case.fields import case_fields
 from verifier.case_facts import CaseFacts
@@ -30,7 +30,7 @@ from verifier.pack.capacity import is_used
 from verifier.pack.current import pack_current, sure_limit
 from verifier.pack.power import load_power
 from verifier.pack.use import drive_efficiency
-from verifier.pack.voltage import pack_empty_voltage
+from verifier.pack.voltage import pack_empty_voltage, pack_full_voltage
 from verifier.pack.wear import WornOut, worn_out
 from verifier.questions import Statement, statements, which_is_right
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
@@ -43,10 +43,12 @@ from verifier.words import (
     contradiction_text,
     datasheet_in_place,
     datasheet_wanted,
+    digits,
     joined,
     observation_text,
     once_more,
     sentence,
+    voltage_when_full,
     which_letters,
     which_of_one_name,
 )
@@ -61,6 +63,10 @@ _BMS_RATINGS = ("observed.bms.continuous_a", "observed.bms.peak_a")
 _COUNT_OF_BMS = "observed.bms.series"
 _COUNTS = frozenset({"observed.series", "observed.parallel"})
 _OF_CURRENT = frozenset({"continuous_current", "peak_current", "power", "load_power"})
+# What a sound pack has left of its full voltage some hours after the charger has ended; common practice, no source.
+_FULL_AT_REST = 0.97
+# Of kinds of cells that are full at so much and keep nearly all of it at rest; from memory.
+_STEADY_V = 4.0
 # No kind of cell that is full above it is harmed by a discharge so far down; from memory.
 _SAFELY_DOWN_TO_V = 3.0
 
@@ -121,7 +127,8 @@ class AskFirst(NamedTuple):
     ``marking`` was read and names no registered cell, or several, of which it is ``one_of``, or is a part of their
     ``near`` names; ``withdrawn`` is the registered cell named, whose datasheet is; what is found out ``again`` is in
     doubt; ``said`` are a listing's statements of which one is wrong; what is wanted ``of_the_seller`` nobody else can
-    look at yet.
+    look at yet; ``full_v`` is what the
+    pack should have when full. [V]
     """
 
     observe: str
@@ -134,6 +141,7 @@ class AskFirst(NamedTuple):
     of_the_seller: bool = False
     one_of: tuple[str, ...] = ()
     near: bool = False
+    full_v: float | None = None
 
     @property
     def text(self) -> str:
@@ -155,7 +163,11 @@ def asked_text(asked: AskFirst, language: Language = ENGLISH) -> str:
     if asked.withdrawn is not None:
         return datasheet_in_place(asked.withdrawn, language)
     if asked.of_the_seller:
-        return asked_of_the_seller(asked.observe, language)
+        text = asked_of_the_seller(asked.observe, language)
+        if asked.full_v is None:
+            return text
+        least, full = floor(asked.full_v * _FULL_AT_REST), digits(asked.full_v, language=language)
+        return voltage_when_full(text, digits(least, language=language), full, language)
     text = asked_directly(asked.observe, language) or observation_text(asked.observe, language)
     return once_more(text, language) if asked.again else text
 
@@ -174,6 +186,8 @@ class Answer:
     # Of a used pack the sentence says nothing of new cells.
     used: bool
     worn_out: WornOut | None = None
+    # What to draw at most where the only alarm is of how it is charged, once it is charged as that says.
+    once_charged_so: tuple[UseAtMost, ...] = ()
 
 
 def conclude(
@@ -275,7 +289,15 @@ def answer(
         ask_first=_each_once(ask)[:MOST_ASKED],
         used=is_used(facts),
         worn_out=None if warned else worn,
+        once_charged_so=() if failed or in_doubt(against) else _once_charged_so(facts, codes, worn),
     )
+
+
+def _once_charged_so(facts: CaseFacts, codes: Sequence[str], worn: WornOut | None) -> tuple[UseAtMost, ...]:
+    """Return what to draw at most from a pack of which the alarms say no more than how not to charge it."""
+    if not codes or worn is not None or not CHARGED_SO.issuperset(codes):
+        return ()
+    return _use_at_most(facts)
 
 
 def _each_once(asked: Sequence[AskFirst]) -> tuple[AskFirst, ...]:
@@ -322,7 +344,12 @@ def _of_a_listing(
     if false:
         return [each for each in ask if each.said]
     # What he can safely tell and show comes before any part of the pack.
-    return [AskFirst(_AGE, (), of_the_seller=True), *ask]
+    full = facts.find(pack_full_voltage)
+    # Iron phosphate and titanate fall much farther by themselves.
+    kinds = chemistries_in(int(facts.cell.chemistries))
+    steady = min(VOLTAGES[name].full_v[0] for name in kinds) >= _STEADY_V  # type: ignore[index]
+    full_v = full.high if steady and full.low == full.high < inf else None
+    return [AskFirst(_AGE, (), of_the_seller=True, full_v=full_v), *ask]
 
 
 def _of_three_cells(facts: CaseFacts) -> list[AskFirst]:
@@ -344,6 +371,9 @@ def _first(steps: Sequence[NextStep], open_: Set[str], *, listed: bool) -> list[
     """
     asked = [step for step in steps if step.effort == ASK_THE_SELLER] if listed else []
     asked = asked or [*steps]
+    if listed:
+        # Nobody sees the charge leads of a closed pack, and what it is charged with they rarely limit.
+        asked = [step for step in asked if not step.observe.startswith("observed.charge_leads")]
     known: dict[str, NextStep] = {}
     for step in asked:
         # One photo tells both counts.

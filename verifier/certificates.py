@@ -45,15 +45,19 @@ class Certificate:
     numbers: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 
 
-def certificates(case: Case) -> tuple[Certificate, ...]:
-    """Return every mark that the seller names, the ingress code, and whether transport is dangerous goods."""
+def certificates(case: Case, *, damaged: bool = False) -> tuple[Certificate, ...]:
+    """Return every mark that the seller names, the ingress code, and whether transport is dangerous goods.
+
+    What is ``damaged`` or defective travels by rules of its own.
+    """
     claim = case.claim
     found = [certificate(mark) for mark in claim.certificates]
     if claim.ingress is not None:
         found.append(ingress(claim.ingress))
     energy_wh = _claimed_energy_wh(claim)
     if energy_wh > SMALL_BATTERY_WH:
-        found.append(Certificate("", "dangerous_goods", MappingProxyType({"energy_wh": energy_wh})))
+        code = "damaged_goods" if damaged else "dangerous_goods"
+        found.append(Certificate("", code, MappingProxyType({"energy_wh": energy_wh})))
     return tuple(each for at, each in enumerate(found) if each not in found[:at])
 
 

@@ -128,6 +128,8 @@ class BandSupport(NamedTuple):
     cells: Bounds
     verdict: Verdict
     limited_by: str | None = None
+    # What decides the lower end, which another part may do than the upper one.
+    surely_limited_by: str | None = None
 
 
 class Could(NamedTuple):

@@ -95,7 +95,7 @@ def judge(
         findings=findings,
         rely_on=rely_on,
         contradictions=against,
-        certificates=certificates(case),
+        certificates=certificates(case, damaged=not LEAVE_ALONE.isdisjoint(codes)),
         asked=asked,
         sheet=sheet,
         case=case,
@@ -215,7 +215,7 @@ def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ..
         verdict = VERDICTS[judged_continuous(here).verdict]
         if finding.verdict not in (verdict, Verdict.NOT_CLAIMED) and _on_word(supported, here):
             verdict = Verdict.NOT_SETTLED if verdict is not Verdict.DOES_NOT_HOLD else verdict
-        by_low_end = verdict is Verdict.NOT_SETTLED or verdict in PASSES
+        sure = ELEMENTS[here.find(sure_limit)]
         cells = next(each for each in here.noted(pack_current)[1].elements if each.element == "cells")
         found.append(
             BandSupport(
@@ -224,7 +224,8 @@ def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ..
                 Bounds(supported.low, supported.high),
                 cells.supported,
                 verdict,
-                ELEMENTS[here.find(sure_limit) if by_low_end else limiting],
+                sure if verdict in PASSES else ELEMENTS[limiting],
+                sure,
             )
         )
     return tuple(found)

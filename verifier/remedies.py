@@ -40,6 +40,10 @@ def _changes(facts: CaseFacts, element: str) -> Iterator[Change]:
         yield from _take_off(facts)
     if element in ("take_off", "series_links"):
         yield from _strip(facts)
+    links = facts.case.observed.series_links
+    if element == "series_links" and links.layers is not None:
+        more = links.model_copy(update={"layers": _one_more(links.layers)})
+        yield "one_more_link_layer", "series_links.layers", {}, {"series_links": more}
     if element == "series_links":
         yield from _links(facts)
     if element == "leads":
@@ -83,7 +87,8 @@ def _links(facts: CaseFacts) -> Iterator[Change]:
     for code, links in (("link_at_every_cell", row.high), ("two_links_at_every_cell", 2 * row.high)):
         # More links than the model of a case allows are no build.
         if count.high < links <= 1000:
-            changed = SeriesLinks.model_validate({"count": int(links)})
+            seen = facts.case.observed.series_links
+            changed = SeriesLinks.model_validate({"count": int(links), "layers": seen.layers})
             yield code, "series_links.count", {"links": links}, {"series_links": changed}
             return
 

@@ -72,7 +72,7 @@ def report_schema() -> dict[str, Any]:
     )  # fmt: skip
     band = _object(
         {"low_c": _NUMBER, "high_c": _NUMBER, "supported": ends, "cells": ends, "verdict": verdict,
-         "limited_by": _TEXT_OR_NULL}
+         "limited_by": _TEXT_OR_NULL, "surely_limited_by": _TEXT_OR_NULL}
     )  # fmt: skip
     able = _object(
         {"registered_able": {"type": "integer"}, "registered_possible": {"type": "integer"},

@@ -24,7 +24,7 @@ from verifier.page.texts import LANGUAGES
 from verifier.questions import WHICH
 from verifier.questions import languages as of_questions
 from verifier.report import as_handover, as_html, as_label, as_markdown, as_text, in_use, pictures, rows
-from verifier.report.opening import CELL_NOTES, DANGERS, LABELS, OPENING, STAGES, lines
+from verifier.report.opening import CELL_NOTES, DANGERS, DOUBTS_OF_A_CHARGER, LABELS, OPENING, STAGES, lines
 from verifier.verdict import Verdict
 from verifier.words import (
     ENGLISH,
@@ -53,7 +53,7 @@ OTHERS = [each for each in languages() if each != ENGLISH.code]
 # Every text that a language must have, as it is in English.
 TEXTS: dict[str, Mapping[str, Any]] = {
     "alarms": ALARMS, "alarm_names": ALARM_NAMES, "contradictions": CONTRADICTIONS, "topics": TOPICS,
-    "remarks": {code: REMARKS[code] for code in (*DANGERS, *CELL_NOTES)}, "phrases": PHRASES,
+    "remarks": {code: REMARKS[code] for code in (*DANGERS, *CELL_NOTES, *DOUBTS_OF_A_CHARGER)}, "phrases": PHRASES,
     "sentence": SENTENCES, "cells": CELLS, "asked": {**ASKED, **WHICH},
     "of_the_seller": OF_THE_SELLER, "stages": STAGES, "opening": OPENING,
     "in_use": in_use.IN_USE, "handover": as_handover.HANDOVER, "label": as_label.LABEL,

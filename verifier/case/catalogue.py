@@ -720,7 +720,8 @@ FIELDS: tuple[CaseField, ...] = (
         words="resistance of a cell to direct current",
         unit="mohm",
         meaning="fall of one cell's voltage over the step of current that causes it; note for how many seconds",
-        look="a load on one loose cell, in a room; note observed.temperature_c and dc_seconds",
+        look="a load on one loose cell; of a welded pack a load on all of it: what a group falls at its balance plug, "
+        "over the amperes, times its cells in parallel; in a room; note observed.temperature_c and dc_seconds",
         effort="take a sample",
         usual=(0.1, 1000),
         also=("dcir_mohm", "dc_resistance_mohm"),
@@ -1032,6 +1033,16 @@ FIELDS: tuple[CaseField, ...] = (
         effort="open the case",
         topic="links",
         also=("links", "number"),
+    ),
+    CaseField(
+        "observed.series_links.layers",
+        words="layers of a link between groups",
+        unit="count",
+        meaning="layers of strip on each other in one link; left out, from one to those of the rows",
+        look="look at the edge of a link",
+        effort="open the case",
+        topic="links",
+        also=("layer",),
     ),
     CaseField(
         "observed.take_off",

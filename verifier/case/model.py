@@ -275,6 +275,7 @@ class SeriesLinks(CaseGroup):
     at: ClassVar[str] = "observed.series_links"
 
     count: Links | None = None
+    layers: Layers | None = None
 
 
 class TakeOff(CaseGroup):

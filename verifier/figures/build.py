@@ -14,12 +14,12 @@ from verifier.pack.bms import bms_trip
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.cell_date import told_of_date_code
 from verifier.pack.counts import series
+from verifier.pack.fuse_to_fit import into_a_short
 from verifier.pack.group_drift import group_drift
 from verifier.pack.leads import lead_support
-from verifier.pack.power import group_resistance
 from verifier.pack.strip import NICKEL, NO_STEEL, STRIP_MATERIALS, strip_material
 from verifier.pack.voltage import pack_full_voltage
-from verifier.quantities import anything, first_known, ratio
+from verifier.quantities import anything, first_known
 from verifier.verdict import Claim, at_most, not_claimed
 
 LIMITS: tuple[str, ...] = ()
@@ -185,10 +185,7 @@ def _fuse(facts: CaseFacts) -> Iterator[Remark]:
         yield remark("fuse_voltage_not_read", "observed.fuse.voltage_v", full_v=full.high)
     elif not at_most(full.low, volts.high):
         yield remark("fuse_voltage_too_low", "observed.fuse.voltage_v", rated_v=volts.high, full_v=full.low)
-    # What a short circuit draws through the cells alone; leads and strip make it less.
-    count, group = facts.find(series), facts.find(group_resistance)
-    cell_v = full / count
-    short_a = ratio(cell_v.high, group.low)
+    short_a = facts.find(into_a_short)
     if not breaking.known:
         yield remark("fuse_breaking_not_read", "observed.fuse.breaking_a", short_a=short_a)
     elif breaking.high < short_a < inf and facts.cell.known:

@@ -7,6 +7,7 @@ from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_grade, shown, told_of_the_cold
 from verifier.finding import remark
 from verifier.pack.capacity import is_used, may_have_worn, measured_capacity, pack_capacity, rated_capacity
+from verifier.pack.counts import parallel
 from verifier.pack.expected_wear import told_of_wear
 from verifier.pack.groups import charge_apart, groups
 from verifier.pack.grown_resistance import resistance_over_new
@@ -34,6 +35,35 @@ def judge(facts: Facts) -> Judged:
     return judged
 
 
+# A claim that is printed of the typical capacity is that, to its last digit.
+_AS_PRINTED = 0.005
+
+
+def _of_typical_cells(facts: Facts, judged: Judged) -> None:
+    """Note a claim that is the cells in parallel times what a datasheet calls typical: labels are printed so."""
+    claim, cell, count = judged.claim, facts.of_cell("capacity_ah"), facts.find(parallel)
+    measured = facts.number("observed.capacity_ah").known or is_used(facts)
+    if not claim.made or measured or cell.low <= 0 or cell.missing & missing("sheet.typical_capacity"):
+        return
+    typical = count.high * cell.high / (1 + facts.limits.number("capacity_over_typical"))
+    sure = count.low * cell.low
+    if count.low == count.high and abs(claim.high - typical) <= _AS_PRINTED * typical and sure < claim.high:
+        facts.caution(
+            remark(
+                "by_typical", "claim.capacity_ah", claimed=claim.high, sure=sure,
+                less_percent=100 * (1 - sure / claim.high),
+            )
+        )  # fmt: skip
+
+
+def _of_uneven_groups(facts: Facts) -> None:
+    """Note what the lower end of the capacity is less by, where the groups may hold unlike charges and need not."""
+    apart, found = facts.find(charge_apart), facts.find(groups)
+    if apart.most > 0 and not apart.surely and not facts.number("observed.capacity_ah").known:
+        spread_mv = 1000 * (found.highest[1] - found.lowest[0])
+        facts.caution(remark("groups_may_cost", "observed.groups_v", spread_mv=spread_mv, percent=apart.most))
+
+
 def _remarks(facts: Facts, judged: Judged) -> None:
     claim, supported = judged.claim, judged.supported
     for said in facts.cell.said("capacity_ah"):
@@ -44,6 +74,8 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         facts.caution(
             remark("rounded", "claim.capacity_ah", claimed=claim.high, supported=supported.low, unit="Ah")
         )
+    _of_typical_cells(facts, judged)
+    _of_uneven_groups(facts)
     told_of_the_cold(facts, claim)
     measured, new = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
     if measured.known and new.low > 0 and measured.high < new.low:

@@ -23,8 +23,10 @@ from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_cur
 from verifier.pack.elements import FUSE_FOR_HOURS, cells, series_links, take_off
 from verifier.pack.fuse_to_fit import fuse_to_fit
 from verifier.pack.leads import main_leads
+from verifier.pack.strip import strip
 from verifier.pack.wear import told_of_current
 from verifier.quantities import Quantity
+from verifier.verdict import at_most
 
 LIMITS = ELEMENTS
 _ROOM_C = 20.0
@@ -80,10 +82,22 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         )  # fmt: skip
     for said in told_of_current(facts):
         facts.caution(said)
+    _what_only_copper_carries(facts, judged)
     _what_nothing_stops(facts)
     peak = facts.claim("peak_current_a")
     if peak.made and not judged.claim.made:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))
+
+
+def _what_only_copper_carries(facts: Facts, judged: Judged) -> None:
+    """Note a claim that strip of nickel cannot carry, nor of steel, where nobody knows what the strip is made of."""
+    claim = judged.claim
+    if not isinstance(facts, CaseFacts) or not claim.made or not facts.find(strip).material_open:
+        return
+    nickel = facts.case.observed.strip.model_copy(update={"material": "nickel"})
+    at_best = facts.with_observed(strip=nickel, material_test=None).find(pack_current)[0]
+    if at_best.high < claim.low and at_most(claim.low, judged.supported.high):
+        facts.caution(remark("only_copper", "observed.strip.material", claimed_a=claim.low))
 
 
 def _cells_in_a_room(facts: Facts, through_a: float) -> Quantity:

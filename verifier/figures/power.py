@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
-from verifier.finding import ELEMENTS
+from verifier.finding import ELEMENTS, remark
 from verifier.pack.current import pack_current, sure_limit
-from verifier.pack.power import battery_power
+from verifier.pack.power import battery_power, nominal_power
+from verifier.verdict import at_most
 
 LIMITS = ELEMENTS
 
@@ -24,4 +25,9 @@ def judge(facts: Facts) -> Judged:
             facts.caution(said)
         caution_of_grade(facts, supported)
         caution_of_default_air(facts, judged)
+        claim, nominal = judged.claim, facts.quietly(nominal_power)
+        if claim.made and 0 < nominal.high < claim.low and at_most(claim.low, supported.high):
+            facts.caution(
+                remark("power_of_full_pack", "claim.power_w", claimed_w=claim.low, nominal_w=nominal.high)
+            )
     return judged

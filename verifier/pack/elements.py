@@ -25,7 +25,7 @@ from verifier.pack.sharing import (
     take_off_is_seen,
     take_off_missing,
 )
-from verifier.pack.strip import strip, strip_limit
+from verifier.pack.strip import link_layers, strip, strip_limit
 from verifier.pack.strip_heat import links_warm, tab_warms
 from verifier.pack.surface import surface_steps
 from verifier.pack.wear import current_left
@@ -124,8 +124,7 @@ def sharing_step(facts: Facts) -> None:
 def series_links(facts: Facts) -> Quantity:
     """Return what the links from group to group carry: as many as there are, as unevenly as they share. [A]."""
     count, groups = facts.number("observed.series_links.count"), facts.find(series)
-    seen, row = facts.find(strip), facts.find(parallel)
-    layers = Quantity(1.0 + 0 * seen.layers.high, seen.layers.high, seen.layers.missing, seen.layers.rests_on)
+    row, layers = facts.find(parallel), facts.find(link_layers)
     one = strip_limit(facts, layers, "I_link")
     uneven = _link_imbalance(facts, count, row)
     found = where(count.known, count * one / uneven, Quantity(0.0, inf, count.missing | one.missing))

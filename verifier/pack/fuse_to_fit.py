@@ -6,25 +6,44 @@ from math import inf
 from typing import Any
 
 from verifier.facts import Facts
+from verifier.finding import ELEMENTS
+from verifier.pack.counts import series
 from verifier.pack.current import elements
 from verifier.pack.elements import cells_at_best
+from verifier.pack.power import group_resistance
 from verifier.pack.voltage import pack_full_voltage
-from verifier.quantities import either, negated, smaller, where
+from verifier.quantities import Number, both, either, negated, ratio, smaller, where
+
+_CELLS = ELEMENTS.index("cells")
 
 
 def fuse_to_fit(facts: Facts) -> dict[str, Any]:
     """Return the fuse to fit: no larger than what every part of the path surely carries, as far as it was seen.
 
-    ``fit_a`` is inf where no part was seen; ``unseen`` is whether a part may carry less, because nobody has seen it;
-    the fuse is for ``full_v`` or more, inf where that is not known. [A, -, V].
+    ``fit_a`` is inf where no part was seen, and ``fit_for`` the place of the weakest part among `ELEMENTS`; ``unseen``
+    is whether a part may carry less, because nobody has seen it; the fuse is for ``full_v`` or more, inf where that is
+    not known, and has to break ``short_a``. [A, -, -, V, A].
     """
     # In the cold the cells bear less, and are not what a fuse protects there; the fuse itself is the last.
     _, *parts, _ = facts.quietly(elements)
-    parts.append(facts.quietly(cells_at_best))
     least: Any = inf
+    weakest: Any = -1
     unseen: Any = False
-    for part in parts:
+    for place, part in enumerate([facts.quietly(cells_at_best), *parts]):
         seen = part.low > 0
+        weaker = both(seen, part.low < least)
         least = smaller(least, where(seen, part.low, inf))
-        unseen = either(unseen, negated(seen))
-    return {"fit_a": least, "unseen": unseen, "full_v": facts.quietly(pack_full_voltage).high}
+        weakest = where(weaker, place, weakest)
+        # What worn cells bear is open, and no part that somebody could look at.
+        looked_at = facts.cell.known if place == _CELLS else False
+        unseen = either(unseen, both(negated(seen), negated(looked_at)))
+    return {
+        "fit_a": least, "fit_for": weakest, "unseen": unseen, "full_v": facts.quietly(pack_full_voltage).high,
+        "short_a": facts.quietly(into_a_short),
+    }  # fmt: skip
+
+
+def into_a_short(facts: Facts) -> Number:
+    """Return what a short circuit draws at most, through the cells alone; leads and strip make it less. [A]."""
+    cell_v = facts.find(pack_full_voltage) / facts.find(series)
+    return ratio(cell_v.high, facts.find(group_resistance).low)

@@ -12,7 +12,7 @@ from verifier.electrical.pack_sharing import imbalance_bounds
 from verifier.facts import CHOICES, Facts
 from verifier.finding import reference
 from verifier.pack.counts import parallel, series
-from verifier.pack.strip import cell_pitch_mm, strip, strip_mohm
+from verifier.pack.strip import cell_pitch_mm, link_layers, strip, strip_mohm
 from verifier.quantities import (
     Mask,
     Names,
@@ -62,9 +62,7 @@ def gap_mohm(facts: Facts) -> Quantity:
 
 def link_mohm(facts: Facts) -> Quantity:
     """Return the resistance of one link from group to group; one layer is sure. [mohm]."""
-    seen = facts.find(strip)
-    layers = Quantity(1.0 + 0 * seen.layers.high, seen.layers.high, seen.layers.missing, seen.layers.rests_on)
-    return strip_mohm(facts, facts.find(cell_pitch_mm), layers)
+    return strip_mohm(facts, facts.find(cell_pitch_mm), facts.find(link_layers))
 
 
 def by_place(facts: Facts, bounds: Callable[..., Span[Any]], count: Number, needed: Mask = True) -> Quantity:

@@ -84,6 +84,14 @@ def strip(facts: Facts) -> Strip:
     )
 
 
+def link_layers(facts: Facts) -> Quantity:
+    """Return the layers of a link; what nobody noted of it is one at least, and no more than the rows have."""
+    noted, rows = facts.number("observed.series_links.layers"), facts.find(strip).layers
+    as_rows = Quantity(1.0 + 0 * rows.high, rows.high, rows.missing, rows.rests_on)
+    found: Quantity = where(noted.known, noted, as_rows)
+    return found
+
+
 def strip_limit(facts: Facts, layers: Quantity, symbol: str) -> Quantity:
     """Return the current that practice grants so many layers of the strip. [A]."""
     seen, density = facts.find(strip), facts.limits["strip_density_a_per_mm2"]

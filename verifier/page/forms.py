@@ -58,7 +58,7 @@ STEPS: dict[str, tuple[Group, ...]] = {
         Group("bms", _each("observed.bms", "continuous_a temperature_sensor"), "bms",
               (*_each("observed.bms", "series peak_a trip_a"), "observed.build.balance_leads")),
         Group("strip", _each("observed.strip", "material thickness_mm width_mm layers"), "strip",
-              ("observed.strip.pitch_mm", "observed.series_links.count")),
+              ("observed.strip.pitch_mm", *_each("observed.series_links", "count layers"))),
         Group("material_test", ("observed.material_test.kind",), "material_test",
               _each("observed.material_test", "hours rust sparks")),
         Group("take_off", _each("observed.take_off", "where layers"), "take_off", ("observed.take_off.positions",)),

@@ -82,6 +82,7 @@ def finding_data(finding: Finding, limits: Limits) -> dict[str, Any]:
                 "cells": _ends(band.cells),
                 "verdict": str(band.verdict),
                 "limited_by": band.limited_by,
+                "surely_limited_by": band.surely_limited_by,
             }
             for band in finding.by_temperature
         ],

@@ -99,15 +99,17 @@ def render(
         In which the opening is said.
     """
     page = _Page(max(40, width), full=full or explain, colour=colour, language=language)
-    footer = page.listed("Cautions", CAUTIONS) if page.full else _cautions(page)
+    alone = any(rows.handling_texts(each) for each in reports)
+    footer = page.listed("Cautions", CAUTIONS) if page.full else _cautions(page, alone=alone)
     below = footer.count("\n") + 2
     pages = [page.painted(_one(report, page, explain, below), report) for report in reports]
     return "\n\n".join([*pages, footer]) + "\n"
 
 
-def _cautions(page: _Page) -> str:
+def _cautions(page: _Page, *, alone: bool) -> str:
+    what = "What to do with such a pack, step by step, and everything" if alone else "Everything"
     text = (
-        "Everything that was found: --full; how: --explain. Arithmetic on stated figures: no replacement for a "
+        f"{what} that was found: --full; how: --explain. Arithmetic on stated figures: no replacement for a "
         "test, local rules or licensed practice. Lithium packs burn; a supported figure does not show that a pack "
         "is safe, genuine or undamaged."
     )
@@ -221,7 +223,8 @@ def _path(report: Report, finding: Finding, page: _Page) -> str:
         header, told = header[:-1], [each[:-1] for each in told]
     parts = [page.table(header, told)]
     # Of a pack that is to be left alone, or is worn out, nobody lifts a limit.
-    lifted = page.full or not (report.alarms or report.answer.worn_out)
+    # Nor are parts bettered around cells that nobody knows.
+    lifted = page.full or (named and not (report.alarms or report.answer.worn_out))
     for text in (
         "" if page.full else rows.not_checked(finding),
         rows.remedy_lines(finding, None if page.full else 2) if lifted else "",

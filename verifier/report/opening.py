@@ -92,6 +92,10 @@ _OF_USE = frozenset(
         "fuse_breaking_may_be_low", "fuse_voltage_too_low",
     }
 )  # fmt: skip
+# Through these more flows than they bear, and nothing stops it.
+_TOO_WEAK = {"bms_above_strip": "take_off", "bms_above_links": "series_links", "bms_above_cells": "cells"}
+# A charge voltage that no pack of the kind takes, or not every pack that it may be.
+DOUBTS_OF_A_CHARGER = frozenset({"overcharges", "may_overcharge", "charges_no_possible_pack"})
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
@@ -107,12 +111,15 @@ OPENING = {
     "answer_box": "Answer",
     "new": "new",
     "used": "used",
-    "leave_alone": "nothing, whatever holds below: do not charge, load or post it; take it to somebody who repairs "
-    "such packs or to a collection point for batteries, or carry it back to the seller",
-    "until_alarm": "nothing until what the alarm says is mended, whatever holds below",
+    "leave_alone": "nothing, whatever holds below: do not charge, load or post it, take it on no bus or train, and let "
+    "nobody charge it back to life; with its contacts taped it goes to somebody who repairs such packs, to a "
+    "collection point for batteries or to who sold it",
+    "until_alarm": "nothing until what the alarm says is done, whatever holds below",
+    "once_charged_so": "charged as the alarm says: {use}",
+    "too_weak": "nothing as it is: its {part} carries too little",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
-    "nothing_seen": "nothing before it was seen: only the seller says {claimed} A",
+    "nothing_seen": "nothing yet: only the seller says {claimed} A",
     "claim_not_sure": "nothing yet: what was seen is not enough to be sure of the {claimed} A claimed",
     "at_best": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve ({limit})",
     "at_best_motor": "nothing yet. If all that is open turns out well: {amps} A {air}, with our reserve, a motor of "
@@ -122,12 +129,14 @@ OPENING = {
     "less_current": "the {claims} claimed holds, inside the limit of {limit}, but leaves less than our reserve",
     "less_power": "the {claims} claimed holds, but when nearly empty it leaves less than our reserve",
     "power_of_battery": "the {claims} claimed is what the battery gives: it drives no motor of so much",
-    "decision_false": "do not buy on this advert: what it says cannot all be true; only photos of its label and of its "
-    "charger's can tell which is right",
+    "decision_false": "do not buy on this advert: what it says cannot all be true. Photos of its label and of its "
+    "charger's may tell which is right; where they disagree too, leave it",
     "decision_false_most": "do not buy on this advert: {refuted}; and what it says cannot all be true",
     "decision_refuted": "do not buy on this advert: {refuted}; asking does not make it true",
     "decision_alarm": "do not buy it",
-    "decision_ask": "nothing wrong found in the advert; ask these before you buy, and pay only for what you have seen",
+    "decision_ask": "nothing wrong found in the advert: ask what stands below, and see label, case and voltage before "
+    "you buy",
+    "decision_charger": "do not buy before it is clear which charger is right: {why}",
     "decision_nothing": "nothing to decide on: ask for its figures before you buy",
     "worn_out": "nothing: worn out: it gave {measured}, {percent} % of new, and below {least} % no current is granted, "
     "whatever else is measured. Rebuild it with new cells, or recycle it",
@@ -138,6 +147,9 @@ OPENING = {
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
     "count_open": "do not charge it before its groups in series are counted",
+    "chemistry_open_at_hand": "do not charge it, and do not plug in the {volts} charger at hand: the chemistry of its "
+    "cells is not known",
+    "plug_nothing_in": "nothing: do not plug in the charger ({volts}), not even to see",
     "if_sound": "If it were sound; this table does not allow you to use it:",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
@@ -152,7 +164,10 @@ OPENING = {
     "load_open": "cannot tell yet whether it is too much",
     "load_waits": "not as it is",
     "load_without_reserve": "inside its limit of {limit}, but not with our reserve",
+    "load_set": "yes, with the controller set to {advised} A",
+    "load_set_motor": "yes, with the controller set to {advised} A ({motor} W when nearly empty)",
     "load_if_true": "fits if the {claimed} claimed is true",
+    "load_if_true_no_reserve": "no reserve is left of the {claimed} claimed: that would need {needed} A or more",
     "load_above_claim": "when nearly empty it may take more than the {claimed} claimed",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
@@ -311,8 +326,9 @@ def _under(label: str, makers: Iterable[Maker]) -> list[tuple[str, Maker]]:
 def _use(report: Report) -> list[tuple[str, Maker]]:
     answer, label = report.answer, "use it for"
     if answer.alarms:
-        alone = any(each.code in LEAVE_ALONE for each in answer.alarms)
-        return [(label, partial(_say, "leave_alone" if alone else "until_alarm"))]
+        alone = to_be_left_alone(report)
+        then = (partial(_once_charged_so, each) for each in answer.once_charged_so)
+        return _under(label, (partial(_say, "leave_alone" if alone else "until_alarm"), *then))
     if answer.worn_out is not None:
         return [(label, partial(_worn_out, answer.worn_out))]
     if any(excludes_itself(each) for each in report.contradictions):
@@ -323,10 +339,24 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
             "use at most", (*use, *_which_decides(report), *_why_less(report), *_of_battery(report))
         )
     if answer.at_best is None:
-        return [(label, partial(_say, "too_little"))]
+        weak = next((each for each in dangers(report) if each.code in _TOO_WEAK), None)
+        return [(label, partial(_say, "too_little") if weak is None else partial(_too_weak, weak))]
     if answer.at_best.continuous_a <= 0:
         return [(label, partial(_say, "no_limit_stated"))]
     return [(label, partial(_at_best, report))]
+
+
+def to_be_left_alone(report: Report) -> bool:
+    """Whether an alarm is of the cells themselves: such a pack is neither charged nor used, nor anything mended."""
+    return any(each.code in LEAVE_ALONE for each in report.answer.alarms)
+
+
+def _once_charged_so(use: UseAtMost, language: Language) -> str:
+    return _say("once_charged_so", language, use=use_text(use, language))
+
+
+def _too_weak(weak: Remark, language: Language) -> str:
+    return _say("too_weak", language, part=element_name(_TOO_WEAK[weak.code], language))
 
 
 def _decision(report: Report) -> Iterator[Maker]:
@@ -342,8 +372,20 @@ def _decision(report: Report) -> Iterator[Maker]:
         yield partial(_refused, report, "decision_refuted")
     elif report.answer.conclusion is Conclusion.NOTHING_CLAIMED:
         yield partial(_say, "decision_nothing")
+    elif (doubt := _doubt_of_the_charger(report)) is not None:
+        yield partial(_of_the_charger, doubt)
     else:
         yield partial(_say, "decision_ask")
+
+
+def _doubt_of_the_charger(report: Report) -> Remark | None:
+    """Return why the charge voltage may be wrong: nothing is said to be right beside it."""
+    cautions = report.finding("charge_voltage").cautions
+    return next((each for each in cautions if each.code in DOUBTS_OF_A_CHARGER), None)
+
+
+def _of_the_charger(doubt: Remark, language: Language) -> str:
+    return _say("decision_charger", language, why=remark_text(doubt, language))
 
 
 def _beside_what_excludes_itself(report: Report) -> list[Finding]:
@@ -419,6 +461,12 @@ def _charger(report: Report) -> Iterator[Maker]:
     if report.answer.worn_out is not None:
         # A pack that is to be recycled is charged no more.
         return
+    seen = _charger_seen(report)
+    if to_be_left_alone(report):
+        # Of a wrong one its own alarm says so.
+        if seen is not None and not CHARGER_ALARMS.intersection(each.code for each in report.alarms):
+            yield partial(_of_charger_seen, "plug_nothing_in", seen)
+        return
     if in_use.charger_is_known(report):
         yield partial(in_use.charging, report, short=False)
     elif report.stage != "listed" and not report.answer.alarms and not report.contradictions:
@@ -430,7 +478,20 @@ def _charger(report: Report) -> Iterator[Maker]:
         if volts.sellers_word or "observed.series" in volts.unknown:
             yield partial(_say, "count_open")
         elif not volts.supported.exact:
-            yield partial(_say, "chemistry_open")
+            yield (
+                partial(_say, "chemistry_open")
+                if seen is None
+                else partial(_of_charger_seen, "chemistry_open_at_hand", seen)
+            )
+
+
+def _charger_seen(report: Report) -> Bounds | None:
+    """Return the voltage of the charger that was seen. [V]."""
+    return report.case.observed.charger.voltage_v
+
+
+def _of_charger_seen(code: str, volts: Bounds, language: Language) -> str:
+    return _say(code, language, volts=span(volts, "V", language))
 
 
 def _charger_stated(report: Report) -> bool:
@@ -476,8 +537,8 @@ def use_text(use: UseAtMost, language: Language = ENGLISH, *, short: bool = Fals
 
 
 def _intended(report: Report) -> Iterator[Maker]:
-    rely = report.rely_on
-    if rely.intended_load_w is not None:
+    # Of a pack that nobody may load nobody asks what a motor takes.
+    if report.rely_on.intended_load_w is not None and not to_be_left_alone(report):
         yield partial(_load, report)
 
 
@@ -490,23 +551,33 @@ def _load(report: Report, language: Language) -> str:
         Verdict.HOLDS: "load_within",
         Verdict.DOES_NOT_HOLD: "load_too_much",
     }.get(rely.intended_verdict, "load_open")
-    current, slots = report.finding("continuous_current"), {}
+    current = report.finding("continuous_current")
+    slots: dict[str, str] = {}
     needed = rely.intended_current_a
     # What is too much stays so, and may be the alarm itself.
     if report.answer.alarms and rely.intended_verdict is not Verdict.DOES_NOT_HOLD:
         code = "load_waits"
     elif report.answer.worn_out is not None:
         code = "load_worn_out"
-    elif code == "load_open" and report.grants(current) and at_most(needed.high, current.supported.low):
-        code, slots = "load_without_reserve", {"limit": amount(current.supported.low, "A", language)}
+    elif code != "load_within" and report.grants(current) and at_most(needed.high, current.supported.low):
+        # More than is advised, and no more than the pack surely carries.
+        limit = amount(current.supported.low, "A", language)
+        code, slots = _with_the_controller_set(report, needed, limit, language)
     elif (
         code == "load_open"
+        # Of an opened pack the parts decide, not what its seller says.
+        and report.stage in ("listed", "arrived")
         and current.claimed is not None
         and current.verdict not in REFUTED
         and not report.contradictions
         and at_most(needed.high, current.claimed.low)
     ):
-        code, slots = "load_if_true", {"claimed": span(current.claimed, "A", language)}
+        reserve = report.limits.number("reserve")
+        slots = {"claimed": span(current.claimed, "A", language)}
+        code = "load_if_true"
+        if not at_most(needed.high, reserve * current.claimed.low):
+            code = "load_if_true_no_reserve"
+            slots["needed"] = digits(up(needed.high / reserve), language=language)
     elif (
         code == "load_open"
         and current.claimed is not None
@@ -517,6 +588,20 @@ def _load(report: Report, language: Language) -> str:
     # To the safe side, for nobody plans by a third figure.
     told_as = span(Bounds(down(needed.low), up(needed.high)), "A", language)
     return _say("load_takes", language, load=load, current=told_as, verdict=_say(code, language, **slots))
+
+
+def _with_the_controller_set(
+    report: Report, needed: Bounds, limit: str, language: Language
+) -> tuple[str, dict[str, str]]:
+    """Return how a load fits that takes more than is advised and no more than the limit, as a code with its slots."""
+    use = report.answer.use_at_most
+    least = min(use, key=lambda each: each.continuous_a, default=None)
+    if least is None or not at_most(needed.low, least.continuous_a):
+        return "load_without_reserve", {"limit": limit}
+    slots = {"advised": digits(least.continuous_a, language=language)}
+    if least.motor_w is None:
+        return "load_set", slots
+    return "load_set_motor", {**slots, "motor": digits(least.motor_w, language=language)}
 
 
 def _asked(each: AskFirst, language: Language) -> str:
@@ -579,7 +664,8 @@ def could_do(report: Report) -> Could | None:
 def _cells_fit(report: Report, language: Language) -> str:
     """Return which registered cells could be inside, and which of them could do what is claimed."""
     counts = {"candidates": str(report.cell.candidates), "cells": str(report.registry.cells)}
-    able = could_do(report)
+    # Of a pack that is to be left alone it is nothing to anybody what other cells could do.
+    able = None if to_be_left_alone(report) else could_do(report)
     if able is not None and able.grade == NONE_EVER:
         return _say("cells_none_ever", language)
     if not report.cell.candidates:

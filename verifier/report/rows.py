@@ -14,7 +14,7 @@ from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import CANNOT_TELL, FITS
 from verifier.report.opening import CHARGER_ALARMS, Maker, box_text, could_do, dangers, said_by_alarms
-from verifier.verdict import MEANINGS, Verdict, at_most
+from verifier.verdict import MEANINGS, PASSES, Verdict, at_most
 from verifier.words import (
     ENGLISH,
     Language,
@@ -61,6 +61,8 @@ _AMISS = frozenset(
 # A voltage between one and half as much again tells nobody which pack it is.
 _TELLS_NOTHING = 1.5
 _GRANTED = frozenset({"A", "W", "Ah", "Wh", "km", "cycles"})
+# What limits where no part was seen.
+_OF_CELLS_ALONE = (None, "cells", "parallel")
 MARKS = ("mark", "shows", "does not show", "by")
 
 
@@ -117,8 +119,22 @@ def _supported(finding: Finding, language: Language) -> str:
         return finding.supported_as
     if finding.unit == "V" and finding.supported.high > _TELLS_NOTHING * finding.supported.low > 0:
         return span(UNKNOWN, finding.unit, language)
+    if _nothing_seen(finding):
+        return span(UNKNOWN, finding.unit, language)
     told = support if finding.unit in _GRANTED else span
     return told(finding.supported, finding.unit, language)
+
+
+def _nothing_seen(finding: Finding) -> bool:
+    """Whether what is supported is no more than the best cell ever made, or a mass no more than the lightest.
+
+    Beside a claim it would read as if this pack did so much.
+    """
+    if finding.verdict is not Verdict.NOT_SETTLED or finding.evidence is not None:
+        return False
+    if finding.unit == "kg":
+        return finding.supported.high == inf
+    return finding.unit in _GRANTED and finding.supported.low <= 0 and finding.limited_by in _OF_CELLS_ALONE
 
 
 def _claimed(finding: Finding, language: Language) -> str:
@@ -210,8 +226,16 @@ def band_row(band: BandSupport) -> tuple[str, ...]:
         temperatures(band.low_c, band.high_c),
         support(band.cells, "A"),
         support(band.supported, "A"),
-        element_name(band.limited_by),
+        _decides(band),
     )
+
+
+def _decides(band: BandSupport) -> str:
+    """Return what decides over a band: of a range that goes from one part's limit to another's, both ends."""
+    sure, most = element_name(band.surely_limited_by), element_name(band.limited_by)
+    if sure == most or not band.surely_limited_by or band.supported.exact or band.verdict in PASSES:
+        return most
+    return f"{most} at best, {sure} at least"
 
 
 def step_rows(report: Report, finding: Finding) -> list[tuple[str, ...]]:
@@ -333,7 +357,12 @@ def could_text(report: Report) -> str:
     return f"registered cells that could, at best, do what is claimed by {listed(told)}: {names}"
 
 
-_OF_A_COUNT = frozenset({"may_overcharge", "counts_exclude_each_other"})
+_OF_A_COUNT = frozenset(
+    {
+        "may_overcharge", "counts_exclude_each_other", "right_for_lithium_ion", "right_for_iron_phosphate",
+        "right_for_titanate",
+    }
+)  # fmt: skip
 # How a pack came is nothing to a job at a bench.
 _OF_TRANSPORT = frozenset({"shipped_too_full_by_air", "perhaps_shipped_too_full"})
 # What not to rely on, told after the dangers of the opening and before all else.

@@ -21,6 +21,7 @@ from verifier.words.names import (
     refuted_reason,
     registered_cells,
     verdict_name,
+    voltage_when_full,
     which_letters,
     which_of_one_name,
 )
@@ -90,6 +91,7 @@ __all__ = [
     "temperatures",
     "unlike_sentence",
     "verdict_name",
+    "voltage_when_full",
     "which_letters",
     "which_of_one_name",
     "with_limits",

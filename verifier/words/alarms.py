@@ -6,6 +6,7 @@ from math import inf
 
 from verifier.bounds import Bounds, down
 from verifier.finding import Remark
+from verifier.verdict import at_most
 from verifier.words.filling import Numbers, Parts, by_word, filled, fuse_to_fit, phrase
 from verifier.words.language import ENGLISH, Language
 from verifier.words.lists import listed
@@ -55,10 +56,15 @@ def _charge_elsewhere(numbers: Numbers, language: Language) -> str:
     if not numbers.get("elsewhere"):
         return phrase("not_with_it", language)
     ends = float(numbers["elsewhere_low_c"]), float(numbers["elsewhere_high_c"])
-    return phrase(
-        "charge_elsewhere", language, air=temperatures(*ends, language),
-        amps=digits(down(float(numbers["elsewhere_a"])), language=language),
-    )  # fmt: skip
+    slots = {
+        "air": temperatures(*ends, language),
+        "amps": digits(down(float(numbers["elsewhere_a"])), language=language),
+    }
+    advised_a = float(numbers["advised_a"])
+    if at_most(float(numbers["current_a"]), advised_a):
+        return phrase("charge_elsewhere", language, **slots)
+    slots["advised"] = digits(down(advised_a), language=language)
+    return phrase("charge_elsewhere_whole", language, **slots)
 
 
 def _group_stands(numbers: Numbers, language: Language) -> str:
@@ -88,7 +94,16 @@ def _too_full(numbers: Numbers, language: Language) -> str:
     return phrase("group_too_full", language, stands=_group_stands(numbers, language), full_v=full_v)
 
 
+def _measure_groups(numbers: Numbers, language: Language) -> str:
+    """Return what tells an overcharged group: where it stands now, and whether it falls until the next day."""
+    full_v = float(numbers.get("cell_full_v", inf))
+    if full_v == inf:
+        return phrase("measure_groups", language)
+    return phrase("measure_groups_against", language, full_v=digits(full_v, language=language))
+
+
 _PARTS: Parts = {
+    "measure_groups": _measure_groups,
     "in_series": _in_series, "each": _each, "takes": _takes, "charger_says": _charger_says, "fit": fuse_to_fit,
     "too_full": _too_full, "group_stands": _group_stands, "charged_in": _charged_in,
     "charge_elsewhere": _charge_elsewhere,
@@ -108,15 +123,17 @@ ALARMS: dict[str, str] = {
     "charger_overcharges": (
         "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
     ),
-    "may_be_overcharged": "DO NOT CHARGE OR USE: this holds if it was ever charged with this charger, and also if "
-    "nobody knows. Put it outdoors, away from what burns, and measure every group; a right charger does not clear it",
-    "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns; "
-    "measure every group; a right charger does not clear it",
+    "may_be_overcharged": "DO NOT CHARGE OR USE: it was charged with this charger, or nobody knows. Put it outdoors, "
+    "away from what burns. {measure_groups}. A right charger does not clear it: first write down whether it was "
+    "(charged_above_full: yes or no)",
+    "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns. "
+    "{measure_groups}. A right charger does not clear it",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit{fit}",
     "fuse_above_leads": (
-        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing{fit}"
+        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A does not protect them from overload"
+        "{fit}"
     ),
     "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A{fit}",
     "fuse_voltage_too_low": (

@@ -84,11 +84,18 @@ STATEMENTS: dict[str, Statement] = {
         "IEC 60529; first digit and drips read in a secondary copy, the rest from memory",
     ),
     "dangerous_goods": Statement(
-        "if it holds what is claimed, that it is above 100 Wh: class 9 dangerous goods, UN 3480 alone or UN 3481 with "
+        "that it is above 100 Wh, if it holds what is claimed: class 9 dangerous goods, UN 3480 alone or UN 3481 with "
         "equipment, and the watt-hours must stand on the case; if it came by ordinary air post, be warned",
         "how this pack was declared or shipped",
         "UN Model Regulations, special provision 188, and marking of those made after 31 December 2011, as "
         "carriers' guides print them; watt-hour rating 49 CFR 171.8",
+    ),
+    "damaged_goods": Statement(
+        "that it is above 100 Wh, if it holds what is claimed, and by its alarm damaged or defective: dangerous goods "
+        "that do not travel in the plain way of UN 3480, but by special provision 376 of ADR; ask a carrier who is "
+        "licensed for that",
+        "how this pack was declared or shipped",
+        "special provision 376 of ADR, from memory; watt-hour rating 49 CFR 171.8",
     ),
 }
 _SOLIDS = {
@@ -118,7 +125,7 @@ _WATER = {
 
 def certificate_mark(certificate: Certificate) -> str:
     """Return the mark as the seller writes it, or the energy that has its own duties in transport."""
-    if certificate.code == "dangerous_goods":
+    if certificate.code in ("dangerous_goods", "damaged_goods"):
         return f"transport of the {digits(certificate.numbers['energy_wh'])} Wh claimed"
     return certificate.mark
 

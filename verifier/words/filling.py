@@ -6,9 +6,10 @@ from collections.abc import Callable, Mapping
 from math import inf
 from typing import Any
 
-from verifier.bounds import Bounds, down
-from verifier.finding import Citation
+from verifier.bounds import Bounds, down, up
+from verifier.finding import ELEMENTS, Citation
 from verifier.words.language import ENGLISH, Language
+from verifier.words.names import element_name
 from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
@@ -20,6 +21,11 @@ Parts = Mapping[str, Part]
 """Slots that are no number but words worked out of the numbers, in any language."""
 
 _NONE: Parts = {}
+# No light vehicle runs on less for long: a part that carries less is replaced, not protected; common practice, no
+# source.
+FEWEST_OF_A_FUSE_A = 5.0
+# Beyond this a short circuit's current is the bound of cells that nobody knows, and no number to read out.
+MOST_INTO_A_SHORT_A = 10_000
 
 
 class _Slots:
@@ -65,13 +71,24 @@ PHRASES = {
     "charger_printed": "it is marked {volts} V",
     "charger_measured": "it was measured to give {volts} V",
     "pack_takes": "; such a pack takes {right}",
-    "fuse_to_fit": "; fit a fuse of at most {fit_a} A{unseen}, for {volts}",
+    "fuse_to_fit": "; fit a fuse of at most {fit_a} A{by}{unseen}, for {volts}{breaks}",
+    "fuse_by": ", by its {part}",
+    "fuse_breaks": ", that breaks {short_a} A or more",
+    "fuse_too_small": "; first strengthen its {part} ({fit_a} A), then fit a fuse to suit, for {volts}",
     "fuse_to_find": "; fit a fuse that leads and strip outlast, for {volts}",
+    "would_stop": "; a BMS or fuse of at most {sure_a} A would",
+    "strengthen_first": "; strengthen it before any use",
     "fuse_unseen": ", less if a part not seen yet carries less",
     "fuse_volts": "{full_v} V d.c. or more",
     "fuse_volts_open": "the full pack's d.c. voltage",
     "not_with_it": "do not charge with it",
     "charge_elsewhere": "charge it with this one only from {air}, where it allows {amps} A",
+    "charge_elsewhere_whole": "charge it with this one only from {air}, where it allows {amps} A: all of it, for our "
+    "reserve would leave {advised} A",
+    "measure_groups": "Measure every group now and a day later (groups_v): one above its full voltage, or one that "
+    "falls, is never charged again",
+    "measure_groups_against": "Measure every group now and a day later (groups_v): one above {full_v} V, or one that "
+    "falls, is never charged again",
     "group_too_full": "{stands}, above the {full_v} V of a full cell",
     "group_lowest": "group {groups} lowest",
     "groups_lowest": "groups {groups} lowest",
@@ -140,6 +157,16 @@ def fuse_to_fit(numbers: Numbers, language: Language) -> str:
     )
     if most == inf:
         return phrase("fuse_to_find", language, volts=volts)
+    weakest, amps = ELEMENTS[int(numbers["fit_for"])], digits(down(most), language=language)
+    if most < FEWEST_OF_A_FUSE_A:
+        return phrase(
+            "fuse_too_small", language, part=element_name(weakest, language), fit_a=amps, volts=volts
+        )
+    # Where it is fitted for the leads, the sentence is about them.
+    by = "" if weakest == "leads" else phrase("fuse_by", language, part=element_name(weakest, language))
     unseen = phrase("fuse_unseen", language) if numbers.get("unseen") else ""
-    amps = digits(down(most), language=language)
-    return phrase("fuse_to_fit", language, fit_a=amps, unseen=unseen, volts=volts)
+    short_a = float(numbers["short_a"])
+    breaks = ""
+    if short_a < MOST_INTO_A_SHORT_A:
+        breaks = phrase("fuse_breaks", language, short_a=digits(up(short_a), 2, language))
+    return phrase("fuse_to_fit", language, fit_a=amps, by=by, unseen=unseen, volts=volts, breaks=breaks)

@@ -47,20 +47,22 @@ _OBSERVATIONS = {
     "observed.leads.awg": "the gauge of the main leads",
     "observed.leads.conductor": "what the main leads are made of: copper, or copper-clad aluminium",
     "observed.capacity_ah": "the capacity, by a full discharge with current and temperature noted",
-    "observed.cell.dc_mohm": "the resistance of a cell to direct current, with temperature and seconds noted",
+    "observed.cell.dc_mohm": "the resistance of a cell to direct current, nothing cut out: volts that a group falls "
+    "at its balance plug under a load / amperes x its cells in parallel; note temperature and seconds",
     "observed.mass_kg": "what the pack weighs",
     "observed.bms.continuous_a": "the continuous current printed on the BMS, not its peak or trip",
     "observed.bms.peak_a": "the peak current printed on the BMS",
     "observed.series": "how many groups are in series, counted",
     "observed.parallel": "how many cells are in each group, counted",
-    "observed.cell.marking": "what is printed on the cells' wrappers",
+    "observed.cell.marking": "what is printed on the cells' wrappers; where nothing is, write none",
     "observed.series_links.count": "how many strips link one group to the next",
     "observed.take_off.where": "where the main lead leaves the end group: at its end, in the middle, at every cell",
     "observed.take_off.layers": "how many layers of strip the main lead leaves through",
     "observed.strip.layers": "how many layers of strip lie on the rows",
     "observed.strip.thickness_mm": "how thick one layer of strip is",
     "observed.strip.width_mm": "how wide the strip is",
-    "observed.strip.material": "what the strip is made of: a file or grinder that sparks proves steel",
+    "observed.strip.material": "what the strip is made of: a red edge is copper, sparks off a file or grinder prove "
+    "steel",
 }
 _SHEET = {
     "sheet.capacity": "the datasheet's minimum capacity",
@@ -169,6 +171,7 @@ ASKED = {
     "for this",
     "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much",
     "at_rest": "the voltage of the pack at rest, hours after any charge: it excludes kinds of cells",
+    "at_rest_when_full": "{observation} (full: some {least} to {full} V; above or below, leave it)",
     "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V: without a "
     "wrapper take them for used and mixed",
 }
@@ -188,6 +191,7 @@ OF_THE_SELLER = {
     "many cells in each; nobody should open it for this",
     "observed.parallel": "a photo from when it was built or repaired, if there is one: how many cells are in each "
     "group; nobody should open it for this",
+    "observed.bms.continuous_a": "a photo of the print on its BMS from its building, if any; not to be opened for it",
     "observed.capacity_ah": "a test of its capacity, if one was made: a full discharge, with current and temperature",
     "observed.mass_kg": "the seller's photo of the pack on scales, and whether that is with its case",
     "observed.cell.dc_mohm": "a test of a cell's resistance, if one was made: with temperature and seconds",
@@ -228,6 +232,13 @@ def asked_of_the_seller(field: str, language: Language = ENGLISH) -> str:
     text = observation_text(field, language)
     code = "when_built" if case_fields()[field].effort in _HANDS_ON else "of_the_seller"
     return language.text("asked", code, ASKED).format(observation=text)
+
+
+def voltage_when_full(observation: str, least: str, full: str, language: Language = ENGLISH) -> str:
+    """Return what to ask of a pack's voltage some hours after a full charge, with what it should be."""
+    return language.text("asked", "at_rest_when_full", ASKED).format(
+        observation=observation, least=least, full=full
+    )
 
 
 def asked_directly(field: str, language: Language = ENGLISH) -> str:

@@ -7,7 +7,17 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.finding import Remark
-from verifier.words.filling import Numbers, Parts, Sentence, by_word, filled, fuse_to_fit, phrase
+from verifier.words.filling import (
+    FEWEST_OF_A_FUSE_A,
+    MOST_INTO_A_SHORT_A,
+    Numbers,
+    Parts,
+    Sentence,
+    by_word,
+    filled,
+    fuse_to_fit,
+    phrase,
+)
 from verifier.words.language import ENGLISH, Language
 from verifier.words.lists import listed
 from verifier.words.numbers import digits, span
@@ -156,13 +166,9 @@ def _made_for(numbers: Mapping[str, Any]) -> str:
     return f"{_whose(numbers, ENGLISH)} is the charge voltage of {counts} such cells in series"
 
 
-# Beyond this it is the bound of cells that nobody knows, and no number to read out.
-_MOST_INTO_A_SHORT_A = 10_000
-
-
 def _into_a_short(numbers: Numbers, language: Language) -> str:
     amps = float(numbers["short_a"])
-    if amps < _MOST_INTO_A_SHORT_A:
+    if amps < MOST_INTO_A_SHORT_A:
         return phrase("into_a_short", language, amps=digits(amps, 2, language))
     return phrase("into_a_short_thousands", language)
 
@@ -220,7 +226,17 @@ def _guard(numbers: Numbers, language: Language) -> str:
     return phrase("bms_and_fuse_let", language, bms_a=bms_a, fuse_a=digits(fuse_a, language=language))
 
 
+def _would_stop(numbers: Numbers, language: Language) -> str:
+    """Return the fuse or BMS that would stop it in time; of a part that bears next to nothing, that it goes first."""
+    sure_a = float(numbers["sure_a"])
+    if sure_a <= 0:
+        return ""
+    code = "would_stop" if sure_a >= FEWEST_OF_A_FUSE_A else "strengthen_first"
+    return phrase(code, language, sure_a=digits(sure_a, language=language))
+
+
 _PARTS: Parts = {
+    "would_stop": _would_stop,
     "fit": fuse_to_fit,
     "guard": _guard,
     "odd_one": _odd_one,
@@ -246,6 +262,13 @@ REMARKS: dict[str, Sentence] = {
         f"{_may_be_new(numbers)}: a test gives less in the cold, fast or ended early; note its current, temperature "
         "and end"
     ),
+    "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again after a "
+    "full charge, where unlike charges show",
+    "by_typical": "{claimed} Ah is by the datasheet's typical capacity, the usual labelling; guaranteed is {sure} Ah, "
+    "{less_percent} % less",
+    "power_of_full_pack": "{claimed_w} W only while it is full: at its nominal voltage it gives at most {nominal_w} W",
+    "only_copper": "only copper strip could carry {claimed_a} A: look at a cut edge; where it is not red, the claim "
+    "does not hold",
     "groups_unbalanced": "group {lowest} holds {low_percent} to {high_percent} % of charge less than group {highest}: "
     "it ends the discharge, and the pack gives that much less until it is balanced; whether it drained or has worn, "
     "two readings at rest some days apart tell",
@@ -482,14 +505,14 @@ REMARKS: dict[str, Sentence] = {
     "fuse_for_hours": "as rated; for hours some {for_hours_a} A",
     "fuse_near_its_rating": "{claimed_a} A through a fuse of {rating_a} A: for hours a fuse is loaded with three "
     "quarters of its rating, {for_hours_a} A (common practice for fuses by UL 248-14), less in warm air: it may blow",
-    "link_layers_open": "layers of a link not noted: 1 to {layers}",
+    "link_layers_open": "series_links.layers not noted: 1 to {layers}",
     "links_share": "the link next to the lead may carry up to {times} times the mean of all",
     "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "
-    "before they overheat",
-    "bms_above_strip": "{guard} through, the strip to the main lead surely carries only {sure_a} A, and {most_a} A at "
-    "most: nothing stops more before it overheats",
-    "bms_above_links": "{guard} through, the links between groups surely carry only {sure_a} A, and {most_a} A at "
-    "most: nothing stops more before they overheat",
+    "before they overheat{would_stop}",
+    "bms_above_strip": "{guard} through; the strip to the main lead is safe up to {sure_a} A and overheats above "
+    "{most_a} A: nothing stops more{would_stop}",
+    "bms_above_links": "{guard} through; the links between groups are safe up to {sure_a} A and overheat above "
+    "{most_a} A: nothing stops more{would_stop}",
     "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} "
     "A{fit}",
     "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A{fit}",

@@ -10,6 +10,7 @@ _REMEDIES = {
     "take_off_middle": "main lead joined in the middle of the row",
     "one_more_tab_layer": "one more layer of strip to the main lead",
     "one_more_layer": "one more layer of strip on the rows",
+    "one_more_link_layer": "one more layer on the links",
     "thicker_strip": "strip of {thickness_mm} mm",
     "nickel_strip": "strip of nickel",
     "link_at_every_cell": "a link at every cell",

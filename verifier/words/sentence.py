@@ -32,6 +32,7 @@ SENTENCES = {
     "takes_longer": "charging takes {least} or more, {claimed} is claimed",
     "no_datasheet_allows": "{name} {claimed} claimed, and no datasheet allows any at these temperatures",
     "as_measured": "{name} {claimed} claimed, {most} at most as measured",
+    "as_measured_worn": "{name} {claimed} claimed, {most} at most as measured: worn, and no more than one expects",
     "at_most": "{name} {claimed} claimed, at most {most} possible",
     "in_air": "{limit}, in air of {air}",
     "at_most_by": "{name} {claimed} claimed, at most {most} possible ({limit})",
@@ -213,7 +214,9 @@ def _refuted(finding: Finding, language: Language) -> str:
         return _say("no_datasheet_allows", language, name=name, claimed=claimed)
     most = amount(finding.supported.high, finding.unit, language)
     if finding.limited_by == _MEASURED:
-        return _say("as_measured", language, name=name, claimed=claimed, most=most)
+        expected = any(each.code == "worn_as_expected" for each in finding.cautions)
+        code = "as_measured_worn" if expected else "as_measured"
+        return _say(code, language, name=name, claimed=claimed, most=most)
     if not finding.limited_by:
         return _say("at_most", language, name=name, claimed=claimed, most=most)
     limit = element_name(finding.limited_by, language)
