@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from registry.sheet_reader.heat_titles import Title, completed, may_be_current, title_above
 from registry.sheet_reader.lines import LEVELS, NOUNS, QUALIFIERS, figure_quantities, is_band_only
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Row
@@ -48,7 +49,7 @@ def with_heat_named(rows: Sequence[Row]) -> list[Row]:
             made.append(rows[at])
             at += 1
             continue
-        made += _down(rows[at], rows[at + 1 : end], place)
+        made += _down(rows[at], rows[at + 1 : end], place, title_above(rows, at))
         at = end
     return made
 
@@ -128,7 +129,7 @@ def _has_other_words(row: Row, end: int, at: int) -> bool:
     )
 
 
-def _down(head: Row, body: Sequence[Row], place: int) -> Iterator[Row]:
+def _down(head: Row, body: Sequence[Row], place: int, title: Title) -> Iterator[Row]:
     """Yield a table with a range of temperatures in each row, every one with its degrees."""
     if body and not band_of(body[0].cells[place].text):
         units = [unit_of(cell.text) for cell in body[0].cells]
@@ -137,7 +138,7 @@ def _down(head: Row, body: Sequence[Row], place: int) -> Iterator[Row]:
             for cell, unit in zip(head.cells, units, strict=True)
         )
         head, body = replace(head, cells=cells), body[1:]
-    head = _with_words(head, place)
+    head = _with_words(_titled(head, body, place, title), place)
     known = all(_is_known(cell.text) for at, cell in enumerate(head.cells) if cell.text and at != place)
     if known or not head.ruled:
         yield head
@@ -146,6 +147,24 @@ def _down(head: Row, body: Sequence[Row], place: int) -> Iterator[Row]:
         return
     for row in body:
         yield from _as_lines(head, _with_degrees(row, place), place)
+
+
+def _titled(head: Row, body: Sequence[Row], place: int, title: Title) -> Row:
+    """Return heads; those of currents with what the title above their table says of them all."""
+    cells = [
+        replace(cell, text=completed(cell.text, title))
+        if at != place and may_be_current(cell.text, _column(head, body, at), title)
+        else cell
+        for at, cell in enumerate(head.cells)
+    ]
+    return replace(head, cells=tuple(cells))
+
+
+def _column(head: Row, body: Sequence[Row], at: int) -> list[str]:
+    """Return the texts below a head, by their places in a line that is of no ruled table."""
+    if head.ruled:
+        return [row.cells[at].text for row in body]
+    return [row.filled[at].text for row in body if len(row.filled) == len(head.filled)]
 
 
 def _with_words(head: Row, place: int) -> Row:
