@@ -23,6 +23,7 @@ _MODES = frozenset({"charge", "discharge"})
 _LASTS = frozenset({"continuous", "pulse", "not_continuous"})
 _ALLOWED = "by its range"
 """A current that is given by temperature is a limit, though its head does not say so."""
+_HEADS = frozenset({"h_item", "model"})
 _FEWEST_BANDS = 2
 _LONGEST_BAND = 40
 _NUMBER = r"[-+−–]?\s?\d{1,3}(?:[.,]\d)?"
@@ -38,10 +39,15 @@ def with_heat_named(rows: Sequence[Row]) -> list[Row]:
     made: list[Row] = []
     at = 0
     while at < len(rows):
-        along = _along(rows, at)
+        along = _along(rows, at) or _along_below_title(rows, at)
         if along:
             made += along
             at += len(along)
+            continue
+        of_modes = _by_mode(rows, at)
+        if of_modes:
+            made += of_modes
+            at += len(_body_by_mode(rows, at)) + 1
             continue
         place = _heat_place(rows[at])
         end = _end(rows, at, place) if place is not None else at
@@ -200,6 +206,83 @@ def _as_lines(head: Row, row: Row, place: int) -> Iterator[Row]:
         value = with_unit(cell.text, unit)
         texts = (words or "?", value, row.cells[place].text)
         yield replace(row, cells=tuple(Cell(text, number) for number, text in enumerate(texts)), ruled=False)
+
+
+def _body_by_mode(rows: Sequence[Row], at: int) -> list[Row]:
+    """Return the rows below a head that begin with charge or discharge, said once for several, and a band."""
+    head = rows[at]
+    if not head.ruled or len(head.cells) < 3 or _heat_place(head) != 1:
+        return []
+    body: list[Row] = []
+    for row in rows[at + 1 :]:
+        if row.block != head.block or len(row.cells) != len(head.cells) or not band_of(row.cells[1].text):
+            break
+        first = row.cells[0].text
+        said = meanings(first)
+        if (first or not body) and (len(said & _MODES) != 1 or said & NOUNS or re.search(r"\d", first)):
+            break
+        body.append(row)
+    return body if len(body) >= _FEWEST_BANDS else []
+
+
+def _by_mode(rows: Sequence[Row], at: int) -> list[Row]:
+    """Return a table "Mode | Temperature | Current" as lines with what each value is of; empty for any other."""
+    body = _body_by_mode(rows, at)
+    if not body:
+        return []
+    head, title = rows[at], title_above(rows, at)
+    made, mode = [], ""
+    for row in body:
+        mode = row.cells[0].text or mode
+        for place in range(2, len(row.cells)):
+            top, text = head.cells[place].text, row.cells[place].text
+            if not re.search(r"\d", text) or not may_be_current(f"{mode} {top}", [text], title):
+                if text and meanings(top) & {"h_note"}:
+                    return []
+                continue
+            words, unit = parted_head(completed(f"{mode} {top}", title))
+            limit = "" if meanings(words) & (LEVELS | _LASTS) else f" {_ALLOWED}"
+            heat = f"{head.cells[1].text}: {band_of(row.cells[1].text)}"
+            texts = (f"{words}{limit}", with_unit(text, unit), heat)
+            cells = tuple(Cell(each, number) for number, each in enumerate(texts))
+            made.append(replace(row, cells=cells, ruled=False))
+    return made
+
+
+def _along_below_title(rows: Sequence[Row], at: int) -> list[Row]:
+    """Return a table with ranges of temperatures along its heads whose title says what its rows are of."""
+    head = rows[at]
+    tops = head.cells if head.ruled else tuple(head.filled)
+    named = bool(tops) and not band_of(tops[0].text)
+    bands = [band_of(cell.text) for cell in tops[named:]]
+    if len(bands) < _FEWEST_BANDS or not all(bands) or not any(_DEGREES.search(c.text) for c in tops):
+        return []
+    if named and tops[0].text and not meanings(tops[0].text) & (_HEAT | _HEADS):
+        return []
+    title = title_above(rows, at)
+    made = [_with_bands(head, tops, named=named)] if title.words else []
+    for row in rows[at + 1 :] if made else ():
+        cells = row.cells if head.ruled else tuple(row.filled)
+        if row.block != head.block or row.ruled != head.ruled or len(cells) < 2 or len(row.filled) < 2:
+            break
+        values = [cell.text for cell in cells[1:]]
+        if not may_be_current(cells[0].text, values, title):
+            break
+        label, unit = parted_head(completed(cells[0].text, title))
+        label = label if meanings(label) & (LEVELS | _LASTS) else f"{label} {_ALLOWED}"
+        plain = [replace(cell, text=with_unit(cell.text, unit)) for cell in cells[1:]]
+        made.append(replace(row, cells=(replace(cells[0], text=label), *plain)))
+    return made if len(made) > 1 else []
+
+
+def _with_bands(head: Row, tops: Sequence[Cell], *, named: bool) -> Row:
+    """Return a row of temperatures with its degrees, and with what heads the column of labels."""
+    bands = [replace(cell, text=band_of(cell.text)) for cell in tops[named:]]
+    first = tops[0] if named and tops[0].text else replace(tops[0], text="Temperature")
+    if named:
+        return replace(head, cells=(first, *bands))
+    left = Cell("Temperature", -1, 0.0, 0.0)
+    return replace(head, cells=(left, *bands))
 
 
 def _along(rows: Sequence[Row], at: int) -> list[Row]:

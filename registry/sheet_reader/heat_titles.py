@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from registry.sheet_reader.lines import LEVELS, NOUNS, figure_quantities, without_item_number
 from registry.sheet_reader.names import codes
 from registry.sheet_reader.quantities import normal
-from registry.sheet_reader.rows import Row
+from registry.sheet_reader.rows import Cell, Row
 from registry.sheet_reader.units_at_values import parted_head, unit_of
 from registry.sheet_reader.vocabulary import meanings, without_words
 
@@ -25,6 +25,7 @@ _ELSE = NOUNS - {"current", "temperature"}
 _OTHER = _ELSE | {"storage", "not_rating", "endpoint", "precharge"}
 _OF_UNITS = ("A", "mA", "C")
 _LONGEST = 100
+_FARTHEST = 80
 _MOST_BETWEEN = 2
 """So many lines that only add to a title may stand below it, such as "measured on the can"."""
 
@@ -40,24 +41,37 @@ class Title:
 def title_above(rows: Sequence[Row], at: int) -> Title:
     """Return the title of currents above the head of a table; an empty one where none stands there.
 
-    What stands in a block at the right of the page may come between a title and its table.
+    What stands beside it, or in a block at the right of the page, may come between a title and its table.
     """
-    head, unit, between = rows[at], "", 0
-    for row in reversed(rows[:at]):
-        texts = {cell.text for cell in row.filled}
-        if row.aside and not head.aside:
+    head, unit, between, left_aside = rows[at], "", 0, False
+    for row in reversed(rows[max(0, at - _FARTHEST) : at]):
+        texts = {cell.text for cell in _over(row, head)}
+        if row.page != head.page or between > _MOST_BETWEEN:
+            break
+        aside = row.aside and not head.aside
+        if not texts or (aside and left_aside):
             continue
-        if row.page != head.page or len(texts) != 1 or between > _MOST_BETWEEN:
-            return Title()
-        text = without_item_number(normal(texts.pop())).strip(" :")
+        text = without_item_number(normal(texts.pop())).strip(" :") if len(texts) == 1 else ""
         words, own = _with_unit_parted(text)
-        unit = unit or own
-        if _is_title(words):
-            return Title(words, unit)
+        if is_title(words):
+            return Title(words, unit or own)
+        if aside:
+            left_aside = True
+            continue
         if not _only_adds(text, own):
-            return Title()
-        between += 1
+            break
+        unit, between = unit or own, between + 1
     return Title()
+
+
+def _over(row: Row, head: Row) -> list[Cell]:
+    """Return the cells of a row that stand over a table, as far as places are known: all where they are not."""
+    if row.block == head.block and row.ruled:
+        return row.filled
+    low, high = min(cell.left for cell in head.cells), max(cell.right for cell in head.cells)
+    if high <= low or any(cell.right <= cell.left for cell in row.filled):
+        return row.filled
+    return [cell for cell in row.filled if cell.left < high and cell.right > low]
 
 
 def _with_unit_parted(text: str) -> tuple[str, str]:
@@ -71,7 +85,7 @@ def _with_unit_parted(text: str) -> tuple[str, str]:
     return text, ""
 
 
-def _is_title(text: str) -> bool:
+def is_title(text: str) -> bool:
     """Whether a line is of currents: it names them, or says of which mode and that it is their limit."""
     said = meanings(text)
     if len(text) > _LONGEST or figure_quantities(text) or said & _OTHER:

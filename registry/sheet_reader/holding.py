@@ -126,7 +126,7 @@ class Holding:
         said = meanings(last.label)
         if _TIME.search(last.label) or {"charge", "discharge"} <= said | own or said & own:
             return
-        if own & _KINDS and said <= _KINDS | {"ratings"}:
+        if own & _KINDS and said & _KINDS:
             # "Ratings" above "Nominal capacity" is a heading, whose word for a kind is not that of the row.
             return
         if not NOUNS & said and said & _HALVES and len(last.label) < _LONGEST_HALF:

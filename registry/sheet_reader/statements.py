@@ -420,8 +420,8 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
             whole = label if grouped else state.sections.with_mode(label)
             pair.stub = pair.stub if grouped else state.sections.with_mode(pair.stub or label)
         if number == 0 and headed and whole.startswith(filled[0].text):
-            own = whole[len(filled[0].text) :]
-            whole = f"{above(filled[0].text, own)}{own}"
+            rest = whole[len(filled[0].text) :]
+            whole = f"{above(filled[0].text, rest)}{rest}"
         if is_band_only(value) and not label and not _about_heat(whole) and not note:
             state.band = value
             continue
