@@ -234,16 +234,16 @@ def _by_mode(rows: Sequence[Row], at: int) -> list[Row]:
     made, mode = [], ""
     for row in body:
         mode = row.cells[0].text or mode
+        told = zip(head.cells[2:], row.cells[2:], strict=True)
+        notes = [cell.text for top, cell in told if cell.text and "h_note" in meanings(top.text)]
         for place in range(2, len(row.cells)):
-            top, text = head.cells[place].text, row.cells[place].text
-            if not re.search(r"\d", text) or not may_be_current(f"{mode} {top}", [text], title):
-                if text and meanings(top) & {"h_note"}:
-                    return []
+            named, text = head.cells[place].text, row.cells[place].text
+            if not re.search(r"\d", text) or not may_be_current(f"{mode} {named}", [text], title):
                 continue
-            words, unit = parted_head(completed(f"{mode} {top}", title))
+            words, unit = parted_head(completed(f"{mode} {named}", title))
             limit = "" if meanings(words) & (LEVELS | _LASTS) else f" {_ALLOWED}"
             heat = f"{head.cells[1].text}: {band_of(row.cells[1].text)}"
-            texts = (f"{words}{limit}", with_unit(text, unit), heat)
+            texts = (f"{words}{limit}", with_unit(text, unit), heat, *notes)
             cells = tuple(Cell(each, number) for number, each in enumerate(texts))
             made.append(replace(row, cells=cells, ruled=False))
     return made

@@ -154,6 +154,18 @@ def test_a_mode_said_once_for_several_temperatures_holds_for_each() -> None:
     assert not [each for each in draft.figures if each.figure == "operating_temperature"]
 
 
+def test_a_remark_beside_a_mode_and_its_temperatures_holds_for_its_current() -> None:
+    """A pulse would be stored without how long it may last, or a whole table be lost for a remark."""
+    draft = of_csv(
+        "Maximum currents,,,\nMode,Cell temperature,Current (A),Remark\nPulse discharge,-18 to 2 °C,9,7 s\n"
+        ",2 to 44 °C,33,4 s\nCharge,2 to 44 °C,4.4,\n"
+    )
+    assert currents(draft) == {
+        ("pulse_discharge", 9.0, -18.0, 2.0, 7.0), ("pulse_discharge", 33.0, 2.0, 44.0, 4.0),
+        ("max_charge", 4.4, 2.0, 44.0, None),
+    }  # fmt: skip
+
+
 @pytest.mark.parametrize("gap", ["", "Charge", "Discharge"])
 def test_models_below_charge_and_discharge_have_a_column_of_each(gap: str) -> None:
     """The limits of one model would be lost, or be those of another one."""
