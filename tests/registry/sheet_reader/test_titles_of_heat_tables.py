@@ -306,6 +306,16 @@ def test_the_kind_of_a_capacity_is_that_of_its_row_and_not_of_a_heading(heading:
     assert (found.kind, found.value, found.confirm) == ("nominal", 4.4, False)
 
 
+def test_a_word_alone_in_the_remark_says_of_which_kind_a_capacity_is() -> None:
+    """A usual capacity would be stored as the one that the maker stands for."""
+    text = (
+        "Parameter,Value,Unit,Remark\nType,SRK-21700-44,,\n"
+        'Nominal capacity,4.4,Ah,"typical, 0.2C"\nNominal voltage,3.6,V,\n'
+    )
+    (found,) = [each for each in draft_of(rows_of_csv(text)).figures if each.figure == "capacity"]
+    assert (found.kind, found.confirm) == ("typical", False)
+
+
 TWO_RANGES = {
     ("operating_temperature", "charge", 2.0, 44.0, None), ("operating_temperature", "discharge", -18.0, 58.0, None),
     ("storage_temperature", None, -18.0, 48.0, 1.0), ("storage_temperature", None, -18.0, 24.0, 12.0),
