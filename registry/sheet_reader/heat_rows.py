@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from registry.sheet_reader.heat_titles import Title, completed, may_be_current, title_above
 from registry.sheet_reader.lines import LEVELS, NOUNS, QUALIFIERS, figure_quantities, is_band_only
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Row
@@ -22,6 +23,7 @@ _MODES = frozenset({"charge", "discharge"})
 _LASTS = frozenset({"continuous", "pulse", "not_continuous"})
 _ALLOWED = "by its range"
 """A current that is given by temperature is a limit, though its head does not say so."""
+_HEADS = frozenset({"h_item", "model"})
 _FEWEST_BANDS = 2
 _LONGEST_BAND = 40
 _NUMBER = r"[-+−–]?\s?\d{1,3}(?:[.,]\d)?"
@@ -37,10 +39,15 @@ def with_heat_named(rows: Sequence[Row]) -> list[Row]:
     made: list[Row] = []
     at = 0
     while at < len(rows):
-        along = _along(rows, at)
+        along = _along(rows, at) or _along_below_title(rows, at)
         if along:
             made += along
             at += len(along)
+            continue
+        of_modes = _by_mode(rows, at)
+        if of_modes:
+            made += of_modes
+            at += len(_body_by_mode(rows, at)) + 1
             continue
         place = _heat_place(rows[at])
         end = _end(rows, at, place) if place is not None else at
@@ -48,7 +55,7 @@ def with_heat_named(rows: Sequence[Row]) -> list[Row]:
             made.append(rows[at])
             at += 1
             continue
-        made += _down(rows[at], rows[at + 1 : end], place)
+        made += _down(rows[at], rows[at + 1 : end], place, title_above(rows, at))
         at = end
     return made
 
@@ -128,7 +135,7 @@ def _has_other_words(row: Row, end: int, at: int) -> bool:
     )
 
 
-def _down(head: Row, body: Sequence[Row], place: int) -> Iterator[Row]:
+def _down(head: Row, body: Sequence[Row], place: int, title: Title) -> Iterator[Row]:
     """Yield a table with a range of temperatures in each row, every one with its degrees."""
     if body and not band_of(body[0].cells[place].text):
         units = [unit_of(cell.text) for cell in body[0].cells]
@@ -137,7 +144,7 @@ def _down(head: Row, body: Sequence[Row], place: int) -> Iterator[Row]:
             for cell, unit in zip(head.cells, units, strict=True)
         )
         head, body = replace(head, cells=cells), body[1:]
-    head = _with_words(head, place)
+    head = _with_words(_titled(head, body, place, title), place)
     known = all(_is_known(cell.text) for at, cell in enumerate(head.cells) if cell.text and at != place)
     if known or not head.ruled:
         yield head
@@ -146,6 +153,24 @@ def _down(head: Row, body: Sequence[Row], place: int) -> Iterator[Row]:
         return
     for row in body:
         yield from _as_lines(head, _with_degrees(row, place), place)
+
+
+def _titled(head: Row, body: Sequence[Row], place: int, title: Title) -> Row:
+    """Return heads; those of currents with what the title above their table says of them all."""
+    cells = [
+        replace(cell, text=completed(cell.text, title))
+        if at != place and may_be_current(cell.text, _column(head, body, at), title)
+        else cell
+        for at, cell in enumerate(head.cells)
+    ]
+    return replace(head, cells=tuple(cells))
+
+
+def _column(head: Row, body: Sequence[Row], at: int) -> list[str]:
+    """Return the texts below a head, by their places in a line that is of no ruled table."""
+    if head.ruled:
+        return [row.cells[at].text for row in body]
+    return [row.filled[at].text for row in body if len(row.filled) == len(head.filled)]
 
 
 def _with_words(head: Row, place: int) -> Row:
@@ -181,6 +206,83 @@ def _as_lines(head: Row, row: Row, place: int) -> Iterator[Row]:
         value = with_unit(cell.text, unit)
         texts = (words or "?", value, row.cells[place].text)
         yield replace(row, cells=tuple(Cell(text, number) for number, text in enumerate(texts)), ruled=False)
+
+
+def _body_by_mode(rows: Sequence[Row], at: int) -> list[Row]:
+    """Return the rows below a head that begin with charge or discharge, said once for several, and a band."""
+    head = rows[at]
+    if not head.ruled or len(head.cells) < 3 or _heat_place(head) != 1:
+        return []
+    body: list[Row] = []
+    for row in rows[at + 1 :]:
+        if row.block != head.block or len(row.cells) != len(head.cells) or not band_of(row.cells[1].text):
+            break
+        first = row.cells[0].text
+        said = meanings(first)
+        if (first or not body) and (len(said & _MODES) != 1 or said & NOUNS or re.search(r"\d", first)):
+            break
+        body.append(row)
+    return body if len(body) >= _FEWEST_BANDS else []
+
+
+def _by_mode(rows: Sequence[Row], at: int) -> list[Row]:
+    """Return a table "Mode | Temperature | Current" as lines with what each value is of; empty for any other."""
+    body = _body_by_mode(rows, at)
+    if not body:
+        return []
+    head, title = rows[at], title_above(rows, at)
+    made, mode = [], ""
+    for row in body:
+        mode = row.cells[0].text or mode
+        told = zip(head.cells[2:], row.cells[2:], strict=True)
+        notes = [cell.text for top, cell in told if cell.text and "h_note" in meanings(top.text)]
+        for place in range(2, len(row.cells)):
+            named, text = head.cells[place].text, row.cells[place].text
+            if not re.search(r"\d", text) or not may_be_current(f"{mode} {named}", [text], title):
+                continue
+            words, unit = parted_head(completed(f"{mode} {named}", title))
+            limit = "" if meanings(words) & (LEVELS | _LASTS) else f" {_ALLOWED}"
+            heat = f"{head.cells[1].text}: {band_of(row.cells[1].text)}"
+            texts = (f"{words}{limit}", with_unit(text, unit), heat, *notes)
+            cells = tuple(Cell(each, number) for number, each in enumerate(texts))
+            made.append(replace(row, cells=cells, ruled=False))
+    return made
+
+
+def _along_below_title(rows: Sequence[Row], at: int) -> list[Row]:
+    """Return a table with ranges of temperatures along its heads whose title says what its rows are of."""
+    head = rows[at]
+    tops = head.cells if head.ruled else tuple(head.filled)
+    named = bool(tops) and not band_of(tops[0].text)
+    bands = [band_of(cell.text) for cell in tops[named:]]
+    if len(bands) < _FEWEST_BANDS or not all(bands) or not any(_DEGREES.search(c.text) for c in tops):
+        return []
+    if named and tops[0].text and not meanings(tops[0].text) & (_HEAT | _HEADS):
+        return []
+    title = title_above(rows, at)
+    made = [_with_bands(head, tops, named=named)] if title.words else []
+    for row in rows[at + 1 :] if made else ():
+        cells = row.cells if head.ruled else tuple(row.filled)
+        if row.block != head.block or row.ruled != head.ruled or len(cells) < 2 or len(row.filled) < 2:
+            break
+        values = [cell.text for cell in cells[1:]]
+        if not may_be_current(cells[0].text, values, title):
+            break
+        label, unit = parted_head(completed(cells[0].text, title))
+        label = label if meanings(label) & (LEVELS | _LASTS) else f"{label} {_ALLOWED}"
+        plain = [replace(cell, text=with_unit(cell.text, unit)) for cell in cells[1:]]
+        made.append(replace(row, cells=(replace(cells[0], text=label), *plain)))
+    return made if len(made) > 1 else []
+
+
+def _with_bands(head: Row, tops: Sequence[Cell], *, named: bool) -> Row:
+    """Return a row of temperatures with its degrees, and with what heads the column of labels."""
+    bands = [replace(cell, text=band_of(cell.text)) for cell in tops[named:]]
+    first = tops[0] if named and tops[0].text else replace(tops[0], text="Temperature")
+    if named:
+        return replace(head, cells=(first, *bands))
+    left = Cell("Temperature", -1, 0.0, 0.0)
+    return replace(head, cells=(left, *bands))
 
 
 def _along(rows: Sequence[Row], at: int) -> list[Row]:

@@ -19,14 +19,16 @@ from registry.sheet_reader.lines import (
 )  # fmt: skip
 from registry.sheet_reader.pairs import Pair
 from registry.sheet_reader.rows import Cell, Row
-from registry.sheet_reader.vocabulary import meanings
+from registry.sheet_reader.vocabulary import meanings, without_words
 
 SAME_PLACE = 2.5
 """Two lines begin at one place within this. [pt, or letters]."""
 _HALVES = QUALIFIERS - {"bare", "assembled", "bms", "ac", "dc", "storage", "operating", "method"}
 _OF_ITS_OWN = frozenset({"continuous", "pulse", "not_continuous", "charge", "discharge", "standard", "fast"})
+_KINDS = frozenset({"nominal", "rated", "minimum", "typical"})
 _LONGEST_HALF = 40
 _MOST_HELD = 12
+_MODES = frozenset({"charge", "discharge"})
 _TIME = re.compile(r"time|zeit|temps|tiempo|时间|시간", re.I)
 
 
@@ -124,6 +126,9 @@ class Holding:
         said = meanings(last.label)
         if _TIME.search(last.label) or {"charge", "discharge"} <= said | own or said & own:
             return
+        if own & _KINDS and said & _KINDS:
+            # "Ratings" above "Nominal capacity" is a heading, whose word for a kind is not that of the row.
+            return
         if not NOUNS & said and said & _HALVES and len(last.label) < _LONGEST_HALF:
             pair.label.insert(0, last.label)
             pair.stub = f"{last.label} {pair.stub}".strip()
@@ -173,6 +178,21 @@ class Holding:
             )  # fmt: skip
         if len(row.filled) == 1 and (pair.left >= last.left - SAME_PLACE or row.ruled):
             yield last
+
+
+def above(held: str, own: str) -> str:
+    """Return a label that holds on over another one, without the kind or use that the other's own words replace.
+
+    Under "Rated capacity" the row "Nominal" is nominal; under "Temperatures of use and storage" the row "Charge"
+    is of use, and one that names storage is of that alone.
+    """
+    over, said = meanings(held), meanings(own)
+    replaced: set[str] = set()
+    if said & _KINDS and over & _KINDS:
+        replaced |= _KINDS - said
+    if {"operating", "storage"} <= over:
+        replaced |= {"operating"} if "storage" in said else {"storage"} if said & _MODES else set()
+    return without_words(held, replaced) if replaced & over else held
 
 
 def _stands_under(pair: Pair, value: tuple[float, float]) -> bool:

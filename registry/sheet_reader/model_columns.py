@@ -146,15 +146,18 @@ def _ruled(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> _
     while end < len(rows) and _goes_on(rows[at], rows[end]):
         end += 1
     named = _spread(rows[at:first], named)
+    over = [
+        _spread_over(row, named) for row in rows[max(0, at - 1) : at] if _says_modes(row, rows[at], named)
+    ]
     columns = _columns(named)
     if _rows_with_values(rows[first : min(end, first + _FARTHEST)], columns) < _FEWEST_ROWS:
         return None
     start = at
     while start and _is_over(rows[start - 1], rows[at]):
         start -= 1
-    return _Table(
-        start, first, end, _joined_heads(rows[at:first], named), tuple(rows[first:end]), columns, {}
-    )
+    start -= start == at and bool(over)
+    heads = [*over, *rows[at:first]]
+    return _Table(start, first, end, _joined_heads(heads, named), tuple(rows[first:end]), columns, {})
 
 
 def _goes_on(head: Row, row: Row) -> bool:
@@ -190,6 +193,23 @@ def _is_over(row: Row, head: Row) -> bool:
         same_table(row, head) and len(texts) > 1 and all(_may_head(text) and not codes(text) for text in texts)
         and all(meanings(text) & (_HEADS | {"model"}) for text in texts)
     )  # fmt: skip
+
+
+def _says_modes(row: Row, head: Row, named: dict[int, tuple[str, ...]]) -> bool:
+    """Whether a row above the names says which figure their columns are of: "Charge" and "Discharge" over each."""
+    if not same_table(row, head) or not all(_may_head(cell.text) for cell in row.filled):
+        return False
+    own = {cell.text for at, cell in enumerate(row.cells) if at in named and cell.text}
+    return len(own) > 1 and all(_TELLING & meanings(text) and not codes(text) for text in own)
+
+
+def _spread_over(row: Row, named: dict[int, tuple[str, ...]]) -> Row:
+    """Return a row whose texts reach over the empty places at their right that lie above names."""
+    cells = list(row.cells)
+    for at in sorted(named):
+        if not cells[at].text and at - 1 in named:
+            cells[at] = replace(cells[at], text=cells[at - 1].text)
+    return replace(row, cells=tuple(cells))
 
 
 def _is_lower_head(head: Row, row: Row, named: dict[int, tuple[str, ...]]) -> bool:
@@ -236,7 +256,10 @@ def _rows_with_values(rows: Sequence[Row], columns: dict[str, frozenset[int]]) -
             for own in columns.values()
         )
         > 1
-        and any(re.search(r"[^\W\d_]", cell.text) for cell in row.cells[: min(map(min, columns.values()))])
+        and any(
+            re.search(r"[^\W\d_]", cell.text) or is_band_only(normal(cell.text))
+            for cell in row.cells[: min(map(min, columns.values()))]
+        )
         for row in rows
     )
 

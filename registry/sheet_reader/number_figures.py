@@ -358,7 +358,17 @@ def _resistance(reading: Reading, quantity: Quantity, said: set[str], made: Cand
 def _capacity_kind(label: frozenset[str], own: frozenset[str], note: str) -> FigureKind | None:
     from_note = meanings(note) & {"minimum", "typical"} if note else frozenset()
     strong = ("minimum", "typical")
-    for said, kinds in ((own, strong), (label, strong), (own, _KINDS), (label, _KINDS), (from_note, strong)):
+    # "Nominal capacity | 2600 mAh | typical, 0.2C": a word alone in the remark says it of this number.
+    alone = frozenset(kind for part in re.split(r"[,;]", note) for kind in strong if meanings(part) == {kind})
+    told = (
+        (own, strong),
+        (label, strong),
+        (alone, strong),
+        (own, _KINDS),
+        (label, _KINDS),
+        (from_note, strong),
+    )
+    for said, kinds in told:
         for kind in kinds:
             if kind in said:
                 return kind  # type: ignore[return-value]

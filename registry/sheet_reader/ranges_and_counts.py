@@ -11,7 +11,7 @@ from registry.sheet_reader.draft import FigureKind, FigureName
 from registry.sheet_reader.months import Months, months_in
 from registry.sheet_reader.quantities import Quantity, quantities
 from registry.sheet_reader.temperatures import Temperatures, masked, temperatures
-from registry.sheet_reader.vocabulary import meanings, rules
+from registry.sheet_reader.vocabulary import last_place, meanings, rules
 
 _MODES = ("charge", "discharge", "storage")
 _OF_THE_CELL_ITSELF = frozenset({"resistance", "mass", "diameter", "length", "width", "thickness", "size"})
@@ -84,9 +84,19 @@ def _said(reading: Reading, words: str, count: int) -> set[str]:
         own -= {"not_rating", "capacity"}
     if own & set(_MODES):
         label -= set(_MODES)
+    elif _is_of_use_by_its_end(reading.statement.label):
+        label -= {"storage"}
     elif "storage" in label and not {"charge", "discharge"} <= label:
         label -= {"charge", "discharge"}
     return label | own
+
+
+def _is_of_use_by_its_end(label: str) -> bool:
+    """Whether a label names use and storage and behind them one mode: "Operating / storage temperature, charge"."""
+    said = meanings(label)
+    modes = said & {"charge", "discharge"}
+    both = {"operating", "storage"} <= said and len(modes) == 1 and not months_in(label).values
+    return both and last_place(label, modes) > last_place(label, {"operating", "storage"})
 
 
 def _by_order(label: str, said: Sequence[set[str]]) -> list[str]:

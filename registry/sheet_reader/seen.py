@@ -14,9 +14,10 @@ from typing import get_args
 from registry.sheet_figures import UNITS_READ
 from registry.sheet_reader.candidate import Candidate
 from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood, as_text
+from registry.sheet_reader.heat_titles import is_title
 from registry.sheet_reader.lines import NOUNS, fitting_dimensions, told_aside
 from registry.sheet_reader.quantities import normal, quantities
-from registry.sheet_reader.rows import Document
+from registry.sheet_reader.rows import Document, Row
 from registry.sheet_reader.statement import Rank, Statement
 from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings, seen_labels, seen_words
@@ -117,10 +118,21 @@ def _worded(document: Document) -> Places:
     """
     places: Places = {}
     for row in document.rows:
+        _note(places, _of_title(row), row.page, row.quote)
         for text in (*(cell.text for cell in row.filled), row.quote):
             said = meanings(normal(text)) if len(text) <= _LONGEST else frozenset()
             _note(places, (word.figure for word in seen_words() if word.fits(said)), row.page, row.quote)
     return places
+
+
+def _of_title(row: Row) -> Iterable[FigureName]:
+    """Yield what may stand below a title of currents that says neither of charge nor of discharge."""
+    texts = {normal(cell.text) for cell in row.filled}
+    if len(texts) == 1 and is_title(text := texts.pop()) and not meanings(text) & _MODES:
+        yield from ("max_charge", "max_continuous_discharge")
+
+
+_MODES = frozenset({"charge", "discharge"})
 
 
 def _left_over(statement: Statement, made: Sequence[FigureName]) -> Iterable[FigureName]:

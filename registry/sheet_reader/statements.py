@@ -10,7 +10,7 @@ from typing import Any
 from registry.sheet_reader.c_rate import says_only_what_c_is
 from registry.sheet_reader.columns import Header, Valued, joined_bands
 from registry.sheet_reader.footnotes import NOT_FOUND, Footnotes, bare, footnotes_of
-from registry.sheet_reader.holding import SAME_PLACE, Held, Holding
+from registry.sheet_reader.holding import SAME_PLACE, Held, Holding, above
 from registry.sheet_reader.letters import WHY, with_digits
 from registry.sheet_reader.lines import (
     FIGURE_DIMENSIONS,
@@ -415,10 +415,13 @@ def _bind(row: Row, filled: list[Cell], lead_empty: bool, state: _State) -> None
         if parent is not None and not grouped:
             # "Up to 1 month" and "up to 6 months" below it are two times, and no range.
             between = " ; " if is_duration(label) else " "
-            whole = f"{parent.label}{between}{label}".strip()
+            whole = f"{above(parent.label, label)}{between}{label}".strip()
         else:
             whole = label if grouped else state.sections.with_mode(label)
             pair.stub = pair.stub if grouped else state.sections.with_mode(pair.stub or label)
+        if number == 0 and headed and whole.startswith(filled[0].text):
+            rest = whole[len(filled[0].text) :]
+            whole = f"{above(filled[0].text, rest)}{rest}"
         if is_band_only(value) and not label and not _about_heat(whole) and not note:
             state.band = value
             continue

@@ -14,6 +14,7 @@ from itertools import pairwise
 from registry.sheet_reader.ends_on_rows import HIGH, LOW, joined_ends
 from registry.sheet_reader.heat_rows import with_heat_named
 from registry.sheet_reader.keys import labelled, spoken_label
+from registry.sheet_reader.level_column import with_level_named
 from registry.sheet_reader.lines import LEVELS, NOUNS, figure_quantities, fitting_dimensions, is_band_only
 from registry.sheet_reader.names import codes
 from registry.sheet_reader.quantities import normal
@@ -41,6 +42,7 @@ def plain_tables(document: Document) -> Document:
     rows = [_with_label_unit(_without_group(row)) for row in rows]
     rows = with_heat_named([*joined_ends(_with_ranges(rows))])
     rows = [*with_storage_named([*_with_units(_with_unit_heads(rows))])]
+    rows = [*with_level_named(rows)]
     return replace(document, rows=tuple(rows))
 
 

@@ -165,3 +165,33 @@ def meanings(text: str) -> frozenset[str]:
             plain = shorter
     found.update(meaning for meaning, pattern in words if pattern.search(plain))
     return frozenset(found)
+
+
+def without_words(text: str, said: frozenset[str] | set[str]) -> str:
+    """Return a text without its words that say one of these things; what is written without blanks loses letters."""
+    kept = (
+        word if not meanings(word) & said else " " if re.search(r"[a-z]", folded(word)) else _cut(word, said)
+        for word in text.split()
+    )
+    return " ".join(" ".join(kept).split())
+
+
+def _cut(word: str, said: frozenset[str] | set[str]) -> str:
+    plain = folded(word)
+    for meaning, pattern in _patterns()[1]:
+        plain = pattern.sub(" ", plain) if meaning in said else plain
+    return plain
+
+
+def last_place(text: str, said: frozenset[str] | set[str]) -> int:
+    """Return where the last word of a text begins that says one of these things, in letters; -1 where none does."""
+    plain = folded(text)
+    return max(
+        (
+            found.start()
+            for meaning, pattern in _patterns()[1]
+            if meaning in said
+            for found in pattern.finditer(plain)
+        ),
+        default=-1,
+    )

@@ -146,7 +146,8 @@ def _parts(lines: Sequence[Line], place: float) -> bool:
     if len(worded) < 0.3 * len(right):
         # The ticks of a chart do not stand on the lines of a table; the columns of a table do.
         return both < len(right) / 2
-    return both >= FEWEST_LINES - 1 and _share_complete(worded) > 0.5
+    # "Not allowed | 15" among rows of bare numbers is a row of theirs, and no block of labels.
+    return min(both, len(worded)) >= FEWEST_LINES - 1 and _share_complete(worded) > 0.5
 
 
 def _under_one_head(lines: Sequence[Line], at: int, place: float) -> bool:
