@@ -119,7 +119,7 @@ def _sheet(report: Report, folder: Path, number: int, letterhead: Markup, langua
         Markup(f'<img src="{address}" alt="{escaped(_say("photo", language, place=str(place)))}"/>')
         for place, address in enumerate(embedded(report.case.case.photos, folder), 1)
     ]
-    stage = stage_text(report.stage, language)
+    stage = stage_text(report, language)
     return tag(
         "article",
         letterhead,

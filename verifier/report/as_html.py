@@ -10,7 +10,7 @@ from verifier.report import pictures
 from verifier.report.html import answer, grounds, sections
 from verifier.report.html.markup import Content, Markup, bullets, given, join, tag
 from verifier.report.html.shapes import sprites
-from verifier.report.opening import STAGES
+from verifier.report.opening import stage_text
 from verifier.words import ENGLISH, Language
 
 # Nothing may be fetched or run, whatever a listing's words would have smuggled in.
@@ -87,7 +87,7 @@ def _article(report: Report, number: int, several: bool, language: Language) -> 
     }
     return tag(
         "article",
-        tag("p", f"Pack report: {STAGES[report.stage]}", class_="kicker"),
+        tag("p", f"Pack report: {stage_text(report)}", class_="kicker"),
         tag(title, given(report.title), class_="title"),
         answer.case_lines(report),
         _told(answer.answer(report, language), "div", language),

@@ -57,7 +57,7 @@ def _one(report: Report, explain: bool, language: Language) -> str:
     named = report.cell.id is not None
     elements = [rows.path_row(each, cells_known=named) for each in rows.judged_elements(current)]
     blocks = [
-        f"## {escape(report.title)} ({stage_text(report.stage, language)})",
+        f"## {escape(report.title)} ({stage_text(report, language)})",
         *_opening(report, language),
         escape(rows.heading(report, language)) if told else "",
         table(header, told) if told else "",

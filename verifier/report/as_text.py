@@ -170,7 +170,7 @@ def _as_many(title: str, texts: Sequence[str], page: _Page, *, room: int, fewest
 
 
 def _opening(report: Report, page: _Page) -> str:
-    found = [block(f"{report.title} ({stage_text(report.stage, page.language)})", width=page.width)]
+    found = [block(f"{report.title} ({stage_text(report, page.language)})", width=page.width)]
     for label, text in lines(report, page.language):
         answer = label == ANSWER
         found.append(block(text, width=page.width) if answer else _labelled(label, text, page))

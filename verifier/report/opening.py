@@ -44,6 +44,7 @@ from verifier.words import (
 
 STAGES = {
     "listed": "listing only, nothing seen",
+    "noted": "listing, and what was noted of the pack itself",
     "arrived": "arrived, not opened",
     "opened": "opened",
     "tested": "tested",
@@ -234,8 +235,10 @@ def label_text(label: str, language: Language = ENGLISH) -> str:
     return in_language(lambda spoken: spoken.name("labels", label, label), language)
 
 
-def stage_text(stage: str, language: Language = ENGLISH) -> str:
+def stage_text(report: Report, language: Language = ENGLISH) -> str:
     """Return how far a pack has been examined, in words."""
+    unopened = report.stage == "listed"
+    stage = "noted" if unopened and report.case.observed != Observed() else report.stage
     return in_language(lambda spoken: spoken.text("stages", stage, STAGES), language)
 
 
@@ -475,9 +478,10 @@ def _charger(report: Report) -> Iterator[Maker]:
         if report.stage == "arrived" and _charger_stated(report):
             return
         volts = report.finding("charge_voltage")
-        if volts.sellers_word or "observed.series" in volts.unknown:
+        counted = report.case.observed.series
+        if counted is None or not counted.exact:
             yield partial(_say, "count_open")
-        elif not volts.supported.exact:
+        elif volts.sellers_word or not volts.supported.exact:
             yield (
                 partial(_say, "chemistry_open")
                 if seen is None

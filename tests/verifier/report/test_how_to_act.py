@@ -408,3 +408,24 @@ def test_layers_of_a_link_can_be_noted(bench: Bench) -> None:
     report = bench.judge(bench.seen_through(**limits))
     told = [remedy_text(each) for each in report.finding("continuous_current").remedies]
     assert "one more layer on the links" in told
+
+
+# -- what was noted, and what is left to count ---------------------------------------------------------------
+
+
+def test_a_pack_whose_groups_were_counted_is_not_to_be_counted_again(bench: Bench) -> None:
+    """Somebody who counted 13 groups would be told to count them, and never that the chemistry is open."""
+    claim = {"nominal_voltage_v": 48, "full_voltage_v": 54.6}
+    opened = {"case": {"stage": "opened"}, "claim": claim}
+    (counted,) = under("charge with", bench.judge({**opened, "observed": {"series": 13}}))
+    assert "the chemistry of its cells is not known" in counted
+    (not_counted,) = under("charge with", bench.judge(opened))
+    assert "before its groups in series are counted" in not_counted
+
+
+def test_a_listing_with_a_test_beside_it_is_not_called_unseen(bench: Bench) -> None:
+    """A report that rests on a test would be headed "nothing seen"."""
+    listed = {"case": {"stage": "listed"}, "claim": {"capacity_ah": 12, "series": 13}}
+    assert "listing only, nothing seen" in as_text.render([bench.judge(listed)])
+    tested = as_text.render([bench.judge({**listed, "observed": {"capacity_ah": 3}})])
+    assert "nothing seen" not in tested
