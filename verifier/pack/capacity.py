@@ -26,7 +26,6 @@ from verifier.quantities import (
     by_distinct,
     either,
     larger,
-    negated,
     product,
     ratio,
     smaller,
@@ -151,10 +150,7 @@ def _as_it_came(facts: Facts, of: str, measured: Quantity, surely: Quantity) -> 
     came, error = facts.number(f"{of}.capacity_ah"), facts.limits.number("meter_error")
     # Those of a cell's own test have no names among what is missing.
     noted = both(
-        either(
-            facts.temperature(f"{of}.capacity_temperature_c").known,
-            facts.temperature("observed.temperature_c").known,
-        ),
+        facts.temperature(f"{of}.capacity_temperature_c").known,
         facts.number(f"{of}.capacity_current_a").known,
     )
     corrected = product(surely.high, ratio(came.low, came.high))
@@ -174,11 +170,10 @@ def _of_a_test(
     error = facts.limits.number("meter_error")
     noted = facts.temperature(f"{of}.capacity_temperature_c")
     current = facts.number(f"{of}.capacity_current_a")
-    # What was noted of the pack as a whole was noted of its test.
-    of_pack = facts.temperature("observed.temperature_c")
+    # The air at another time, such as beside the cell's resistance, is not that of the test.
     usual = facts.limits["test_temperature_c"]
-    low_c = where(noted.known, noted.low_c, where(of_pack.known, of_pack.low_c, usual.low))
-    high_c = where(noted.known, noted.high_c, where(of_pack.known, of_pack.high_c, usual.high))
+    low_c = where(noted.known, noted.low_c, usual.low)
+    high_c = where(noted.known, noted.high_c, usual.high)
     rate_low = where(current.known, ratio(current.low, measured.high), RATED_C_RATE / 2)
     rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
     if gentlest:
@@ -187,7 +182,7 @@ def _of_a_test(
         temperature_c=(smaller(low_c, HOTTEST_C), smaller(high_c, HOTTEST_C)),
         c_rate=(rate_low, larger(rate_low, smaller(rate_high, 10.0))),
     )
-    lacking = where(both(of_pack.known, negated(noted.known)), 0, noted.missing) | current.missing
+    lacking = noted.missing | current.missing
     stopped, left, asked = stopped_early
     found = Quantity(
         # What came out is there, whatever the test; more may be there than came out.
