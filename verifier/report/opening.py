@@ -369,7 +369,7 @@ def _worn_out(worn: WornOut, language: Language) -> str:
         return _say("worn_out", language, **slots)
     return _say(
         "worn_out_unless", language, **slots, empty=digits(worn.empty_v, language=language),
-        needed=digits(up(worn.needed_ah), language=language),
+        needed=digits(up(worn.needed_ah, 3), language=language),
     )  # fmt: skip
 
 

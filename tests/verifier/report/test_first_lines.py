@@ -152,6 +152,17 @@ def test_a_pack_that_is_worn_out_is_not_asked_for_more(bench: Bench) -> None:
         assert worn(bench, **untold).answer.worn_out is None
 
 
+def test_what_another_test_has_to_give_is_what_is_granted_by(bench: Bench) -> None:
+    """A repairer would scrap a pack that gave 8.4 Ah because 8.5 was named, and ride one that gave 8.4 at once.
+
+    Rule: one threshold. By hand: 0.8 x 10.4 Ah / (1 - 0.005 of the meter) is 8.37 Ah, rounded up.
+    """
+    said = worn(bench, **{"observed.capacity_ah": 8.3})
+    assert "gives 8.37 Ah" in " ".join(labelled(said, "use it for"))
+    assert worn(bench, **{"observed.capacity_ah": 8.36}).answer.worn_out is not None
+    assert worn(bench, **{"observed.capacity_ah": 8.37}).answer.worn_out is None
+
+
 def test_no_less_is_said_only_of_what_is_no_less() -> None:
     """ "78 %, no less than 80 to 98 %" clears nobody."""
     from verifier.finding import remark
