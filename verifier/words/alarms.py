@@ -89,6 +89,7 @@ def _too_full(numbers: Numbers, language: Language) -> str:
 
 
 _PARTS: Parts = {
+
     "in_series": _in_series, "each": _each, "takes": _takes, "charger_says": _charger_says, "fit": fuse_to_fit,
     "too_full": _too_full, "group_stands": _group_stands, "charged_in": _charged_in,
     "charge_elsewhere": _charge_elsewhere,
@@ -116,7 +117,8 @@ ALARMS: dict[str, str] = {
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit{fit}",
     "fuse_above_leads": (
-        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A protects nothing{fit}"
+        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A does not keep them from "
+        "overheating{fit}"
     ),
     "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A{fit}",
     "fuse_voltage_too_low": (

@@ -10,6 +10,7 @@ from verifier.finding import Remark
 from verifier.words.filling import Numbers, Parts, Sentence, by_word, filled, fuse_to_fit, phrase
 from verifier.words.language import ENGLISH, Language
 from verifier.words.lists import listed
+from verifier.words.names import element_name
 from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
@@ -220,8 +221,14 @@ def _guard(numbers: Numbers, language: Language) -> str:
     return phrase("bms_and_fuse_let", language, bms_a=bms_a, fuse_a=digits(fuse_a, language=language))
 
 
+def _part(numbers: Numbers, language: Language) -> str:
+    """Return the element that is told of, named as in the tables."""
+    return element_name(str(numbers["part"]), language)
+
+
 _PARTS: Parts = {
     "fit": fuse_to_fit,
+    "part": _part,
     "guard": _guard,
     "odd_one": _odd_one,
     "retired": _retired,
@@ -492,6 +499,8 @@ REMARKS: dict[str, Sentence] = {
     "most: nothing stops more before they overheat",
     "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} "
     "A{fit}",
+    "fuse_above_strip": "the fuse of {rating_a} A does not keep the strip inside from overheating ({part}: at most "
+    "{most_a} A){fit}",
     "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A{fit}",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
