@@ -21,9 +21,11 @@ def _another_sheet(numbers: Mapping[str, Any]) -> str:
 
 def _beyond_published(numbers: Mapping[str, Any]) -> str:
     stated, most, unit = digits(numbers["stated"]), digits(numbers["most"]), numbers["unit"]
+    # A resistance is no matter of the size.
+    others = "a cell has" if unit == "mohm" else "any cell of this size was ever published with"
     return (
-        f"the datasheet's {stated} {unit} a cell is {'more' if numbers['more'] else 'less'} than any cell of this "
-        f"size was ever published with ({most} {unit}): this datasheet supports nothing until it has been compared "
+        f"the datasheet's {stated} {unit} a cell is {'more' if numbers['more'] else 'less'} than {others} "
+        f"({most} {unit}): this datasheet supports nothing until it has been compared "
         "with the printed one"
     )
 
