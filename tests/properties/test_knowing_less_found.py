@@ -193,6 +193,11 @@ FOUND: dict[str, tuple[Data, Data]] = {
          "observed": {"series": 12, "parallel": None, "cell": None}},
         {"claim": {"full_voltage_v": [25, 58]}},
     ),
+    "a range of a count hid from the configuration the groups that were measured": (
+        {"claim": {"cell_count": 13},
+         "observed": {"series": [8, 15], "parallel": 1, "groups_v": [3.736, 3.739] * 6 + [3.74], "cell": None}},
+        {"observed": {"series": None}},
+    ),
     "a range of a count hid the groups that were measured": (
         {"observed": {"series": [7, 13], "groups_v": [2.82, 2.825, 2.824, 2.821, 2.825] * 2,
                       "parallel": None, "cell": None}},
