@@ -15,6 +15,8 @@ from typing import NamedTuple
 
 from registry.cell import Cell, Sheet
 from registry.chemistry import VOLTAGES
+from registry.printed import likely_slip
+from registry.sheet_figures import POSSIBLE_MOHM, POSSIBLE_MOHM_AH
 
 DATED = "2026-01"
 HEADROOM = 1.05
@@ -77,8 +79,13 @@ class Beyond(NamedTuple):
     unit: str
     more: bool
     source: str
+    slip: str | None = None
 
 
+_RESISTANCES = {
+    "ac_mohm": "resistance at 1 kHz", "ac_max_mohm": "largest resistance at 1 kHz",
+    "dc_mohm": "resistance to direct current", "dc_max_mohm": "largest resistance to direct current",
+}  # fmt: skip
 _LARGEST = ("diameter_mm", "length_mm", "capacity_ah", "continuous_a")
 _MEMORY = "from memory"
 _NOT_MET = "no figure met"
@@ -240,20 +247,40 @@ def volume_ceiling_ah(
     return volume_l * energy_wh_per_l / nominal_voltage_v
 
 
-def impossible(sheet: Sheet, size: str) -> list[str]:
-    """Return one line for every figure of a sheet beyond the envelope of its size.
+def impossible(sheet: Sheet, size: str | None) -> list[str]:
+    """Return one line for every figure of a sheet beyond the envelope of its size, or that no cell has.
 
-    None when all lie within it, and none when the size has no envelope.
+    None when all lie within it; where the size has no envelope, only of a resistance.
     """
     return [
         f"{each.words} {each.stated:g} {each.unit} is {'above' if each.more else 'below'} "
-        f"{each.bound:g} {each.unit} ({each.source})"
+        f"{each.bound:g} {each.unit} ({each.source}){f': {each.slip}' if each.slip else ''}"
         for each in beyond(sheet, size)
     ]
 
 
+def _beyond_any_cell(sheet: Sheet) -> Iterator[Beyond]:
+    """Yield every resistance that no single cell has, of the sheet's capacity where it states one."""
+    if sheet.resistance is None:
+        return
+    low, high = POSSIBLE_MOHM
+    source = "common practice, no source"
+    held = [each.value_ah for each in sheet.capacity]
+    if held:
+        low, high = (each / ah for each, ah in zip(POSSIBLE_MOHM_AH, (max(held), min(held)), strict=True))
+        source = f"for its capacity; {source}"
+    for part, words in _RESISTANCES.items():
+        stated = getattr(sheet.resistance, part)
+        if stated is not None and not low <= stated <= high:
+            more = stated > high
+            yield Beyond(
+                words, stated, float(f"{high if more else low:.2g}"), "mohm", more, source,
+                likely_slip(stated, "mohm", low, high),
+            )  # fmt: skip
+
+
 def beyond(sheet: Sheet, size: str | None) -> list[Beyond]:
-    """Return every figure of a sheet beyond the envelope of its size; none where the size has no envelope.
+    """Return every figure of a sheet beyond the envelope of its size, and every resistance that no cell has.
 
     Parameters
     ----------
@@ -262,10 +289,10 @@ def beyond(sheet: Sheet, size: str | None) -> list[Beyond]:
     size
         Size code of its cell, None where the cell names none.
     """
+    found = list(_beyond_any_cell(sheet))
     envelope = envelope_for(size) if size is not None else None
     if envelope is None:
-        return []
-    found = []
+        return found
     for name, words, stated, unit in _stated(sheet):
         bound, largest = getattr(envelope, name), name in _LARGEST
         if (stated > bound) if largest else (stated < bound):
@@ -274,12 +301,12 @@ def beyond(sheet: Sheet, size: str | None) -> list[Beyond]:
 
 
 def doubts(cell: Cell) -> Iterator[str]:
-    """Yield one line for every figure of a cell's sheets beyond the envelope of its size.
+    """Yield one line for every figure of a cell's sheets beyond the envelope of its size, or that no cell has.
 
     A slip in a sheet, such as 9.9 for 4.9 Ah, lets false claims pass.
     """
     for number, sheet in enumerate(cell.sheets, start=1):
-        for text in impossible(sheet, cell.size) if cell.size is not None else ():
+        for text in impossible(sheet, cell.size):
             yield f"cell {cell.id} sheet {number}: {text}; compare it with the sheet itself"
 
 

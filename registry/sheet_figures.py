@@ -23,6 +23,12 @@ Notation = Literal[
 ]
 """How a figure is written where it is typed, and kept."""
 
+# What the resistance of a single cell lies between, and that times its capacity: a larger cell resists less. Sheets of
+# lithium cells print 6 to 300 mohm x Ah, titanate at 1 kHz least; beyond five times that, or half, a number is in
+# another unit or of another figure. Common practice, no source. [mohm], [mohm Ah]
+POSSIBLE_MOHM = (0.05, 5000.0)
+POSSIBLE_MOHM_AH = (3.0, 1500.0)
+
 
 class SheetFigure(NamedTuple):
     """One figure of a sheet.
@@ -108,7 +114,7 @@ def _capacity(kind: str, question: str) -> SheetFigure:
 def _resistance(part: str, words: str, question: str, draft: DraftName, kind: str = "") -> SheetFigure:
     return SheetFigure(
         "resistance", words, "resistance", "mohm", f"--{part.replace('_', '-')}", question, _BODY,
-        part=part, field_words="resistance", draft=draft, draft_kind=kind, possible=(0.05, 5000.0),
+        part=part, field_words="resistance", draft=draft, draft_kind=kind, possible=POSSIBLE_MOHM,
     )  # fmt: skip
 
 

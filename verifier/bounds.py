@@ -72,11 +72,11 @@ def as_bounds(value: Bounds | float) -> Bounds:
     return value if isinstance(value, Bounds) else Bounds(float(value), float(value))
 
 
-def up(value: float) -> float:
-    """Return a number rounded up to two figures, so that nobody plans with less than is needed."""
+def up(value: float, figures: int = 2) -> float:
+    """Return a number rounded up to so many figures, so that nobody plans with less than is needed."""
     if value <= 0 or value == inf:
         return value
-    unit = 10.0 ** (floor(log10(value)) - 1)
+    unit = 10.0 ** (floor(log10(value)) - figures + 1)
     return float(f"{ceil(value / unit - 1e-9) * unit:.12g}")
 
 

@@ -94,6 +94,9 @@ def report_schema() -> dict[str, Any]:
         optional=("claimed_range",),
     )  # fmt: skip
     told = _object({"code": _TEXT, "text": _TEXT, "fields": _TEXTS})
+    excluding = _object(
+        {"code": _TEXT, "text": _TEXT, "fields": _TEXTS, "steps": _array(step)}, optional=("steps",)
+    )
     use = _object(
         {"low_c": _NUMBER, "high_c": _NUMBER, "continuous_a": _NUMBER, "motor_w": _NUMBER_OR_NULL,
          "limited_by": _TEXT}
@@ -147,7 +150,7 @@ def report_schema() -> dict[str, Any]:
                  "on_sellers_word": _TEXTS, "intended_load_w": optional_ends,
                  "intended_current_a": optional_ends, "intended_verdict": verdict}
             ),
-            "contradictions": _array(told),
+            "contradictions": _array(excluding),
             "whole_pack": {"type": ["object", "null"]},
             "next_steps": _array(step_schema),
             "certificates": _TEXTS,

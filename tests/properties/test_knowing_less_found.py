@@ -155,9 +155,14 @@ FOUND: dict[str, tuple[Data, Data]] = {
     ),
     "a test that may have been colder made cells look less worn": (
         {"sheet": {"capacity": [{"kind": "typical", "value_ah": 3.448}], "standard_charge_a": 0.341},
-         "observed": {"temperature_c": 25, "capacity_ah": 13.79, "capacity_current_a": 2.758,
+         "observed": {"capacity_temperature_c": 25, "capacity_ah": 13.79, "capacity_current_a": 2.758,
                       "charger": {"current_a": 5}}},
-        {"observed": {"temperature_c": [15, 25.5]}},
+        {"observed": {"capacity_temperature_c": [15, 25.5]}},
+    ),
+    "a temperature noted at another time was that of a capacity test": (
+        {"case": {"condition": "used"},
+         "observed": {"temperature_c": 20, "capacity_ah": 7.983, "capacity_temperature_c": [18.69, 29.6]}},
+        {"observed": {"capacity_temperature_c": None}},
     ),
     "a maximum was open as a peak, and as a continuous current nothing was missing": (
         {"sheet": {"discharge": [{"low_c": -20, "high_c": 60, "max_continuous_a": 3}], "c_rate_capacity_ah": 3,
@@ -188,6 +193,11 @@ FOUND: dict[str, tuple[Data, Data]] = {
          "observed": {"series": 12, "parallel": None, "cell": None}},
         {"claim": {"full_voltage_v": [25, 58]}},
     ),
+    "a range of a count hid from the configuration the groups that were measured": (
+        {"claim": {"cell_count": 13},
+         "observed": {"series": [8, 15], "parallel": 1, "groups_v": [3.736, 3.739] * 6 + [3.74], "cell": None}},
+        {"observed": {"series": None}},
+    ),
     "a range of a count hid the groups that were measured": (
         {"observed": {"series": [7, 13], "groups_v": [2.82, 2.825, 2.824, 2.821, 2.825] * 2,
                       "parallel": None, "cell": None}},
@@ -198,7 +208,7 @@ FOUND: dict[str, tuple[Data, Data]] = {
 
 def pack(*changes: Data) -> Pack:
     case: Data = {
-        "claim": {}, "use": {"temperature_c": 25},
+        "case": {}, "claim": {}, "use": {"temperature_c": 25},
         "observed": {"series": 13, "parallel": 4, "cell": {"marking": "EBBROCK F1"}},
     }  # fmt: skip
     cell: Data = {

@@ -184,3 +184,31 @@ def test_a_chemistry_bounds_what_a_size_holds(
     assert holds_ah * 1.04 <= found[0] < not_ah
     assert DATED in found[1]
     assert largest_ah("99999", chemistries) is None
+
+
+@pytest.mark.parametrize(
+    ("resistance", "capacity_ah", "told"),
+    [
+        # 0.01 ohm was meant: 10 mohm x 5 Ah is what cells have.
+        ({"ac_mohm": 0.01}, 5, "0.01 mohm? did you mean 0.01 ohm"),
+        ({"dc_mohm": 5000}, 5, "5000 mohm? did you mean 5000 uohm"),
+        ({"ac_mohm": 0.0005}, None, "below 0.05 mohm"),
+        ({"dc_max_mohm": 400}, 4, "above 380 mohm"),
+        # Titanate of 1.3 Ah with 8 mohm, a plate of 280 Ah with 0.25 mohm, an old cell of 2 Ah with 150 mohm.
+        ({"ac_mohm": 8}, 1.3, None),
+        ({"ac_mohm": 0.25}, 280, None),
+        ({"dc_mohm": 150}, 2, None),
+        ({"ac_mohm": 100}, None, None),
+    ],
+)
+def test_a_resistance_that_no_cell_has_is_questioned(
+    resistance: dict[str, float], capacity_ah: float | None, told: str | None
+) -> None:
+    """A slip of the unit would grant hundreds of amperes or none. Bounds: common practice, no source."""
+    capacity = [{"kind": "minimum", "value_ah": capacity_ah}] if capacity_ah else []
+    said = impossible(sheet(resistance=resistance, capacity=capacity), None)
+    if told is None:
+        assert said == []
+    else:
+        (line,) = said
+        assert told in line

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from verifier.contradictions import Contradiction, contradictions
+from verifier.report import as_json, as_text
 from verifier.verdict import PASSES, Verdict
 
 if TYPE_CHECKING:
@@ -434,3 +435,39 @@ def test_a_second_word_of_the_seller_settles_no_count_that_a_bms_speaks_against(
         *(["charge_voltage"] if "claim.charge_voltage_v" in volts else []),
     ):
         assert report.finding(figure).verdict is Verdict.NOT_SETTLED, figure
+
+
+@pytest.mark.parametrize(
+    ("case", "code", "stated", "worked"),
+    [
+        ({"claim.capacity_ah": 30, "claim.cell_capacity_ah": 2.6}, "capacity_not_of_cells", {30, 2.6}, 4 * 2.6),
+        ({"claim.nominal_voltage_v": 48, "claim.capacity_ah": 30, "claim.energy_wh": 960}, "energy_not_of_product",
+         {48, 30, 960}, 48 * 30),
+        ({"claim.charge_hours": 3, "claim.charge_current_a": 2, "claim.capacity_ah": 30}, "hours_too_few",
+         {3, 2, 30}, 3 * 2),
+        ({"claim.series": 13, "claim.parallel": 4, "claim.cell_count": 48}, "count_not_of_product", {13, 4, 48},
+         13 * 4),
+        ({"claim.power_w": 2000, "claim.nominal_voltage_v": 48, "claim.continuous_current_a": 20},
+         "power_beyond_current", {2000, 48, 20}, 2000 / 48),
+        # 2.6 Ah and 3.6 V a cell of 48 g, by its sheet: 52 x 48 g less 5 %.
+        ({"observed.cell.mass_g": 33}, "cell_of_other_mass", {33}, 48 / 1.0),
+    ],
+)  # fmt: skip
+def test_a_contradiction_shows_its_arithmetic(
+    bench: Bench, case: dict[str, Any], code: str, stated: set[float], worked: float
+) -> None:
+    """A seller would be told that his figures exclude each other and not how. Rule: every number has its steps."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(mass_g=48))
+    report = bench.judge(bench.build(**case), cell)
+    (found,) = [each for each in report.contradictions if each.code == code]
+    assert stated <= {step.value.high for step in found.steps if {*step.source.fields} & {*found.fields}}
+    last = found.steps[-1]
+    tolerance = 0.06 if code == "cell_of_other_mass" else 1e-9
+    assert last.value.low == pytest.approx(worked, rel=tolerance)
+    told = as_json.report_data(report)["contradictions"]
+    (data,) = [each for each in told if each["code"] == code]
+    assert data["steps"][-1]["formula"] == last.formula
+    text = " ".join(as_text.render([report], explain=True, width=400).split())
+    assert f"Cannot be true: {data['text']}" in text
+    assert last.formula in text
+    assert "Cannot be true:" not in as_text.render([report], width=400)

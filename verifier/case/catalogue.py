@@ -508,7 +508,7 @@ FIELDS: tuple[CaseField, ...] = (
         "observed.temperature_c",
         words="temperature when measured",
         unit="C",
-        meaning="air temperature at which you measured",
+        meaning="air temperature at which you measured; that of a capacity test is capacity_temperature_c",
         look="a thermometer beside the pack",
         effort="weigh or measure",
         usual=(-40, 80),

@@ -7,11 +7,14 @@ until it is known which is wrong: figures are judged without them.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
+from verifier.case_facts import CaseFacts
 from verifier.contradictions import in_the_claim, measured, seen
 from verifier.contradictions.charger import charger_of_other_pack
 from verifier.contradictions.equal_groups import count_in_groups
 from verifier.contradictions.model import Contradiction
+from verifier.contradictions.shown import steps_of
 from verifier.contradictions.stated_differently import stated_differently
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
@@ -43,7 +46,10 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
     seen.claims_against_seen,
     seen.voltages,
     charger_of_other_pack,
-    measured.masses_and_rest,
+    measured.light_for_its_energy,
+    measured.light_for_its_cells,
+    measured.cell_of_other_mass,
+    measured.above_full,
     measured.rest_above_name,
     measured.groups_at_rest,
     measured.cell_on_the_bench,
@@ -55,8 +61,10 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
 
 def contradictions(facts: Facts) -> tuple[Contradiction, ...]:
     """Return every contradiction that applies to the pack, or to any pack of the column."""
-    found = [each for rule in RULES for each in facts.find(rule)]
-    return tuple(each for each in found if anywhere(each.holds))
+    found = [(rule, each) for rule in RULES for each in facts.find(rule) if anywhere(each.holds)]
+    if isinstance(facts, CaseFacts):
+        return tuple(replace(each, steps=steps_of(facts, rule, each)) for rule, each in found)
+    return tuple(each for _, each in found)
 
 
 def disputed(found: tuple[Contradiction, ...]) -> Names:

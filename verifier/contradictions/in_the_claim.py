@@ -10,6 +10,7 @@ from verifier.contradictions.model import (
     of_fields,
 )
 from verifier.facts import Facts
+from verifier.finding import ARITHMETIC
 from verifier.pack.bms import bms_trip
 from verifier.pack.counts import parallel
 from verifier.quantities import both
@@ -24,6 +25,7 @@ def capacity_of_cells(facts: Facts) -> list[Contradiction]:
     )
     made = count * cell
     holds = both(apart(claimed, made, arithmetic_tolerance(facts)), both(cell.known, count.known))
+    facts.step("Q_made", "P x capacity claimed of a cell", made, "Ah", ARITHMETIC)
     return [
         of_fields(
             "capacity_not_of_cells", ("claim.capacity_ah", "claim.cell_capacity_ah", "claim.parallel"), holds,
@@ -38,6 +40,7 @@ def energy_of_product(facts: Facts) -> list[Contradiction]:
         claimed_as_quantity(facts, name) for name in ("nominal_voltage_v", "capacity_ah", "energy_wh")
     )
     made = volts * amp_hours
+    facts.step("E_made", "nominal voltage x capacity, both as claimed", made, "Wh", ARITHMETIC)
     # Trade names are rounded: 48 V is printed of 46.8 and of 51.2 V, so a product may lie a tenth off.
     holds = both(apart(energy, made, 2 * arithmetic_tolerance(facts)), both(volts.known, amp_hours.known))
     return [
@@ -54,6 +57,7 @@ def power_of_current(facts: Facts) -> list[Contradiction]:
         claimed_as_quantity(facts, name) for name in ("nominal_voltage_v", "continuous_current_a", "power_w")
     )
     needed = power / volts
+    facts.step("I_needed", "power / nominal voltage, both as claimed", needed, "A", ARITHMETIC)
     # A full pack has a sixth more than its nominal voltage; less power than volts times amperes is modest.
     holds = both(
         both(both(volts.known, amps.known), power.known),
@@ -73,6 +77,7 @@ def count_of_product(facts: Facts) -> list[Contradiction]:
         claimed_as_quantity(facts, name) for name in ("cell_count", "series", "parallel")
     )
     made = in_series * beside
+    facts.step("n_made", "cells in series x in parallel, both as claimed", made, "-", ARITHMETIC)
     holds = both(apart(count, made, 0.0), both(in_series.known, beside.known))
     return [
         of_fields(
@@ -88,6 +93,7 @@ def hours_of_charging(facts: Facts) -> list[Contradiction]:
         claimed_as_quantity(facts, name) for name in ("charge_hours", "charge_current_a", "capacity_ah")
     )
     put_in = hours * amps
+    facts.step("Q_put_in", "hours x charge current, both as claimed", put_in, "Ah", ARITHMETIC)
     known = both(both(hours.known, amps.known), capacity.known)
     # More than enough is right: the current falls towards the end.
     holds = both(known, put_in.high < capacity.low * (1 - arithmetic_tolerance(facts)))

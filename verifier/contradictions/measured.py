@@ -7,6 +7,7 @@ from math import inf
 from verifier.contradictions.model import Contradiction, of_fields
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
+from verifier.finding import ARITHMETIC, reference
 from verifier.pack.bench_cell import excluded, on_the_bench
 from verifier.pack.capacity import rated_capacity
 from verifier.pack.counts import series
@@ -18,30 +19,62 @@ from verifier.pack.voltage import cell_full_voltage
 from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import Names, both, by_distinct, either, negated, where
 
+_PUBLISHED = reference("best specific energy published of each chemistry")
 
-def masses_and_rest(facts: Facts) -> list[Contradiction]:
-    """Return masses and a voltage at rest that the cells said to be inside cannot have."""
+
+def _of_mass(code: str, found: Exclusion) -> list[Contradiction]:
+    return [
+        Contradiction(
+            code, RESTS_ON.in_words(_any(_stated(found))), found.holds, found.facts, found.numbers, _stated(found)
+        )
+    ]  # fmt: skip
+
+
+def light_for_its_energy(facts: Facts) -> list[Contradiction]:
+    """Return a mass in which no cells hold the energy claimed."""
+    found = facts.find(too_light_for_energy)
+    most, least = found.numbers["most_wh_per_kg"], found.numbers["least_kg"]
+    facts.step("e_max", "most energy for its mass, by the best cells known", most, "Wh/kg", _PUBLISHED)
+    facts.step("m_least", "energy claimed / e_max", least, "kg", ARITHMETIC)
+    return _of_mass("too_light_for_energy", found)
+
+
+def light_for_its_cells(facts: Facts) -> list[Contradiction]:
+    """Return a pack that weighs less than its cells alone."""
+    found = facts.find(lighter_than_its_cells)
+    facts.step(
+        "m_least", "cells alone, by their mass or what they hold", found.numbers["cells_kg"], "kg", ARITHMETIC
+    )
+    return _of_mass("lighter_than_its_cells", found)
+
+
+def cell_of_other_mass(facts: Facts) -> list[Contradiction]:
+    """Return a cell that weighs what none of the sheet of the cell named does."""
+    found = facts.find(light_cell)
+    source = facts.cell.source("mass_g")
+    facts.step(
+        "m_sheet",
+        "mass of the cell named, nearest to what was weighed",
+        found.numbers["sheet_g"],
+        "g",
+        source,
+    )
+    return _of_mass("cell_of_other_mass", found)
+
+
+def above_full(facts: Facts) -> list[Contradiction]:
+    """Return a voltage at rest that the cells said to be inside cannot have."""
     # What was read is told, not what it comes to within the meter's error.
     rest = facts.number("observed.resting_voltage_v") / facts.find(series)
-    full = facts.find(cell_full_voltage)
-    over = over_full(facts)
+    full, over = facts.find(cell_full_voltage), facts.find(over_full)
+    facts.step("U_rest", "voltage at rest / S", rest, "V", ARITHMETIC)
     return [
-        *(
-            Contradiction(
-                code, RESTS_ON.in_words(_any(_stated(found))), found.holds, found.facts, found.numbers, _stated(found)
-            )
-            for code, found in (
-                ("too_light_for_energy", facts.find(too_light_for_energy)),
-                ("lighter_than_its_cells", facts.find(lighter_than_its_cells)),
-                ("cell_of_other_mass", facts.find(light_cell)),
-            )
-        ),
         Contradiction(
             "above_full", RESTS_ON.in_words(_any(over.rests_on)),
             # Groups that were counted are no fewer for being overcharged.
             both(over.surely, negated(facts.number("observed.series").known)), over.rests_on,
             {"volts": rest.low, "full_v": full.high}, over.rests_on,
-        ),
+        )
     ]  # fmt: skip
 
 
@@ -55,6 +88,7 @@ def groups_at_rest(facts: Facts) -> list[Contradiction]:
     made = found.made
     more = both(found.left == 0, rest.low * (1 - error) > made.high * (1 + error))
     away = either(more, rest.high * (1 + error) < made.low * (1 - error))
+    facts.step("U_groups", "sum of the groups as read", made, "V", ARITHMETIC)
     return [
         Contradiction(
             "groups_not_of_pack", ("observed.groups_v", "observed.resting_voltage_v"),
@@ -68,7 +102,7 @@ def rest_above_name(facts: Facts) -> list[Contradiction]:
     """Return a voltage at rest above that of every full pack sold under the nominal voltage that the seller names.
 
     Of packs sold under a name those of the most volts when full count, and half a cell more than any name allows; the
-    unusual chemistries are left to whoever names them. Where the count is known, `masses_and_rest` compares with it.
+    unusual chemistries are left to whoever names them. Where the count is known, `above_full` compares with it.
     """
     rest, named = facts.number("observed.resting_voltage_v"), facts.number("claim.nominal_voltage_v")
     error = facts.limits.number("meter_error")

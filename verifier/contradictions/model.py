@@ -9,6 +9,7 @@ from typing import Any
 
 from verifier.fact_names import RESTS_ON
 from verifier.facts import Facts
+from verifier.finding import Step
 from verifier.quantities import Names, Quantity, both, either, where
 
 
@@ -18,7 +19,8 @@ class Contradiction:
 
     ``holds`` is whether it applies, for one pack or for each of a column. ``disputes`` are the facts on which
     nothing may rest; a claim that is only compared is no such fact. ``stated`` are the facts behind ``fields`` where
-    they differ from pack to pack of a column, whose ``fields`` are then those of any.
+    they differ from pack to pack of a column, whose ``fields`` are then those of any. ``steps`` is the arithmetic that
+    shows it, of one pack.
     """
 
     code: str
@@ -27,6 +29,7 @@ class Contradiction:
     disputes: Names
     numbers: Mapping[str, Any] = field(default_factory=dict)
     stated: Names = 0
+    steps: tuple[Step, ...] = ()
 
     def of_pack(self, pack: int) -> Contradiction:
         """Return it as it stands in one pack of a column: with the fields of that pack."""

@@ -17,25 +17,30 @@ from verifier.electrical.elementary import (
 )
 
 # Air C, and for each the rates of `RATES_C`.
-TEMPERATURES_C = (-20.0, -10.0, 0.0, 10.0, 25.0)
+TEMPERATURES_C = (-20.0, -10.0, 0.0, 10.0, 20.0, 25.0)
 RATES_C = (0.1, 0.2, 0.5, 1.0, 2.0, 4.0)
 # Charge over that at 0.2C and 25 C, low and high. Measured, new cells: at 25 C 0.98 at 0.5C and 2C (5 Ah
 # 21700, O'Regan et al. 2022), 0.97 at 4C (3 Ah 18650, open set); 0.5C 0.91 at 10 C and 0.87 at 0 C, charged
 # at that temperature. Computed with PyBaMM: -10 C and 1C, cells kept at -10 C 0.43 to 0.64, warming
-# themselves up to 0.98. The low ends beyond what was measured: common practice, no source.
+# themselves up to 0.98. The low ends beyond what was measured: common practice, no source. At 0.2C and 25 C it
+# is 1 by what it means, but for how well a test repeats: like cells of the two sets gave the same within 0.5 %.
+# Down to 20 C, the middle of the test that rates a capacity (IEC 61960-3: 0.2 It, 20 C with 5 K to either side),
+# it loses at most what 5 K took at 0.5C of those cells, 0.44 % each. Other rates at 20 C: between 10 and 25 C.
 CAPACITY_LOW = (
     (0.55, 0.52, 0.40, 0.05, 0.00, 0.00),
     (0.74, 0.72, 0.60, 0.42, 0.10, 0.00),
     (0.86, 0.85, 0.82, 0.55, 0.35, 0.10),
     (0.90, 0.90, 0.88, 0.72, 0.58, 0.30),
-    (0.97, 0.97, 0.93, 0.86, 0.70, 0.45),
+    (0.97, 0.97, 0.913, 0.813, 0.66, 0.40),
+    (0.99, 0.99, 0.93, 0.86, 0.70, 0.45),
 )
 CAPACITY_HIGH = (
     (1.000, 0.998, 0.990, 0.980, 0.965, 0.950),
     (1.005, 1.000, 0.992, 0.982, 0.970, 0.960),
     (1.010, 1.005, 0.995, 0.990, 0.980, 0.970),
     (1.030, 1.020, 1.010, 1.000, 1.000, 0.990),
-    (1.050, 1.030, 1.020, 1.020, 1.010, 1.000),
+    (1.040, 1.020, 1.017, 1.013, 1.007, 0.997),
+    (1.050, 1.020, 1.020, 1.020, 1.010, 1.000),
 )
 # Energy over typical capacity x nominal voltage, low and high. Measured, new cells, 25 C: 1.05 at C/20,
 # 1.00 at C/10, 0.96 to 1.03 at 0.5C, 0.94 to 1.01 at 1C, 0.89 to 0.97 at 2C, 0.90 at 3C, 0.86 at 4C; 10 C
@@ -45,6 +50,7 @@ ENERGY_LOW = (
     (0.70, 0.67, 0.54, 0.36, 0.08, 0.00),
     (0.84, 0.82, 0.77, 0.50, 0.30, 0.08),
     (0.90, 0.88, 0.84, 0.68, 0.52, 0.25),
+    (0.933, 0.913, 0.867, 0.767, 0.613, 0.35),
     (0.95, 0.93, 0.88, 0.81, 0.66, 0.40),
 )
 ENERGY_HIGH = (
@@ -52,6 +58,7 @@ ENERGY_HIGH = (
     (1.040, 1.030, 1.000, 0.960, 0.930, 0.900),
     (1.050, 1.040, 1.010, 0.980, 0.950, 0.910),
     (1.060, 1.050, 1.020, 0.990, 0.970, 0.930),
+    (1.074, 1.057, 1.034, 1.010, 0.984, 0.944),
     (1.080, 1.060, 1.040, 1.020, 0.990, 0.950),
 )
 # Slower than the first rate is as the first; faster than the last, nothing is sure.

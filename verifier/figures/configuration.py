@@ -22,6 +22,7 @@ from verifier.quantities import (
     either,
     first_known,
     larger,
+    narrowed,
     negated,
     where,
 )
@@ -129,7 +130,8 @@ def _all(facts: Facts, names: tuple[str, ...], count: str) -> tuple[Quantity, Ma
 
 def _count(facts: Facts, name: str, doubted: Mask, said_by: Names, *else_seen: Quantity) -> _Count:
     (said, unlike), (seen, _) = _all(facts, _SAID, name), _all(facts, _SEEN, name)
-    seen = first_known(seen, *else_seen)
+    # A range that was seen is narrowed by what else was seen, as for every other figure (`verifier.pack.counts`).
+    seen = narrowed(seen, *else_seen)
     apart = either(unlike, _apart(said, seen))
     return _Count(said, seen, apart, _same(said, seen), doubted, said.rests_on | said_by)
 

@@ -21,7 +21,7 @@ from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
 from verifier.pack.elements import FUSE_FOR_HOURS, cells, series_links, take_off
-from verifier.pack.fuse_to_fit import fuse_to_fit
+from verifier.pack.fuse_to_fit import fuse_to_fit, strip_of_all
 from verifier.pack.leads import main_leads
 from verifier.pack.strip import strip
 from verifier.pack.wear import told_of_current
@@ -110,6 +110,22 @@ def _cells_in_a_room(facts: Facts, through_a: float) -> Quantity:
     return facts.in_air(room_c, room_c).find(cells)
 
 
+def _fuse_above_strip(facts: Facts, fuse: Quantity) -> None:
+    """Note a fuse that lets more through than the strip that carries all of the current, where that is the weaker.
+
+    Where the leads carry no more, they are what the fuse is judged by.
+    """
+    carried, part = strip_of_all(facts)
+    if fuse.low > carried.high and carried.high < facts.find(main_leads).high:
+        facts.caution(
+            remark(
+                "fuse_above_strip", "observed.fuse.rating_a",
+                "observed.take_off.where" if part == ELEMENTS.index("take_off") else "observed.series_links.count",
+                rating_a=fuse.low, part=ELEMENTS[part], most_a=carried.high, **fuse_to_fit(facts),
+            )
+        )  # fmt: skip
+
+
 def _what_nothing_stops(facts: Facts) -> None:
     """Note what BMS and fuse let more through than it carries, and a fuse that may be too large for its leads."""
     board, fuse = facts.number("observed.bms.continuous_a"), facts.number("observed.fuse.rating_a")
@@ -132,6 +148,8 @@ def _what_nothing_stops(facts: Facts) -> None:
                 fuse_a=fuse.low if fuse.known else None, most_a=most_a, sure_a=down(sure_a),
             )
         )  # fmt: skip
+    elif fuse.known:
+        _fuse_above_strip(facts, fuse)
     leads = facts.find(main_leads)
     # What surely is above them is an alarm.
     for code, field, through in (

@@ -8,7 +8,7 @@ from registry.chemistry import SPECIFIC_ENERGY_WH_PER_KG, VOLTAGES
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.discharge import capacity_factor_bounds
 from verifier.electrical.resistance import HOTTEST_C
-from verifier.fact_names import RESTS_ON, SECONDHAND, missing
+from verifier.fact_names import RESTS_ON, SECONDHAND, SELLERS_WORD, missing
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.chemistry import chemistry_rests_on
@@ -25,8 +25,8 @@ from verifier.quantities import (
     both,
     by_distinct,
     either,
+    exactly,
     larger,
-    negated,
     product,
     ratio,
     smaller,
@@ -39,6 +39,7 @@ RATED_C_RATE = 0.2
 _READ_AS_EMPTY = 1.02
 _NEARLY_EMPTY_V, _LEFT_WHEN_NEARLY_EMPTY = 0.5, 0.1
 
+_NOTHING = exactly(0.0)
 
 USED = 2
 """Place of "used" among the words of `case.condition`."""
@@ -105,7 +106,8 @@ def rated_capacity(facts: Facts) -> Quantity:
 
 def measured_capacity(facts: Facts) -> Quantity:
     """Return what a measured capacity says of the rated one: within the meter, the cold and the current. [Ah]."""
-    found, (least, most) = _of_a_test(facts, "observed", _stopped_early(facts))
+    rated = _counted_and_seen(facts.find(rated_capacity))
+    found, (least, most) = _of_a_test(facts, "observed", _stopped_early(facts), rated=rated)
     measured, error = facts.number("observed.capacity_ah"), facts.limits.number("meter_error")
     if facts.single and measured.known:
         facts.step("Q_measured", "as measured", measured, "Ah", of_fields("observed.capacity_ah"))
@@ -121,7 +123,14 @@ def measured_capacity(facts: Facts) -> Quantity:
 
 def tested_cell(facts: Facts) -> Quantity:
     """Return what a test of one cell taken out says of its rated capacity; it was discharged to its cut-off. [Ah]."""
-    return _of_a_test(facts, "observed.cell", (False, 1.0, 0))[0]
+    rated = _counted_and_seen(facts.find(cell_capacity))
+    return _of_a_test(facts, "observed.cell", (False, 1.0, 0), rated=rated)[0]
+
+
+def _counted_and_seen(rated: Quantity) -> Quantity:
+    """Return what new cells surely make where nobody's word is needed for it, else nothing. [Ah]."""
+    by_word = either(rated.rests_on & SELLERS_WORD != 0, rated.grade == SECONDHAND)
+    return where(by_word, exactly(0.0), Quantity(rated.low, rated.low, 0, rated.rests_on))
 
 
 def may_have_worn(facts: Facts) -> Mask:
@@ -151,10 +160,7 @@ def _as_it_came(facts: Facts, of: str, measured: Quantity, surely: Quantity) -> 
     came, error = facts.number(f"{of}.capacity_ah"), facts.limits.number("meter_error")
     # Those of a cell's own test have no names among what is missing.
     noted = both(
-        either(
-            facts.temperature(f"{of}.capacity_temperature_c").known,
-            facts.temperature("observed.temperature_c").known,
-        ),
+        facts.temperature(f"{of}.capacity_temperature_c").known,
         facts.number(f"{of}.capacity_current_a").known,
     )
     corrected = product(surely.high, ratio(came.low, came.high))
@@ -162,39 +168,45 @@ def _as_it_came(facts: Facts, of: str, measured: Quantity, surely: Quantity) -> 
 
 
 def _of_a_test(
-    facts: Facts, of: str, stopped_early: tuple[Mask, Number, Names], *, gentlest: bool = False
+    facts: Facts,
+    of: str,
+    stopped_early: tuple[Mask, Number, Names],
+    *,
+    gentlest: bool = False,
+    rated: Quantity = _NOTHING,
 ) -> tuple[Quantity, tuple[Number, Number]]:
     """Return what a capacity test says of the rated capacity, and the test's part of it, at least and at most.
 
     A test in the cold or at a high current gives less than a pack is rated at. Where nobody noted them the test
     was made anywhere that people test, so that its upper end stays open while the lower one is sure. Of conditions
-    in a range ``gentlest`` takes the warmest and the slowest, which add the least to what came out. [Ah, -]
+    in a range ``gentlest`` takes the warmest and the slowest, which add the least to what came out. A test is at 0.2
+    It by what the cells were rated at new, ``rated``, where that is known, and not by what is left (IEC 61960-3).
+    [Ah, -]
     """
     measured = facts.number(f"{of}.capacity_ah")
     error = facts.limits.number("meter_error")
     noted = facts.temperature(f"{of}.capacity_temperature_c")
     current = facts.number(f"{of}.capacity_current_a")
-    # What was noted of the pack as a whole was noted of its test.
-    of_pack = facts.temperature("observed.temperature_c")
+    # The air at another time, such as beside the cell's resistance, is not that of the test.
     usual = facts.limits["test_temperature_c"]
-    low_c = where(noted.known, noted.low_c, where(of_pack.known, of_pack.low_c, usual.low))
-    high_c = where(noted.known, noted.high_c, where(of_pack.known, of_pack.high_c, usual.high))
-    rate_low = where(current.known, ratio(current.low, measured.high), RATED_C_RATE / 2)
-    rate_high = where(current.known, ratio(current.high, measured.low), 1.0)
+    low_c = where(noted.known, noted.low_c, usual.low)
+    high_c = where(noted.known, noted.high_c, usual.high)
+    rate_low = where(current.known, ratio(current.low, larger(measured.high, rated.low)), RATED_C_RATE / 2)
+    rate_high = where(current.known, ratio(current.high, larger(measured.low, rated.low)), 1.0)
     if gentlest:
         low_c, rate_high = high_c, rate_low
     least, most = capacity_factor_bounds(
         temperature_c=(smaller(low_c, HOTTEST_C), smaller(high_c, HOTTEST_C)),
         c_rate=(rate_low, larger(rate_low, smaller(rate_high, 10.0))),
     )
-    lacking = where(both(of_pack.known, negated(noted.known)), 0, noted.missing) | current.missing
+    lacking = noted.missing | current.missing
     stopped, left, asked = stopped_early
     found = Quantity(
         # What came out is there, whatever the test; more may be there than came out.
         measured.low * (1 - error),
         where(stopped, left, 1.0) * ratio(measured.high * (1 + error), least),
         lacking | asked | measured.missing,
-        measured.rests_on,
+        measured.rests_on | rated.rests_on,
         where(measured.known, 1, 0),
     )
     return where(measured.known, found, Quantity(0.0, inf, measured.missing)), (least, most)
@@ -286,6 +298,9 @@ def pack_capacity(facts: Facts) -> tuple[Quantity, object]:
     new = _no_more_than_tested(facts, _until_balanced(facts, cells))
     new = where(grown.more, untested.resting_on(grown.alike), new)
     cells = where(is_used(facts), untested, where(worn, of_cell, new))
+    # A test that was made is not asked for.
+    asked = where(measured.known, cells.missing & ~missing("observed.capacity_ah"), cells.missing)
+    cells = Quantity(cells.low, cells.high, asked, cells.rests_on, cells.grade)
     # A test whose conditions nobody noted bounds little from above; the cells hold no more than new ones would.
     # Where more came out than that, or a range leaves it open, the cells are in doubt and cap nothing.
     exact = both(count.low == count.high, measured.low == measured.high)

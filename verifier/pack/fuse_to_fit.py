@@ -5,16 +5,31 @@ from __future__ import annotations
 from math import inf
 from typing import Any
 
+from verifier.fact_names import SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import ELEMENTS
 from verifier.pack.counts import series
 from verifier.pack.current import elements
-from verifier.pack.elements import cells_at_best
+from verifier.pack.elements import NOT_IN_THE_WAY, cells_at_best, series_links, take_off
 from verifier.pack.power import group_resistance
 from verifier.pack.voltage import pack_full_voltage
-from verifier.quantities import Number, both, either, negated, ratio, smaller, where
+from verifier.quantities import Number, Quantity, both, either, negated, ratio, smaller, where
 
 _CELLS = ELEMENTS.index("cells")
+
+
+def strip_of_all(facts: Facts) -> tuple[Quantity, Any]:
+    """Return what the strip that all of the pack's current passes carries, and its place in `ELEMENTS`. [A, -].
+
+    Of links between groups and the strip to the main lead, the one that carries less at its most; a strip of which
+    somebody only says how many cells feed it is not seen.
+    """
+    found, part = NOT_IN_THE_WAY, ELEMENTS.index("take_off")
+    for name, element in (("take_off", take_off), ("series_links", series_links)):
+        carried = facts.quietly(element)
+        weaker = both(carried.rests_on & SELLERS_WORD == 0, carried.high < found.high)
+        found, part = where(weaker, carried, found), where(weaker, ELEMENTS.index(name), part)
+    return found, part
 
 
 def fuse_to_fit(facts: Facts) -> dict[str, Any]:

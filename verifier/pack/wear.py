@@ -135,7 +135,7 @@ def worn_out(facts: CaseFacts) -> WornOut | None:
 def _tested_in_a_room(facts: CaseFacts, new_ah: float) -> bool:
     """Whether a test is noted to be one of those that capacities are rated by, or nearly: else cells may be as new."""
     observed = facts.case.observed
-    air, current = observed.capacity_temperature_c or observed.temperature_c, observed.capacity_current_a
+    air, current = observed.capacity_temperature_c, observed.capacity_current_a
     return air is not None and current is not None and air.low >= _ROOM_C and current.high <= _GENTLE * new_ah
 
 

@@ -215,6 +215,7 @@ def report_data(report: Report) -> dict[str, Any]:
                 "code": each.code,
                 "text": contradiction_text(each.code, each.numbers),
                 "fields": list(each.fields),
+                "steps": [_step(step, report.limits) for step in each.steps],
             }
             for each in report.contradictions
         ],

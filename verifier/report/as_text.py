@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from verifier.case_report import CAUTIONS, Report
+from verifier.contradictions import Contradiction
 from verifier.finding import Finding
 from verifier.report import rows
 from verifier.report.layout import block, display_width, paragraph, table
@@ -17,6 +18,7 @@ from verifier.words import (
     ENGLISH,
     Language,
     certificate_text,
+    contradiction_text,
     figure_name,
 )
 
@@ -151,6 +153,7 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
             above = sum(text.count("\n") + 2 for text in blocks if text)
             blocks.append(_as_many(title, texts, page, room=most - above - below, fewest=fewest))
     if explain:
+        blocks += [_contradiction(each, report, page) for each in report.contradictions]
         blocks.append(_whole_pack(report, page))
         blocks += [_steps(finding, report, page) for finding in report.findings]
     return "\n\n".join(text for text in blocks if text)
@@ -306,6 +309,14 @@ def _whole_pack(report: Report, page: _Page) -> str:
     text = block(rows.shared_text(report), width=page.width)
     told = rows.shared_rows(report)
     return text + "\nEnd group, cell by cell\n" + page.table(rows.SHARED, told) if told else text
+
+
+def _contradiction(found: Contradiction, report: Report, page: _Page) -> str:
+    if not found.steps:
+        return ""
+    said = block(f"Cannot be true: {contradiction_text(found.code, found.numbers)}", width=page.width)
+    told = [rows.step_row(report, step) for step in found.steps]
+    return said + "\n" + page.table(("", "from", "value", "source"), told)
 
 
 def _steps(finding: Finding, report: Report, page: _Page) -> str:

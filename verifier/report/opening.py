@@ -63,7 +63,7 @@ DANGERS = frozenset(
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
         "charges_no_possible_pack", "too_few_balance_leads",
         "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
-        "bms_above_cells", "fuse_may_be_above_leads", "bms_may_be_above_leads",
+        "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads", "bms_may_be_above_leads",
     }
 )  # fmt: skip
 
@@ -88,7 +88,7 @@ _SAID_BY = {
 # Of what is built around the cells, and how they are used.
 _OF_USE = frozenset(
     {
-        "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_may_be_above_leads",
+        "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads",
         "bms_may_be_above_leads", "controller_too_strong", "regeneration_too_strong", "regeneration_may_be_too_strong",
         "fuse_breaking_may_be_low", "fuse_voltage_too_low",
     }
@@ -414,7 +414,7 @@ def _worn_out(worn: WornOut, language: Language) -> str:
         return _say("worn_out", language, **slots)
     return _say(
         "worn_out_unless", language, **slots, empty=digits(worn.empty_v, language=language),
-        needed=digits(up(worn.needed_ah), language=language),
+        needed=digits(up(worn.needed_ah, 3), language=language),
     )  # fmt: skip
 
 

@@ -244,14 +244,15 @@ def step_rows(report: Report, finding: Finding) -> list[tuple[str, ...]]:
     for each in report.findings:
         if each.figure == finding.figure:
             break
-        before.update(_step_row(report, step) for step in each.steps)
-    told = [_step_row(report, step) for step in finding.steps]
+        before.update(step_row(report, step) for step in each.steps)
+    told = [step_row(report, step) for step in finding.steps]
     again = list(dict.fromkeys(row[0] for row in told if row in before))
     new = [row for row in told if row not in before]
     return [("", f"as above: {', '.join(again)}", "", ""), *new] if again else new
 
 
-def _step_row(report: Report, step: Step) -> tuple[str, ...]:
+def step_row(report: Report, step: Step) -> tuple[str, ...]:
+    """Return a step as a row: symbol, formula, value and source."""
     return (
         step.symbol,
         step.formula,

@@ -132,8 +132,8 @@ ALARMS: dict[str, str] = {
     "damaged": "DO NOT USE OR CHARGE: cells are damaged, leaking or wet",
     "no_fuse": "NO FUSE: only the BMS stops a short circuit{fit}",
     "fuse_above_leads": (
-        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A does not protect them from overload"
-        "{fit}"
+        "FUSE TOO LARGE: {rating_a} A over leads that carry at most {leads_a} A does not keep them from "
+        "overheating{fit}"
     ),
     "bms_above_leads": "LEADS TOO THIN: the BMS lets {rating_a} A through, the leads carry at most {leads_a} A{fit}",
     "fuse_voltage_too_low": (

@@ -20,6 +20,7 @@ from verifier.words.filling import (
 )
 from verifier.words.language import ENGLISH, Language
 from verifier.words.lists import listed
+from verifier.words.names import element_name
 from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
@@ -30,9 +31,11 @@ def _another_sheet(numbers: Mapping[str, Any]) -> str:
 
 def _beyond_published(numbers: Mapping[str, Any]) -> str:
     stated, most, unit = digits(numbers["stated"]), digits(numbers["most"]), numbers["unit"]
+    # A resistance is no matter of the size.
+    others = "a cell has" if unit == "mohm" else "any cell of this size was ever published with"
     return (
-        f"the datasheet's {stated} {unit} a cell is {'more' if numbers['more'] else 'less'} than any cell of this "
-        f"size was ever published with ({most} {unit}): this datasheet supports nothing until it has been compared "
+        f"the datasheet's {stated} {unit} a cell is {'more' if numbers['more'] else 'less'} than {others} "
+        f"({most} {unit}): this datasheet supports nothing until it has been compared "
         "with the printed one"
     )
 
@@ -235,9 +238,15 @@ def _would_stop(numbers: Numbers, language: Language) -> str:
     return phrase(code, language, sure_a=digits(sure_a, language=language))
 
 
+def _part(numbers: Numbers, language: Language) -> str:
+    """Return the element that is told of, named as in the tables."""
+    return element_name(str(numbers["part"]), language)
+
+
 _PARTS: Parts = {
     "would_stop": _would_stop,
     "fit": fuse_to_fit,
+    "part": _part,
     "guard": _guard,
     "odd_one": _odd_one,
     "retired": _retired,
@@ -515,6 +524,8 @@ REMARKS: dict[str, Sentence] = {
     "{most_a} A: nothing stops more{would_stop}",
     "fuse_may_be_above_leads": "the fuse of {rating_a} A may be too large for its leads, which surely carry {sure_a} "
     "A{fit}",
+    "fuse_above_strip": "the fuse of {rating_a} A does not keep the strip inside from overheating ({part}: at most "
+    "{most_a} A){fit}",
     "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A{fit}",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",

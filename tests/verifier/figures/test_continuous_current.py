@@ -18,6 +18,7 @@ from verifier.bounds import Bounds
 from verifier.finding import Element, Finding
 from verifier.report.opening import dangers
 from verifier.verdict import PASSES, Verdict
+from verifier.words import remark_text
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -439,3 +440,28 @@ def test_a_fuse_that_may_not_protect_its_leads_is_noted(bench: Bench, rating_a: 
     carried = next(each.supported for each in found.elements if each.element == "leads")
     assert (carried.low < rating_a <= carried.high) is told
     assert (bench.told(found, "fuse_may_be_above_leads") is not None) is told
+
+
+def test_a_fuse_above_the_strip_inside_names_the_part(bench: Bench) -> None:
+    """A fuse of 30 A that thick leads carry would be left over a strip of 4.8 A: it glows before the fuse blows.
+
+    By hand: plated steel of 0.15 x 8 mm carries 2.4 to 4.82 A; the tab at one end passes all of the current. Rule: a
+    fuse is no larger than what it protects.
+    """
+    strip = {"material": "plated_steel", "thickness_mm": 0.15, "width_mm": 8, "layers": 1, "pitch_mm": 19}
+    data = bench.seen_through(**{
+        "observed.strip": strip, "observed.take_off": {"where": "end", "layers": 1}, "observed.bms.continuous_a": None,
+        "observed.fuse.rating_a": 30,
+    })  # fmt: skip
+    report = bench.judge(data)
+    assert not [each for each in report.alarms if each.code.startswith("fuse_above")]
+    (said,) = [each for each in dangers(report) if each.code == "fuse_above_strip"]
+    assert said.numbers["most_a"] == pytest.approx(4.82, rel=1e-2)
+    text = remark_text(said)
+    assert "30 A" in text
+    assert "main-lead strip" in text
+    assert "fit a fuse of at most 2.4 A" in text
+    for other in ({"observed.fuse.rating_a": 2}, {"observed.strip": None}, {"observed.leads.awg": 30}):
+        assert "fuse_above_strip" not in {
+            each.code for each in dangers(bench.judge(bench.changed(data, other)))
+        }

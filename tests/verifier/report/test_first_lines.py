@@ -144,12 +144,21 @@ def test_a_pack_that_is_worn_out_is_not_asked_for_more(bench: Bench) -> None:
     # In the cold, fast, or nobody knows how: sound cells give as little.
     for other in ({"observed.capacity_temperature_c": -5}, {"observed.capacity_current_a": 20}):
         assert worn(bench, **other).answer.worn_out is None
-    assert (
-        worn(
-            bench, **{"observed.capacity_temperature_c": None, "observed.temperature_c": None}
-        ).answer.worn_out
-        is None
-    )
+    # A room noted at another time is not that of the test.
+    for elsewhere in (None, 21):
+        untold = {"observed.capacity_temperature_c": None, "observed.temperature_c": elsewhere}
+        assert worn(bench, **untold).answer.worn_out is None
+
+
+def test_what_another_test_has_to_give_is_what_is_granted_by(bench: Bench) -> None:
+    """A repairer would scrap a pack that gave 8.4 Ah because 8.5 was named, and ride one that gave 8.4 at once.
+
+    Rule: one threshold. By hand: 0.8 x 10.4 Ah / (1 - 0.005 of the meter) is 8.37 Ah, rounded up.
+    """
+    said = worn(bench, **{"observed.capacity_ah": 8.3})
+    assert "gives 8.37 Ah" in " ".join(labelled(said, "use it for"))
+    assert worn(bench, **{"observed.capacity_ah": 8.36}).answer.worn_out is not None
+    assert worn(bench, **{"observed.capacity_ah": 8.37}).answer.worn_out is None
 
 
 def test_no_less_is_said_only_of_what_is_no_less() -> None:

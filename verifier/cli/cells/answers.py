@@ -21,6 +21,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from registry.printed import UnreadableQuantity, likely_slip, read_quantity
+from registry.sheet_figures import POSSIBLE_MOHM
 
 Values = dict[str, Any]
 
@@ -38,6 +39,7 @@ _USUAL = {
     "V": (0.5, 100.0),
     "g": (0.2, 15_000.0),
     "mm": (1.0, 600.0),
+    "mohm": POSSIBLE_MOHM,
 }
 
 
