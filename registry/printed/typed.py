@@ -19,7 +19,22 @@ _FRACTION = re.compile(r"([0-9]{1,4})\s?/\s?([1-9][0-9]{0,3})")
 _SLASHED = re.compile(r"[+-]?[0-9][0-9.,]*\s?/\s?[+-]?[0-9][0-9.,]*")
 _PAIR = re.compile(r"\[\s*([^\[\];]*?)\s*(?:,\s+|;|,(?=[^,]*\Z))\s*([^\[\];]*?)\s*\]")
 _DOTS = re.compile(r"(.*?[^.])\s*\.\.\.?\s*([^.].*)")
-
+# What people write behind a number and that changes nothing of it: what they have counted, or the kind of fuse.
+_COUNTED = re.compile(
+    r"([0-9]+(?:\s?(?:-|\.\.)\s?[0-9]+)?)\s?(?:[x×]|times|mal|-?fold|-?fach|pcs|pieces?|groups?|cells?|layers?|strips?"
+    r"|links?|welds?|marks?|points?|spots?|gruppen?|zellen?|lagen?|streifen|verbinder|(?:schweiß)?punkte?|stück"
+    r"|[组个层颗点条片节道])",
+    re.IGNORECASE,
+)
+_FUSE = re.compile(
+    r"(.*[0-9][^0-9]*?)[\s,]+(?:(?:blade|mini|maxi|midi|glass)(?:\s+fuse)?|fuse|(?:flach)?sicherung|保险丝|插片)",
+    re.IGNORECASE,
+)
+_PRODUCT = re.compile(r"([^x×*]+?)\s?[x×*]\s?([^x×*]+)", re.IGNORECASE)
+_UNKNOWN = frozenset({
+    "?", "??", "???", "don't know", "don’t know", "dont know", "do not know", "not known", "unknown", "no idea",
+    "weiß nicht", "weiss nicht", "weiß ich nicht", "keine ahnung", "unbekannt", "不知道", "不清楚", "未知", "？",
+})  # fmt: skip
 
 _TYPED = {
     "Ah": "14, 14Ah or 14000 mAh", "A": "30 or 30A", "V": "48 or 48V", "C": "25, 25 C or 0..35",
@@ -63,7 +78,9 @@ def read_quantity(
     """
     shown = _shown(text_or_number)
     if isinstance(text_or_number, str):
-        low, high = _of_text(text_or_number.strip(), unit)
+        text = text_or_number.strip()
+        beside = _COUNTED.fullmatch(text) if unit is None else _FUSE.fullmatch(text) if unit == "A" else None
+        low, high = _of_text(text if beside is None else beside[1], unit)
     elif isinstance(text_or_number, Sequence):
         if len(text_or_number) != 2:
             raise UnreadableQuantity(
@@ -73,13 +90,30 @@ def read_quantity(
     else:
         low = high = _number(text_or_number)
     if low > high:
-        raise UnreadableQuantity("", f"{shown} runs from high to low", f"write [{high:g}, {low:g}]")
+        raise UnreadableQuantity("", f"{shown} runs from high to low", f"write {high:g}..{low:g}")
     for end in (low, high):
         if not math.isfinite(end):
             raise UnreadableQuantity("", f"{shown} is not a number", _example(unit))
         if counts and end != int(end):
             raise UnreadableQuantity("", f"{shown} is not a whole number", "this is counted: write 13")
     return low, high
+
+
+def says_unknown(text: str) -> bool:
+    """Whether what was typed for a figure says that nobody knows it, in English, German or Chinese."""
+    return " ".join(text.casefold().split()).rstrip(".!") in _UNKNOWN
+
+
+def read_two_sides(text: str, unit: str) -> tuple[float, float] | None:
+    """Return the two sides of "0,15 x 8 mm" in ``unit``, the smaller first; None where it is no two numbers."""
+    sides = _PRODUCT.fullmatch(one_form(text)[0].strip())
+    if sides is None:
+        return None
+    try:
+        first, second = _two_ends(sides[1], sides[2], unit)
+    except UnreadableQuantity:
+        return None
+    return min(first, second), max(first, second)
 
 
 def _shown(value: object) -> str:
@@ -96,7 +130,7 @@ def _single(value: str | float, unit: str | None) -> float:
 
 def _number(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise UnreadableQuantity("", f"{_shown(value)} is not a number", "write a number or [low, high]")
+        raise UnreadableQuantity("", f"{_shown(value)} is not a number", "write a number or low-high")
     try:
         return float(value)
     except OverflowError:
@@ -164,7 +198,7 @@ def _printed(text: str, plain: str, unit: str | None) -> tuple[float, float]:
 def _fitting(found: Printed, text: str, unit: str | None) -> tuple[float, float]:
     if found.relation in ("at_most", "at_least"):
         end = "a lower end" if found.relation == "at_most" else "an upper end"
-        raise UnreadableQuantity("", f"'{text}' has no {end[2:]}", "write [low, high], or the number alone")
+        raise UnreadableQuantity("", f"'{text}' has no {end[2:]}", "write low-high, or the number alone")
     if found.doubt and not _settled(found, unit):
         raise UnreadableQuantity(
             "", f"'{text}' can be read in two ways: {found.doubt}", "write the one that is meant"
@@ -208,7 +242,7 @@ def typed_examples(unit: str | None) -> str:
 
 
 def _example(unit: str | None) -> str:
-    return f"write {typed_examples(unit)}, or [low, high]"
+    return f"write {typed_examples(unit)}, or low-high"
 
 
 # What is mistaken for the unit of a figure, and how many of the figure's unit it makes.

@@ -11,10 +11,11 @@ from typing import Any
 
 from registry.bundle import validate_cell, with_sheet
 from registry.cell import Cell, cell_id_from, model_without_maker
-from registry.errors import InvalidRecord, ManyProblems, PlacedError
+from registry.errors import InvalidRecord, ManyProblems, Noted, PlacedError
 from registry.printed import UnreadableQuantity, read_quantity
+from registry.sheet_figures import UNITS_READ
 from registry.sheet_reader.acceptance import clashes, sheet_record, unstorable
-from registry.sheet_reader.draft import DraftFigure, SheetDraft
+from registry.sheet_reader.draft import DraftFigure, NotUnderstood, SheetDraft
 
 RIGHT, LEFT_OUT = "right", "left out"
 
@@ -44,7 +45,8 @@ def decided_sheet(
     figures
         One decision for each of its figures.
     unread
-        One for each that was seen and not understood: `RIGHT` says that the sheet does not state it.
+        One for each that was seen and not understood: `RIGHT` says that the sheet does not state it, a value
+        what it states.
     file_sha256
         Digest of the file that was read.
     about
@@ -66,13 +68,16 @@ def decided_sheet(
             continue
         if taken is not None:
             kept.append((number, taken))
-    found += [
-        InvalidRecord(
-            each.figure.replace("_", " "), "was seen and not understood", "say that it is not stated"
-        )
-        for each, decision in zip(draft.not_understood, unread, strict=True)
-        if decision.said not in (RIGHT, LEFT_OUT)
-    ]
+    for number, (each, decision) in enumerate(
+        zip(draft.not_understood, unread, strict=True), len(draft.figures) + 1
+    ):
+        try:
+            typed = _typed(number, each, decision)
+        except InvalidRecord as problem:
+            found.append(problem)
+            continue
+        if typed is not None:
+            kept.append((number, typed))
     found += [
         InvalidRecord(
             " and ".join(f"figure {number}" for number in numbers),
@@ -86,7 +91,7 @@ def decided_sheet(
     absent = [
         each.figure
         for each, decision in zip(draft.not_understood, unread, strict=True)
-        if decision.said == RIGHT
+        if decision.said == RIGHT and not decision.value.strip()
     ]
     told = draft.model_copy(update={"not_stated": (*draft.not_stated, *absent)})
     record = sheet_record(told, [figure for _, figure in kept], file_sha256)
@@ -113,6 +118,29 @@ def _taken(number: int, figure: DraftFigure, decision: Decision) -> DraftFigure 
     return figure
 
 
+def _typed(number: int, seen: NotUnderstood, decision: Decision) -> DraftFigure | None:
+    """Return the figure that a person has read where the program could not; None where nothing is to be stored."""
+    place = f"figure {number}, {seen.figure.replace('_', ' ')}"
+    if decision.said == LEFT_OUT or (decision.said == RIGHT and not decision.value.strip()):
+        return None
+    if not decision.value.strip():
+        raise InvalidRecord(
+            place,
+            "was seen and not understood",
+            "give the value, say that it is not stated, or leave it out",
+        )
+    band = seen.figure in ("operating_temperature", "storage_temperature")
+    empty = DraftFigure(
+        figure=seen.figure, unit=UNITS_READ[seen.figure], as_printed=decision.value.strip(),
+        low_c=0.0 if band else None, page=seen.page, quote=seen.text,
+        kind="nominal" if seen.figure == "capacity" else None,
+    )  # fmt: skip
+    figure = _mended(place, empty, decision.value.strip())
+    if (reason := unstorable(figure)) is not None:
+        raise InvalidRecord(place, reason, "leave it out, and add it by changing the cell")
+    return figure
+
+
 def _mended(place: str, figure: DraftFigure, typed: str) -> DraftFigure:
     """Return a figure with a typed value in place of what was read; its conditions stay as they were read."""
     band = figure.value is None and figure.low_c is not None
@@ -128,6 +156,15 @@ def _mended(place: str, figure: DraftFigure, typed: str) -> DraftFigure:
     return figure.model_copy(
         update={"value": low, "as_printed": typed, "derived_from": None, "c_rate": None, "confirm": False}
     )
+
+
+def missing_of_a_cell(identity: Mapping[str, Any]) -> list[PlacedError]:
+    """Return what a new cell lacks that only a person can say of it."""
+    return [
+        InvalidRecord(name, "is missing", "a datasheet seldom says it; type it")
+        for name in ("maker", "model", "chemistry")
+        if not identity.get(name)
+    ]
 
 
 def cell_with_sheet(identity: Mapping[str, Any], record: Mapping[str, Any], base: Cell | None) -> Cell:
@@ -150,9 +187,9 @@ def cell_with_sheet(identity: Mapping[str, Any], record: Mapping[str, Any], base
     if base is not None:
         return with_sheet(base, record)
     named = {name: value for name, value in identity.items() if value}
-    for name in ("maker", "model", "chemistry"):
-        if name not in named:
-            raise InvalidRecord(name, "is missing", "a datasheet seldom says it; type it")
+    noted = Noted()
+    noted.problems += missing_of_a_cell(named)
+    noted.raise_any("cell")
     maker, printed = str(named["maker"]), str(named["model"])
     model = model_without_maker(maker, printed)
     if model != printed:

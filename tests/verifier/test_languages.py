@@ -216,7 +216,9 @@ def test_what_a_language_lacks_is_said_in_english_as_a_whole(bench: Bench) -> No
     german = lines(report, language_of("de"))
     assert not any(isinstance(text, InEnglish) for _, text in german)
     assert [label for label, _ in german] == [label for label, _ in lines(report)]
-    page = as_handover.render([report], [Path()], language=lacking)
+    # A picture is drawn where something of the path is known.
+    opened = bench.judge(bench.changed(CASE, {"case.stage": "opened", "observed.bms.continuous_a": 30}))
+    page = as_handover.render([opened], [Path()], language=lacking)
     assert '<html lang="de">' in page
     assert f'<bdi lang="en">{alarms[0]}</bdi>' in page
     # The names of parts and marks of the picture are German, so that it stays.

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
+from registry.printed import says_unknown
 from verifier.case.fields import CaseField, case_fields
 from verifier.case.interview import (
     BadAnswer,
@@ -64,7 +65,7 @@ def _figure(value: Any) -> str:
 
 
 def with_typed(data: Data, name: str, text: str) -> Data:
-    """Return the data with what was typed for a field; nothing typed leaves the field out.
+    """Return the data with what was typed for a field; nothing typed, or "don't know", leaves the field out.
 
     Raises
     ------
@@ -73,7 +74,7 @@ def with_typed(data: Data, name: str, text: str) -> Data:
     """
     question = question_of(name)
     typed = text.strip()
-    if not typed:
+    if not typed or (question.field.group != "case" and says_unknown(typed)):
         return without(data, question)
     if name in LISTS:
         return with_value(data, name, _values(question.field, typed))

@@ -57,11 +57,11 @@ def _write(field: CaseField) -> str:
     if _is_list(field.name):
         return f"a list of numbers in {field.unit}" if field.unit else "a list"
     if field.unit == "count":
-        return "a whole number, or [low, high]"
+        return "a whole number, or low-high"
     if field.unit == "number":
-        return "a number, or [low, high]"
+        return "a number, or low-high"
     if field.unit:
-        return f"{typed_examples(field.unit)}, or [low, high]"
+        return f"{typed_examples(field.unit)}, or low-high"
     return "words"
 
 

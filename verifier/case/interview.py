@@ -157,7 +157,8 @@ def answered(data: Data, question: Question, text: str) -> Data:
     try:
         return with_value(data, name, value)
     except BadAnswer:
-        if name not in _ELSE:
+        if name not in _ELSE or value_at(data, _ELSE[name]) is not None:
+            # What stands there already is not written over by what was typed here.
             raise
         try:
             return with_value(data, _ELSE[name], value)

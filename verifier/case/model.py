@@ -20,7 +20,7 @@ from pydantic_core import CoreSchema
 
 from registry.cell import rule
 from registry.fields import StrictModel, model_in
-from registry.printed import UnreadableQuantity, read_quantity
+from registry.printed import UnreadableQuantity, read_quantity, read_two_sides
 from verifier.case.configuration import Configuration, counts_filled_in
 from verifier.case.fields import case_fields
 from verifier.case.kinds import (
@@ -253,7 +253,7 @@ class Leads(CaseGroup):
     @model_validator(mode="after")
     def _one_size(self) -> Self:
         if self.awg is not None and self.area_mm2 is not None:
-            raise rule("give awg or area_mm2, not both")
+            raise rule("give the gauge or the cross-section, not both")
         return self
 
 
@@ -267,6 +267,26 @@ class Strip(CaseGroup):
     width_mm: Width | None = None
     layers: Layers | None = None
     pitch_mm: Width | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _both_sides(cls, data: Any) -> Any:
+        """Read "0.15 x 8 mm" as people say a strip, in either field: the thinner side is the thickness."""
+        if not isinstance(data, dict):
+            return data
+        found = dict(data)
+        for name in ("thickness_mm", "width_mm"):
+            typed = data.get(name)
+            sides = read_two_sides(typed, "mm") if isinstance(typed, str) else None
+            if sides is None:
+                continue
+            for side, value in zip(("thickness_mm", "width_mm"), sides, strict=True):
+                if side != name and data.get(side) not in (None, typed, value):
+                    raise rule(
+                        f"'{typed}' and another {side.partition('_')[0]} of {data[side]}: leave one out"
+                    )
+                found[side] = value
+        return found
 
 
 class SeriesLinks(CaseGroup):
@@ -290,7 +310,7 @@ class TakeOff(CaseGroup):
     @model_validator(mode="after")
     def _one_place(self) -> Self:
         if self.where is not None and self.positions:
-            raise rule("give where or positions, not both")
+            raise rule("give where the lead leaves or the cells that it leaves at, not both")
         if len(set(self.positions)) != len(self.positions):
             raise rule("positions: the same cell stands twice")
         return self

@@ -63,7 +63,9 @@ class Quantity:
         else:
             low, high = self._ends(value)
         if low > high:
-            raise PydanticCustomError("pair", "a range is [low, high]; the first end is above the second")
+            raise PydanticCustomError(
+                "pair", "a range goes from low to high; the first end is above the second"
+            )
         return Bounds(low, high, low if low == high else None)
 
     def _single(self, value: Any) -> float:
@@ -84,7 +86,7 @@ class Quantity:
 
     def _number(self, value: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise PydanticCustomError("number", "must be a number or [low, high]")
+            raise PydanticCustomError("number", "must be a number or low-high")
         try:
             number = float(value)
         except OverflowError:

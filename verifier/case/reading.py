@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from registry.errors import ManyProblems, PlacedError
 from registry.fields import problems
-from registry.printed import likely_slip
+from registry.printed import likely_slip, says_unknown
 from verifier.case.fields import CaseField, case_fields, meant
 from verifier.case.limits import override_problem
 from verifier.case.model import Case
@@ -52,7 +52,7 @@ def case_from(document: Document, place: str) -> CaseFile:
     if not isinstance(document.data, dict):
         raise InvalidCase(place, "is not a case", "a case has the keys case, claim, observed, use and limits")
     try:
-        case = Case.model_validate(document.data)
+        case = Case.model_validate(_without_unknown((), document.data))
     except ValidationError as error:
         refuse(place, [_fault(document, place, *problem) for problem in problems(error, Case, meant)])
     wrong = [
@@ -63,6 +63,23 @@ def case_from(document: Document, place: str) -> CaseFile:
     if wrong:
         refuse(place, wrong)
     return CaseFile(place, case, case.model_dump(mode="json", exclude_unset=True))
+
+
+def _without_unknown(location: Location, data: dict[str, Any]) -> dict[str, Any]:
+    """Return the data without the figures of which it is written that nobody knows them: "?" for a count."""
+    found = {}
+    for key, each in data.items():
+        here = (*location, str(key))
+        if isinstance(each, dict):
+            found[key] = _without_unknown(here, each)
+        elif not (isinstance(each, str) and _is_figure(here) and says_unknown(each)):
+            found[key] = each
+    return found
+
+
+def _is_figure(location: Location) -> bool:
+    field = case_fields().get(".".join(str(part) for part in location))
+    return field is not None and bool(field.unit)
 
 
 def _fault(

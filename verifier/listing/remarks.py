@@ -5,7 +5,7 @@ Nothing is ever repaired; a remark says what was found and, in words, how it may
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from verifier.listing.arithmetic import ARITHMETIC
 from verifier.listing.found import Found, Value, Variant, shown
@@ -79,12 +79,19 @@ def _values(found: list[Found]) -> list[Value]:
     return list(dict.fromkeys(each.value for each in found if not each.doubt))
 
 
+def _shown(field: str, values: Iterable[Value]) -> str:
+    return f"{shown(values)} {_UNITS.get(field.rpartition('_')[2], '')}".rstrip()
+
+
 def _title_against_body(variant: Variant) -> Iterator[tuple[str, list[str]]]:
     for field in _NUMBERS_ONCE:
         found = variant.of(field)
         title, body = _values([f for f in found if f.title]), _values([f for f in found if not f.title])
         if title and body and not set(title) & set(body):
-            yield f"the title says {field} {shown(title)}, the text below says {shown(body)}", [field]
+            yield (
+                f"the title says {field} {_shown(field, title)}, the text below says {_shown(field, body)}",
+                [field],
+            )
     peaks = [f for f in variant.of("peak_current_a") if f.title and f.kind == "title"]
     if peaks:
         yield (
@@ -93,10 +100,19 @@ def _title_against_body(variant: Variant) -> Iterator[tuple[str, list[str]]]:
         )
 
 
+def _preferred(found: list[Found]) -> str:
+    """Return which of several values is judged: one that is called continuous goes before what is not."""
+    named = _values([each for each in found if each.kind == "continuous"])
+    return "the one called continuous is judged" if len(named) == 1 else "none can be preferred"
+
+
 def _differing(variant: Variant) -> Iterator[tuple[str, list[str]]]:
     for field in _NUMBERS_ONCE:
         found = variant.of(field)
         for part in ([f for f in found if not f.title], [f for f in found if f.title]):
             values = _values(part)
             if len(values) > 1:
-                yield f"{field} is stated differently: {shown(values)}; none can be preferred", [field]
+                yield (
+                    f"{field} is stated differently: {_shown(field, values)}; {_preferred(part)}",
+                    [field],
+                )

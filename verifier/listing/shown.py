@@ -34,13 +34,19 @@ _PLAIN = ("stated", "title")
 
 def value_in_words(field: str, claim: ListingClaim) -> str:
     """Return a claim's name, value and unit, such as ``capacity 20 Ah``."""
-    name, unit = _NAMES.get(field, (field.replace("_", " "), ""))
+    name, _ = _NAMES.get(field, (field.replace("_", " "), ""))
+    return f"{name} {value_with_unit(field, claim)}"
+
+
+def value_with_unit(field: str, claim: ListingClaim) -> str:
+    """Return a claim's value and unit, such as ``20 Ah``."""
+    _, unit = _NAMES.get(field, ("", ""))
     value = claim.value
     if isinstance(value, tuple):
         figures = _SPAN.join(f"{end:g}" for end in value)
     else:
         figures = f"{value:g}" if isinstance(value, float) else value
-    return f"{name} {figures} {unit}".rstrip()
+    return f"{figures} {unit}".rstrip()
 
 
 def _said(field: str, claim: ListingClaim) -> str:

@@ -18,13 +18,13 @@ from starlette.staticfiles import StaticFiles
 
 from registry.errors import PlacedError
 from registry.input_bounds import FILE, LISTING_FILE
-from verifier.errors import VerifierError
+from verifier.errors import UnreadableInput, VerifierError
 from verifier.page.cases import Cases
 from verifier.page.judged import Judge
 from verifier.page.logs import Logs
 from verifier.page.photos import Photos
 from verifier.page.rendering import REPORT_STYLE, is_live, render
-from verifier.page.safety import SAFE, Guard, View, changing, opened
+from verifier.page.safety import LONGEST_FIELD, SAFE, Guard, View, changing, opened
 from verifier.page.settings import Settings
 from verifier.page.tables import Tables
 from verifier.page.uploads import Shelf
@@ -49,7 +49,13 @@ def application(settings: Settings) -> Starlette:
     app = Starlette(
         routes=_routes(),
         middleware=[Middleware(Guard, settings=settings)],
-        exception_handlers={PlacedError: _refused, 404: _missing, Exception: _fault},
+        exception_handlers={
+            PlacedError: _refused,
+            404: _missing,
+            400: _too_much,
+            413: _too_much,
+            Exception: _fault,
+        },  # fmt: skip,
     )
     app.state.settings = settings
     app.state.cases = Cases(settings.cases)
@@ -71,7 +77,8 @@ def _routes() -> list[BaseRoute]:
         Route("/", start.start),
         Route("/language/{code}", start.language),
         Route("/phone.svg", start.phone),
-        _post("/listing", start.listing, LISTING_FILE.most + _BESIDE),
+        # A text that is pasted may be as long as one that is a file.
+        _post("/listing", start.listing, LISTING_FILE.most + _BESIDE, LISTING_FILE.most),
         Route("/packs", _view("packs.every")),
         _post("/packs/new", start.new),
         Route("/packs/{name}", _view("packs.first")),
@@ -139,8 +146,8 @@ def _view(name: str) -> Any:
     return late
 
 
-def _post(path: str, view: View, most: int = FORM) -> Route:
-    return Route(path, changing(view), methods=["POST"], max_body_size=most)
+def _post(path: str, view: View, most: int = FORM, longest: int = LONGEST_FIELD) -> Route:
+    return Route(path, changing(view, longest), methods=["POST"], max_body_size=most)
 
 
 def _report_style(request: Request) -> Response:
@@ -155,6 +162,13 @@ async def _refused(request: Request, error: Exception) -> Response:
 
 async def _missing(request: Request, error: Exception) -> Response:
     return await run_in_threadpool(render, request, "missing.html", 404)
+
+
+async def _too_much(request: Request, error: Exception) -> Response:
+    """Say that more was sent than is taken of its kind."""
+    told = UnreadableInput("", "more was sent than is taken here", "send a part of it, or another file")
+    template = "refused_part.html" if is_live(request) else "refused.html"
+    return await run_in_threadpool(render, request, template, 413, error=told)
 
 
 async def _fault(request: Request, error: Exception) -> Response:

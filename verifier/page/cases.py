@@ -76,18 +76,22 @@ class Typed:
     was: str
     held: str
     typed: str
+    refused: bool = False
+    """Whether the form still says that something typed there before was refused."""
 
 
 @dataclass(slots=True)
 class Outcome:
     """What became of a form: the case now, and its fields by what was done to them.
 
-    ``followed`` changed with another one, as the counts do with a configuration; ``elsewhere`` was changed meanwhile by
-    somebody else, ``clashing`` by both, and holds what was typed here.
+    ``as_before`` was refused before and holds again what it held; ``followed`` changed with another one, as the counts
+    do with a configuration; ``elsewhere`` was changed meanwhile by somebody else, ``clashing`` by both, and holds what
+    was typed here.
     """
 
     opened: Opened
     saved: list[str] = field(default_factory=list)
+    as_before: list[str] = field(default_factory=list)
     followed: list[str] = field(default_factory=list)
     refused: dict[str, str] = field(default_factory=dict)
     elsewhere: list[str] = field(default_factory=list)
@@ -171,6 +175,10 @@ class Cases:
         except (OSError, UnicodeDecodeError):
             return None
 
+    def read_from(self, text: str) -> list[str]:
+        """Return the names of the cases that were read from this very text, in their order."""
+        return sorted(name for name in self.names() if self.listing(name) == text)
+
     def create(self, title: str, text: str, listing: str | None = None) -> str:
         """Write a new case file named after a title, and the listing it was read from; return its name."""
         with self._lock:
@@ -215,12 +223,19 @@ class Cases:
                     return done
                 written = self._write(opened, done.opened.data)
                 if written is not None:
-                    self._steps[name].append(_step(opened.data, done.opened.data))
+                    self._keep(name, _step(opened.data, done.opened.data))
                     done.opened = written
                     changed = differing(opened.data, written.data)
                     done.followed = [each for each in changed if each not in done.saved]
                     return done
         raise UnreadableInput(name, "is being changed by another program all the time", "try again")
+
+    def _keep(self, name: str, step: _Step) -> None:
+        """Keep a change to be undone; a name that was only typed on since is one change with its beginning."""
+        steps = self._steps[name]
+        if steps and _typed_on(steps[-1], step):
+            step = _Step(steps.pop().before, step.after)
+        steps.append(step)
 
     def _write(self, opened: Opened, data: dict[str, Any]) -> Opened | None:
         """Write new data over a file that still is as it was read; None where it is not."""
@@ -296,6 +311,14 @@ def _step(before: dict[str, Any], after: dict[str, Any]) -> _Step:
     )
 
 
+def _typed_on(first: _Step, then: _Step) -> bool:
+    """Whether one change only goes on with the text that another began."""
+    if len(then.after) != 1 or list(then.after) != list(first.after):
+        return False
+    [begun], [typed] = first.after.values(), then.after.values()
+    return isinstance(begun, str) and isinstance(typed, str) and typed.startswith(begun)
+
+
 def _taken(opened: Opened, form: Mapping[str, Typed]) -> Outcome:
     """Return a case with what was typed, in memory."""
     done = Outcome(opened)
@@ -305,6 +328,8 @@ def _taken(opened: Opened, form: Mapping[str, Typed]) -> Outcome:
         if each.typed.strip() == each.was.strip():
             if now != each.held:
                 done.elsewhere.append(name)
+            elif each.refused:
+                done.as_before.append(name)
         elif now != each.held and now != each.typed.strip():
             done.clashing[name] = each.typed
         else:

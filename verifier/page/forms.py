@@ -16,8 +16,8 @@ from verifier import case_fields, question_of
 from verifier.page.cases import Typed, text_of
 from verifier.page.texts import Texts
 
-WAS, HELD = "was.", "held."
-"""Before the name of a field: the text that was taken last, and the value that the file held then."""
+WAS, HELD, REFUSED = "was.", "held.", "refused."
+"""Before the name of a field: the text taken last, the value that the file held then, whether it shows a refusal."""
 
 NOTHING: Mapping[str, str] = MappingProxyType({})
 
@@ -141,6 +141,12 @@ def fields_of(step: str) -> Iterator[str]:
         yield from group.more
 
 
+def field_words(name: str, words: Texts) -> str:
+    """Return what a field is called in the reader's language."""
+    found = words.word("fields", name)
+    return case_fields()[name].words if found is None else found
+
+
 def shown_field(
     name: str,
     data: Mapping[str, Any],
@@ -153,10 +159,10 @@ def shown_field(
 ) -> Shown:
     """Return one field as a form shows it, with what was typed into it and could not be taken."""
     entry = case_fields()[name]
-    label, look = words.word("fields", name), words.word("looks", entry.look)
+    look = words.word("looks", entry.look)
     unit = "" if entry.unit in ("", "count", "number", "fraction") else entry.unit
     return Shown(
-        name, label if label is not None else entry.words, text_of(name, data), unit,
+        name, field_words(name, words), text_of(name, data), unit,
         look if look is not None else entry.look, words.language if look is not None else "en",
         tuple((each, _choice(each, words)) for each in question_of(name).choices), typed, refused, clash,
         elsewhere,
@@ -206,5 +212,5 @@ def typed_in(form: FormData, step: str) -> dict[str, Typed]:
     for name in fields_of(step):
         typed, was, held = form.get(name), form.get(WAS + name), form.get(HELD + name)
         if isinstance(typed, str) and isinstance(was, str) and isinstance(held, str):
-            found[name] = Typed(was, held, typed)
+            found[name] = Typed(was, held, typed, REFUSED + name in form)
     return found

@@ -147,3 +147,10 @@ def _stamp(path: Path) -> Stamp:
 def reading_of(text: str) -> ListingReading:
     """Read a listing; the same text is read once."""
     return verifier.read_listing(text)
+
+
+@lru_cache(maxsize=64)
+def claims_read(text: str) -> tuple[dict[str, Any], ...]:
+    """Return the data of each pack that a listing offers, as it was read; the same text is read once."""
+    drafts = verifier.case_drafts(reading_of(text))
+    return tuple(verifier.parse_case(each, "listing").data for each in drafts)

@@ -6,7 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from verifier import ListingReading
-from verifier.listing.shown import value_in_words
+from verifier.listing.drafts import IN_WORDS
+from verifier.listing.reading import ClaimKind
+from verifier.listing.shown import value_with_unit
+from verifier.page.forms import field_words
+from verifier.page.texts import Texts
+from verifier.page.translated import translated
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,11 +29,12 @@ class Marked:
     """The text in pieces, the remarks on it, and the numbers that were not understood."""
 
     pieces: tuple[Piece, ...]
-    remarks: tuple[str, ...]
+    remarks: tuple[tuple[str, bool], ...]
+    """Each with whether a claim that it is about was changed since."""
     unread: tuple[str, ...]
 
 
-def marked(reading: ListingReading, text: str) -> Marked:
+def marked(reading: ListingReading, text: str, words: Texts, changed: frozenset[str] = frozenset()) -> Marked:
     """Return a listing in pieces.
 
     Parameters
@@ -37,18 +43,24 @@ def marked(reading: ListingReading, text: str) -> Marked:
         What was read.
     text : str
         The text given, in which the places count unless it was a page.
+    words
+        The reader's language, in which is said what each was taken for.
+    changed
+        The claims that the case no longer holds as they were read, by their last names.
     """
-    words = text if reading.extracted_text is None else reading.extracted_text
+    shown = text if reading.extracted_text is None else reading.extracted_text
     return Marked(
-        tuple(_pieces(reading, words)),
-        tuple(each.text for each in reading.remarks),
+        tuple(_pieces(reading, shown, words)),
+        tuple((each.text, not changed.isdisjoint(each.about)) for each in reading.remarks),
         tuple(f"{each.text}: {each.words}" for each in reading.not_understood),
     )
 
 
-def _pieces(reading: ListingReading, text: str) -> Iterator[Piece]:
+def _pieces(reading: ListingReading, text: str, words: Texts) -> Iterator[Piece]:
     at = 0
-    for start, end, kind, fields, said in sorted(_places(reading), key=lambda each: (each[0], -each[1])):
+    for start, end, kind, fields, said in sorted(
+        _places(reading, words), key=lambda each: (each[0], -each[1])
+    ):
         if start < at or end > len(text):
             # It stands within what is marked already.
             continue
@@ -63,7 +75,7 @@ def _pieces(reading: ListingReading, text: str) -> Iterator[Piece]:
 Place = tuple[int, int, str, tuple[str, ...], str]
 
 
-def _places(reading: ListingReading) -> list[Place]:
+def _places(reading: ListingReading, words: Texts) -> list[Place]:
     """Return every place something was read from, once, with all that was read there."""
     found: dict[tuple[int, int], tuple[set[str], dict[str, None], dict[str, None]]] = {}
     for variant in reading.variants:
@@ -74,11 +86,15 @@ def _places(reading: ListingReading) -> list[Place]:
                 mine = id(claim) in taken or (field == "load_power_w" and claim.kind == "compatibility")
                 kinds.add("claim" if mine else "other")
                 fields[field] = None
-                said[
-                    value_in_words(field, claim) + ("" if mine else f" ({claim.kind.replace('_', ' ')})")
-                ] = None
+                told = f"{field_words(f'claim.{field}', words)} {value_with_unit(field, claim)}"
+                said[told if mine else f"{told} ({_kind(claim.kind, words)})"] = None
     places = [
         (start, end, "claim" if "claim" in kinds else "other", tuple(fields), "; ".join(said))
         for (start, end), (kinds, fields, said) in found.items()
     ]
     return places + [(each.start, each.end, "unread", (), "") for each in reading.not_understood]
+
+
+def _kind(kind: ClaimKind, words: Texts) -> str:
+    found = translated(IN_WORDS[kind], words)
+    return IN_WORDS[kind] if found is None else found

@@ -11,13 +11,15 @@ from urllib.parse import quote, urlencode
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from registry.errors import PlacedError
 from verifier import case_fields
 from verifier.page.safety import PICTURE_POLICY, REPORT_POLICY, token_of
-from verifier.page.texts import LANGUAGES, Texts, preferred, texts
+from verifier.page.texts import ENGLISH, LANGUAGES, Texts, preferred, texts
+from verifier.page.translated import translated, translated_error
 from verifier.report.html import markup as report_markup
 from verifier.report.html.shapes import sprites
 from verifier.words import Lacking, Language, language_of
@@ -26,7 +28,7 @@ LANGUAGE = "language"
 REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
 _FOLDER = Path(__file__).parent / "templates"
 # A dotted name of a field, or the last part of one that only a program writes so.
-_A_FIELD = re.compile(r"\b(?:(?:case|claim|observed|use)(?:\.[a-z_]+)+|[a-z]+(?:_[a-z]+)+)\b")
+_A_FIELD = re.compile(r"\b(?:(?:case|claim|observed|use)(?:\.[a-z0-9_]+)+|[a-z]+(?:_[a-z0-9]+)+)\b")
 _NAMESPACE = 'xmlns="http://www.w3.org/2000/svg"'
 
 
@@ -38,6 +40,7 @@ def _environment() -> Environment:
     )  # fmt: skip
     made.filters["marked"] = _of_renderer
     made.filters["in_words"] = in_words
+    made.filters["said"] = said
     made.globals["drawing"] = _drawing
     made.globals["sprites"] = sprites()
     return made
@@ -56,7 +59,22 @@ def in_words(text: object) -> str:
 def _field_words(name: str) -> str:
     fields = case_fields()
     found = next((fields[each] for each in (name, f"claim.{name}") if each in fields), None)
+    if found is None and "." not in name:
+        # Of a strip or a lead an error names the last part alone.
+        found = next((each for full, each in fields.items() if full.endswith(f".{name}")), None)
     return name if found is None else found.words
+
+
+def said(told: object, words: Texts) -> Markup:
+    """Return what the program says in the reader's language, else in English and marked so."""
+    found = None
+    if words.language != ENGLISH:
+        found = (
+            translated_error(told, words) if isinstance(told, PlacedError) else translated(str(told), words)
+        )
+    if found is None and words.language != ENGLISH:
+        return Markup('<span lang="en">{}</span>').format(in_words(told))
+    return escape(in_words(told) if found is None else found)
 
 
 @pass_context
@@ -121,9 +139,10 @@ def render(request: Request, template: str, status: int = 200, **context: Any) -
     )  # fmt: skip
 
 
-def to_pack(name: str, step: str, part: str = "") -> Response:
+def to_pack(name: str, step: str, part: str = "", query: str = "") -> Response:
     """Go on to a step of a pack, whatever its file is called, and to a part of that view."""
-    return RedirectResponse(f"/packs/{quote(name, safe='')}/{step}{f'#{part}' if part else ''}", 303)
+    place = f"/packs/{quote(name, safe='')}/{step}{f'?{query}' if query else ''}{f'#{part}' if part else ''}"
+    return RedirectResponse(place, 303)
 
 
 def to_packs(names: Sequence[str], step: str) -> Response:

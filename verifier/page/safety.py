@@ -124,12 +124,12 @@ def opened(request: Request) -> Response:
     return answer
 
 
-def changing(view: View) -> Callable[[Request], Awaitable[Response]]:
-    """Return a view that takes a form: only with the token of our own page."""
+def changing(view: View, longest: int = LONGEST_FIELD) -> Callable[[Request], Awaitable[Response]]:
+    """Return a view that takes a form: only with the token of our own page, and no field longer than so many bytes."""
     from starlette.concurrency import run_in_threadpool
 
     async def checked(request: Request) -> Response:
-        async with request.form(max_files=4, max_fields=MOST_FIELDS, max_part_size=LONGEST_FIELD) as form:
+        async with request.form(max_files=4, max_fields=MOST_FIELDS, max_part_size=longest) as form:
             shown: Any = form.get(TOKEN)
             wanted = token_of(request.app.state.settings)
             if not isinstance(shown, str) or not hmac.compare_digest(shown.encode(), wanted.encode()):

@@ -15,6 +15,7 @@ from pathlib import Path
 from registry.cells import InMemory
 from registry.errors import PlacedError
 from registry.files import write_file
+from verifier.errors import VerifierError
 from verifier.page.screening_progress import Told
 
 ABOUT, FAULT = "about.json", "fault.txt"
@@ -76,6 +77,12 @@ def main() -> None:
         judge_table(folder, registry)
     except PlacedError as error:
         write_file(folder / FAULT, str(error).encode())
+    except Exception as error:
+        told = VerifierError(
+            "packclaim", f"a fault of the program ({type(error).__name__})", "please report it"
+        )
+        write_file(folder / FAULT, str(told).encode())
+        raise
 
 
 if __name__ == "__main__":

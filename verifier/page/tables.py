@@ -6,6 +6,7 @@ import atexit
 import csv
 import json
 import re
+import signal
 import subprocess
 import sys
 import threading
@@ -18,7 +19,8 @@ from itertools import count
 from pathlib import Path
 from typing import Any, Literal
 
-from verifier.errors import UnreadableInput
+from verifier.answer import Conclusion
+from verifier.errors import UnreadableInput, VerifierError
 from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, SUMMARY, About
 from verifier.page.screening_progress import PROGRESS
 
@@ -49,7 +51,8 @@ class Tables:
     """The tables of a folder of cases, and the processes that judge them."""
 
     def __init__(self, cases: Path, registry: Path) -> None:
-        self.folder, self._registry = cases / FOLDER, registry
+        # The process that judges works in another folder, where a relative path would lead elsewhere.
+        self.folder, self._registry = (cases / FOLDER).absolute(), registry.absolute()
         self._running: dict[str, subprocess.Popen[bytes]] = {}
         self._lock = threading.Lock()
         atexit.register(self.stop)
@@ -68,8 +71,21 @@ class Tables:
         if folder is None:
             raise UnreadableInput(name, "is no table here")
         about = About.read(folder)
-        fault = (folder / FAULT).read_text(encoding="utf-8") if (folder / FAULT).exists() else ""
+        fault = self._fault(name, folder)
         return Table(name, folder, about, self._state(name, folder, fault), fault, _progress(folder))
+
+    def _fault(self, name: str, folder: Path) -> str:
+        """Return why a table was not judged: what its process wrote, or that it ended without a word."""
+        if (folder / FAULT).exists():
+            return (folder / FAULT).read_text(encoding="utf-8")
+        running = self._running.get(name)
+        ended = None if running is None else running.poll()
+        if ended is None or ended == -signal.SIGTERM or (folder / SUMMARY).exists():
+            # One that was asked to end goes on when it is asked to.
+            return ""
+        return str(
+            VerifierError(name, f"the work on it ended before it was done (status {ended})", "try again")
+        )
 
     def _state(self, name: str, folder: Path, fault: str) -> State:
         running = self._running.get(name)
@@ -146,7 +162,7 @@ def _progress(folder: Path) -> dict[str, Any] | None:
 
 
 def rows_of(table: Table) -> Iterator[dict[str, str]]:
-    """Yield the rows of a table's results, the answer of each listing first."""
+    """Yield the rows of a table's results, in the order of the table."""
     with (table.folder / RESULTS).open(encoding="utf-8", newline="") as stream:
         yield from csv.DictReader(stream)
 
@@ -154,14 +170,28 @@ def rows_of(table: Table) -> Iterator[dict[str, str]]:
 def chosen_rows(
     table: Table, conclusion: str, first: int, most: int
 ) -> tuple[list[dict[str, str]], Counter[str]]:
-    """Return the rows of one conclusion (all where it is empty) from a place on, and how many there are of each."""
-    counts: Counter[str] = Counter()
-    found: list[dict[str, str]] = []
-    fitting = 0
+    """Return the rows of one conclusion (of all, where it is empty) from a place on, the worst first; and the counts.
+
+    Only so many rows are held as are shown: a table may have hundreds of thousands.
+    """
+    counts = Counter(row["conclusion"] for row in rows_of(table))
+    chosen = [each for each in _worst_first(counts) if conclusion in ("", each)]
+    starts, at = {}, 0
+    for each in chosen:
+        starts[each] = at
+        at += counts[each]
+    found: dict[int, dict[str, str]] = {}
+    seen: Counter[str] = Counter()
     for row in rows_of(table):
-        counts[row["conclusion"]] += 1
-        if conclusion in ("", row["conclusion"]):
-            if first <= fitting < first + most:
-                found.append(row)
-            fitting += 1
-    return found, counts
+        name = row["conclusion"]
+        if name in starts:
+            place = starts[name] + seen[name]
+            seen[name] += 1
+            if first <= place < first + most:
+                found[place] = row
+    return [found[place] for place in sorted(found)], counts
+
+
+def _worst_first(counts: Counter[str]) -> list[str]:
+    order = [each.value for each in Conclusion]
+    return sorted(counts, key=lambda name: order.index(name) if name in order else len(order))

@@ -31,6 +31,11 @@ class Texts:
         found = self._words.get(group, {}).get(name)
         return None if found is None else str(found)
 
+    def group(self, name: str) -> Mapping[str, str]:
+        """Return all words of a group by their names; none where the catalogue has no such group."""
+        found: Mapping[str, str] = self._words.get(name, {})
+        return found
+
 
 @cache
 def texts(language: str) -> Texts:

@@ -34,6 +34,8 @@ ENGLISH = "en"
 # What a seller can answer, by the unknown facts that it would settle, in the order in which it is asked.
 # What only the user can know or measure is on no line and is never asked.
 TOPICS: dict[str, tuple[str, ...]] = {
+    "age": (),
+    "chemistry": (),
     "cell": ("observed.cell", "claim.cell_marking"),
     "sheet": ("sheet.",),
     "counts": ("observed.series", "observed.parallel", "claim.series", "claim.parallel", "claim.cell_count"),
@@ -52,6 +54,14 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "contradiction": (),
     "refuted": (),
 }
+FIRST = {"observed.age_years": "age", "claim.chemistry": "chemistry", "observed.cell.chemistry": "chemistry"}
+"""What is asked only where it is among what the answer asks for first, by what is to be found out."""
+# A topic is not asked where the listing states these; what it states in two ways is asked as a contradiction.
+STATED = {
+    "chemistry": ("chemistry",), "cell": ("cell_marking",), "counts": ("series", "parallel"),
+    "bms": ("bms_current_a",), "leads": ("lead_awg",), "charger": ("charge_voltage_v", "charge_current_a"),
+    "mass": ("mass_kg",),
+}  # fmt: skip
 PAPERS = ("transport_test_summary", "battery_document", "declaration", "safety_report")
 TEXTS = (
     "name",
@@ -105,7 +115,10 @@ class Language:
 
 
 def questions(
-    findings: Sequence[Finding], contradictions: Sequence[Contradiction], case: Case
+    findings: Sequence[Finding],
+    contradictions: Sequence[Contradiction],
+    case: Case,
+    first: Sequence[str] = (),
 ) -> tuple[Question, ...]:
     """Return what to ask the seller; nothing when every claim is settled and nothing disagrees.
 
@@ -117,6 +130,8 @@ def questions(
         Those in which the seller said something.
     case : Case
         For the values of what disagrees.
+    first : sequence of str
+        What the answer asks for first, by what is to be found out; it opens the questions, if there are any.
     """
     unknown = {name for each in findings if each.verdict is Verdict.NOT_SETTLED for name in each.unknown}
     topics = {topic for topic, starts in TOPICS.items() if any(name.startswith(starts) for name in unknown)}
@@ -126,13 +141,21 @@ def questions(
         topics.add("current")
     if topics & {"cell", "counts"} or any(each.sellers_word for each in findings):
         topics.add("photo")
-    asked = [Question(topic) for topic in TOPICS if topic in topics]
+    asked = [Question(topic) for topic in TOPICS if topic in topics and not _stated(topic, case)]
     asked += [Question(CONTRADICTION, found) for each in contradictions if (found := statements(each, case))]
     told = {each.name for question in asked for each in question.statements}
     beyond = [each for each in _refuted(findings, case) if each.name not in told]
     if beyond:
         asked.append(Question(REFUTED_CLAIMS, tuple(beyond)))
-    return tuple(dict.fromkeys(asked))
+    ahead = [topic for field in first for topic in (FIRST.get(field), *_topics_of(field)) if topic]
+    opening = [Question(topic) for topic in ahead if asked and not _stated(topic, case)]
+    return tuple(dict.fromkeys([*opening, *asked]))
+
+
+def _stated(topic: str, case: Case) -> bool:
+    """Whether the listing says already what a topic asks for; to show it is asked for by photos."""
+    claims = STATED.get(topic, ())
+    return bool(claims) and all(getattr(case.claim, each) is not None for each in claims)
 
 
 def _refuted(findings: Sequence[Finding], case: Case) -> Iterator[Statement]:
@@ -143,7 +166,9 @@ def _refuted(findings: Sequence[Finding], case: Case) -> Iterator[Statement]:
             yield from (Statement("claim", name, _value(case, f"claim.{name}")) for name in stated[:1])
 
 
-def best_first(asked: Sequence[Question], steps: Sequence[NextStep]) -> tuple[Question, ...]:
+def best_first(
+    asked: Sequence[Question], steps: Sequence[NextStep], first: Sequence[str] = ()
+) -> tuple[Question, ...]:
     """Return the questions with those first whose answer settles most.
 
     Parameters
@@ -152,14 +177,21 @@ def best_first(asked: Sequence[Question], steps: Sequence[NextStep]) -> tuple[Qu
         What cannot be true together, or at all, is asked before everything else; of equals the order stays.
     steps : sequence of NextStep
         What each observation could settle, and how likely.
+    first : sequence of str
+        What the answer asks for first, by what is to be found out: it stands first here too.
     """
+    ahead = [topic for field in first for topic in (FIRST.get(field), *_topics_of(field)) if topic]
     worth: dict[str, float] = {}
     for step in steps:
         for topic in _topics_of(step.observe):
             worth[topic] = max(worth.get(topic, 0.0), step.worth)
 
-    def rank(question: Question) -> tuple[bool, float]:
-        return question.topic not in (CONTRADICTION, REFUTED_CLAIMS), -worth.get(question.topic, 0.0)
+    def rank(question: Question) -> tuple[bool, int, float]:
+        return (
+            question.topic not in (CONTRADICTION, REFUTED_CLAIMS),
+            ahead.index(question.topic) if question.topic in ahead else len(ahead),
+            -worth.get(question.topic, 0.0),
+        )
 
     return tuple(sorted(asked, key=rank))
 

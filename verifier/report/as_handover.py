@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import date
 from functools import partial
+from math import ceil
 from pathlib import Path
+from unicodedata import east_asian_width
 
 from verifier.answer import UseAtMost
+from verifier.case.fields import case_fields
 from verifier.case_report import Report
 from verifier.report import in_use, pictures
 from verifier.report.as_html import page
@@ -24,14 +28,24 @@ from verifier.words import (
     amount,
     element_name,
     in_language,
+    span,
     temperatures,
 )
 
 # One page has room for so much; the report holds the rest.
 _MOST_OF_A_LABEL = 3
-_LONGEST_NOTES = 300
+# What a person wrote is bounded; what the program says of the condition is a line.
+_LONGEST_OF = {"notes": 300, "condition": 150}
 _LONGEST_TITLE = 90
 LONGEST_LINE = 150
+_WIDEST_ROW = 95
+"""Letters on a printed row, of which a Chinese one takes two."""
+_ROWS, _ROWS_OF_PHOTOS, _ROWS_OF_PICTURES = 40, 9, 8
+"""Printed rows that a page leaves to the opening, and how many fewer beside photos and pictures."""
+_SHORTER = (10_000, 600, 400, 280, 200, LONGEST_LINE)
+"""What a line is cut to, one after another, until everything fits."""
+# What the answer is about, in the order in which a listing says it.
+_CLAIMED = ("nominal_voltage_v", "capacity_ah", "energy_wh", "continuous_current_a", "mass_kg")
 HANDOVER = {
     "title": "{pack}: hand-over sheet",
     "titles": "{count} hand-over sheets",
@@ -41,6 +55,8 @@ HANDOVER = {
     "photo": "Photo {place} of the pack",
     "alarms_left": "{alarm} (and {more} more)",
     "use_for": "What to use it for",
+    "capacity_unknown": "not known",
+    "charger_unknown": "not known: ask before charging",
     "air": "air",
     "draw": "draw at most",
     "motor": "motor of at most",
@@ -63,6 +79,7 @@ def render(
     shop: str | None = None,
     logo: str | None = None,
     language: Language = ENGLISH,
+    today: date | None = None,
 ) -> str:
     """Return one page of paper a report.
 
@@ -74,6 +91,8 @@ def render(
         Who hands the pack over: a name, and a few letters to stand beside it.
     language
         In which the page is written.
+    today
+        Printed as its date where the case has none.
 
     Raises
     ------
@@ -81,7 +100,7 @@ def render(
         If a photo cannot be shown.
     """
     sheets = [
-        _sheet(report, folder, number, _letterhead(shop, logo), language)
+        _sheet(report, folder, number, _letterhead(shop, logo), language, today)
         for number, (report, folder) in enumerate(zip(reports, folders, strict=True), 1)
     ]
     code = "title" if len(reports) == 1 else "titles"
@@ -102,7 +121,9 @@ def _letterhead(shop: str | None, logo: str | None) -> Markup:
     return tag("p", *told, class_="letterhead") if told else Markup("")
 
 
-def _sheet(report: Report, folder: Path, number: int, letterhead: Markup, language: Language) -> Markup:
+def _sheet(
+    report: Report, folder: Path, number: int, letterhead: Markup, language: Language, today: date | None
+) -> Markup:
     current = report.finding("continuous_current")
     name = f"h{number}"
     use = report.answer.use_at_most
@@ -114,7 +135,10 @@ def _sheet(report: Report, folder: Path, number: int, letterhead: Markup, langua
             language,
         ),
     )
-    shown = [each for each in drawn if each]
+    # Of a listing, of which nothing was seen, a bar beside parts that nobody knows compares nothing.
+    known = sum(bool(each.supported.known) for each in current.elements)
+    compared = known > (1 if report.stage == "listed" else 0)
+    shown = [each for each in (drawn if compared else drawn[1:]) if each]
     photos = [
         Markup(f'<img src="{address}" alt="{escaped(_say("photo", language, place=str(place)))}"/>')
         for place, address in enumerate(embedded(report.case.case.photos, folder), 1)
@@ -125,8 +149,8 @@ def _sheet(report: Report, folder: Path, number: int, letterhead: Markup, langua
         letterhead,
         tag("p", spoken(_say("kicker", language, stage=stage)), class_="kicker"),
         tag("h1" if number == 1 else "h2", given(cut(report.title, _LONGEST_TITLE)), class_="title"),
-        _particulars(report, language),
-        _answer(report, language),
+        _particulars(report, language, today),
+        _answer(report, language, _room(photos=bool(photos), pictures=bool(shown))),
         _use(report, language),
         tag("div", *shown, class_="pictures") if shown else "",
         tag("div", *photos, class_="photos") if photos else "",
@@ -148,26 +172,61 @@ def _drawn(make: Callable[[Language], Picture | None], caption: str, language: L
     )
 
 
-def _particulars(report: Report, language: Language) -> Markup:
-    told = [
-        (label, cut(text, _LONGEST_NOTES if label == "notes" else 60))
-        for label, text in particulars(report, language)
-    ]
+def _room(*, photos: bool, pictures: bool) -> int:
+    return _ROWS - _ROWS_OF_PHOTOS * photos - _ROWS_OF_PICTURES * pictures
+
+
+def _particulars(report: Report, language: Language, today: date | None) -> Markup:
+    told = [(label, cut(text, _LONGEST_OF.get(label, 60))) for label, text in particulars(report, language)]
+    if today is not None and report.case.case.date is None:
+        told.append(("date", today.isoformat()))
+    claimed = in_language(partial(_claimed, report), language)
+    if claimed:
+        told.append(("claimed", cut(claimed, LONGEST_LINE)))
     return answer.definitions(told, language) if told else Markup("")
 
 
-def _answer(report: Report, language: Language) -> Markup:
+def _claimed(report: Report, language: Language) -> str:
+    """Return what the seller claims of the pack, as far as it says what the answer is about."""
+    claim = report.case.claim
+    fields = case_fields()
+    found = [
+        span(stated, fields[f"claim.{name}"].unit, language)
+        for name in _CLAIMED
+        if (stated := getattr(claim, name)) is not None
+    ]
+    if claim.series is not None and claim.parallel is not None:
+        found.append(f"{span(claim.series, '', language)}S{span(claim.parallel, '', language)}P")
+    found += [claim.cell_marking] if claim.cell_marking else []
+    if claim.price is not None:
+        found.append(span(claim.price, claim.currency if claim.currency else "", language).strip())
+    return ", ".join(found)
+
+
+def _answer(report: Report, language: Language, room: int) -> Markup:
     every = lines(report, language)
     alarms = [text for label, text in every if label == ALARM]
-    shown = [cut(each, LONGEST_LINE) for each in alarms[:_MOST_OF_A_LABEL]]
+    told = _without(every, (ALARM, ANSWER, "use at most"))
+    longest = next((each for each in _SHORTER if _rows(alarms, told, each) <= room), LONGEST_LINE)
+    shown = [cut(each, longest) for each in alarms[:_MOST_OF_A_LABEL]]
     if len(alarms) > len(shown):
         spoken_in = ENGLISH if isinstance(shown[-1], InEnglish) else language
         left = _say("alarms_left", spoken_in, alarm=shown[-1], more=str(len(alarms) - len(shown)))
         shown[-1] = InEnglish(left) if isinstance(shown[-1], InEnglish) else left
-    told = _short(_without(every, (ALARM, ANSWER, "use at most")))
     return join(
-        answer.alarm_box(shown, language), answer.box(report, answer.definitions(told, language), language)
+        answer.alarm_box(shown, language),
+        answer.box(report, answer.definitions(_short(told, longest), language), language),
     )
+
+
+def _rows(alarms: Sequence[str], told: Sequence[Line], longest: int) -> int:
+    """Return how many printed rows the alarms and the opening take, each line cut to so many letters."""
+    texts = [*alarms[:_MOST_OF_A_LABEL], *(text for _, text in _short(told, longest))]
+    return sum(ceil(_width(cut(each, longest)) / _WIDEST_ROW) for each in texts)
+
+
+def _width(text: str) -> int:
+    return sum(2 if east_asian_width(each) in "WF" else 1 for each in text)
 
 
 def _without(told: Sequence[Line], labels: Sequence[str]) -> list[Line]:
@@ -181,14 +240,14 @@ def _without(told: Sequence[Line], labels: Sequence[str]) -> list[Line]:
     return found
 
 
-def _short(told: Sequence[Line]) -> list[Line]:
-    """Return the opening with at most three lines under each label, none of them long."""
+def _short(told: Sequence[Line], longest: int) -> list[Line]:
+    """Return the opening with at most three lines under each label, none of them longer than so many letters."""
     found: list[Line] = []
     under = 0
     for label, text in told:
         under = 1 if label else under + 1
         if under <= _MOST_OF_A_LABEL:
-            found.append((label, cut(text, LONGEST_LINE) if label != ANSWER else text))
+            found.append((label, cut(text, longest)))
     return found
 
 
@@ -197,11 +256,18 @@ def _use(report: Report, language: Language) -> Markup:
     rows = [tuple(spoken(in_language(make, language)) for make in _use_row(each)) for each in few]
     header = [_say(code, language) for code in ("air", "draw", "motor", "limit")]
     facts = [
-        ("capacity", in_language(partial(in_use.measured, report), language)),
-        ("charger", in_language(partial(in_use.charging, report), language)),
+        ("capacity", _fact(in_use.measured, "capacity", report, language)),
+        ("charger", _fact(in_use.charging, "charger", report, language)),
     ]
     caption = spoken(_say("use_for", language))
     return join(table(caption, header, rows) if rows else "", answer.definitions(facts, language))
+
+
+def _fact(make: Callable[[Report, Language], str], name: str, report: Report, language: Language) -> str:
+    """Return a fact as it stands beside its name, which what is said of an unknown one need not repeat."""
+    told = in_language(partial(make, report), language)
+    unknown = in_language(partial(in_use.not_known, name), language)
+    return _say(f"{name}_unknown", language) if told == unknown else told
 
 
 def _use_row(use: UseAtMost) -> tuple[Maker, ...]:

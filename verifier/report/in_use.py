@@ -65,6 +65,11 @@ def measured(report: Report, language: Language = ENGLISH) -> str:
     return _say("by_datasheet", language, capacity=least)
 
 
+def not_known(name: str, language: Language = ENGLISH) -> str:
+    """Return what is said of a capacity or a charger that nobody knows."""
+    return _say(f"{name}_not_known", language)
+
+
 def charger_is_known(report: Report) -> bool:
     """Whether the voltage of the right charger is known and granted."""
     voltage = report.finding("charge_voltage")

@@ -106,6 +106,7 @@ Maker: TypeAlias = Callable[[Language], str]
 LABELS = (
     ALARM, "decision", "cannot be true", "use at most", "use it for", "charge with", "your load", "beware", "ask first",
     "cells", "judged for", "own limits", "job", "customer", "date", "by", "condition", "notes", "capacity", "charger",
+    "claimed",
 )  # fmt: skip
 OPENING = {
     "alarm_box": "Alarm",

@@ -14,6 +14,7 @@ from typing import Any
 
 from registry.cells import Cells
 from registry.fields import nearest
+from verifier.case.configuration import counts_of
 from verifier.errors import InvalidCase
 from verifier.screening.air import AIR, AIR_FROM, AIR_TO, air_of, as_ranges, both_ends, first_stated
 from verifier.screening.column_likeness import FEWEST_NAMED, Sample, offered, share_naming, share_of
@@ -68,6 +69,8 @@ from verifier.screening.values import (
     with_points,
 )
 
+CONFIGURATION = "claim.configuration"
+
 
 @dataclass(frozen=True, slots=True)
 class Given:
@@ -113,6 +116,7 @@ class ColumnMap:
                     taken.add(use.target)
         self._add_by_name(names, found, taken)
         if sample:
+            self._settle_configuration(names, sample, found)
             self._settle_cells(names, sample, cells, found)
             self._settle_title(names, sample, found)
             self._add_by_values(names, sample, cells, found)
@@ -142,6 +146,21 @@ class ColumnMap:
         if title is not None:
             found[title] = Use(title, TITLE)
 
+    def _settle_configuration(self, names: Sequence[str], sample: Sample, found: dict[str, Use]) -> None:
+        """Take a column under a heading of the cells for the configuration, where it holds 14S4P and the like."""
+        taken = {each.target for each in found.values()}
+        for name in names:
+            use = found.get(name)
+            if (
+                name not in self.told
+                and use is not None
+                and use.target in (MARKING, CELL_COUNT)
+                and CONFIGURATION not in taken
+                and share_of(sample.get(name, ()), lambda text: bool(counts_of(text.strip()))) > 0.5
+            ):
+                found[name] = Use(name, CONFIGURATION)
+                taken.add(CONFIGURATION)
+
     def _settle_cells(
         self, names: Sequence[str], sample: Sample, cells: Cells | None, found: dict[str, Use]
     ) -> None:
@@ -149,6 +168,7 @@ class ColumnMap:
         rivals = [
             name for name in names
             if name not in self.told and any(each.target == MARKING for each in uses_by_name(name))
+            and not (name in found and found[name].target == CONFIGURATION)
         ]  # fmt: skip
         told = any(found[name].target == MARKING for name in self.told if name in found)
         if len(rivals) + told < 2:

@@ -12,7 +12,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.errors import PlacedError
-from registry.printed import UnreadableQuantity, likely_slip, read_quantity
+from registry.printed import (
+    UnreadableQuantity,
+    likely_slip,
+    read_quantity,
+    read_two_sides,
+    says_unknown,
+)
 
 
 @pytest.mark.parametrize(
@@ -70,7 +76,7 @@ def test_a_typed_quantity_is_converted(typed: Any, unit: str | None, low: float,
         (True, "A", "number"),
         (None, "A", "number"),
         ([1, 2, 3], "A", "[low, high]"),
-        ([20, 10], "A", "[10, 20]"),
+        ([20, 10], "A", "10..20"),
         ("≤5 A", "A", "lower end"),
         ("2 x 6 Ah", "Ah", "product"),
         ("2OA", "A", "letters"),
@@ -138,3 +144,39 @@ def test_the_unit_in_the_text_changes_nothing(value: float, unit: str) -> None:
     assert read_quantity(f"{value:.3f}".rstrip("0").rstrip(".") + f" {unit}", unit) == read_quantity(
         value, unit
     )
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "read"),
+    [
+        ("2x", None, (2, 2)), ("4 x", None, (4, 4)), ("13 groups", None, (13, 13)), ("2 Lagen", None, (2, 2)),
+        ("3层", None, (3, 3)), ("4-6 strips", None, (4, 6)), ("30 A blade", "A", (30, 30)), ("30A fuse", "A", (30, 30)),
+    ],
+)  # fmt: skip
+def test_what_is_counted_and_the_kind_of_a_fuse_may_stand_behind_a_number(
+    typed: str, unit: str | None, read: tuple[float, float]
+) -> None:
+    """Otherwise "2x" for two layers of strip is refused, as people write it. Source: a repairer at the page."""
+    assert read_quantity(typed, unit) == read
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit"), [("30 A peak", "A"), ("30 A max", "A"), ("2x", "A"), ("13 bananas", None)]
+)
+def test_a_word_that_changes_the_meaning_is_not_dropped(typed: str, unit: str | None) -> None:
+    """Otherwise a peak or a maximum passes for a continuous current. Rule: a missing fact never reads as a pass."""
+    with pytest.raises(UnreadableQuantity):
+        read_quantity(typed, unit)
+
+
+@pytest.mark.parametrize("typed", ["?", "don't know", "Don’t know", "weiß nicht", "不知道", "unknown"])
+def test_not_knowing_is_read_in_three_languages(typed: str) -> None:
+    """Otherwise whoever says that he does not know is refused. Source: a repairer at the page."""
+    assert says_unknown(typed)
+    assert not says_unknown("12 AWG")
+
+
+def test_two_sides_are_read_with_the_smaller_first() -> None:
+    """Otherwise the strip's thickness and width change places. Source: a strip is thinner than wide."""
+    assert read_two_sides("0,15 x 8 mm", "mm") == read_two_sides("8x0.15", "mm") == (0.15, 8)
+    assert read_two_sides("8 mm", "mm") is None

@@ -149,3 +149,17 @@ def test_json_stays_json() -> None:
     assert json.loads(text) == wanted
     # A count stays a count to whoever reads it.
     assert '"series": 13\n' in text
+
+
+def test_a_gauge_never_writes_over_a_cross_section() -> None:
+    """Otherwise 12 typed as a gauge makes leads of 12 mm2 out of 4. Rule: nothing is lost in silence."""
+    before = {"observed": {"leads": {"area_mm2": 4}}}
+    with pytest.raises(BadAnswer, match="the gauge or the cross-section, not both"):
+        with_typed(before, "observed.leads.awg", "12")
+
+
+def test_what_is_typed_as_unknown_leaves_the_field_out() -> None:
+    """Otherwise "?" stands as the name of a cell. Source: a repairer at the page."""
+    before = {"observed": {"cell": {"marking": "X"}, "series": 13}}
+    assert with_typed(before, "observed.cell.marking", "?") == {"observed": {"series": 13}}
+    assert with_typed(before, "observed.series", "don't know") == {"observed": {"cell": {"marking": "X"}}}

@@ -21,6 +21,7 @@ from tests.verifier.case.every_field import (
     refused,
     with_value,
 )
+from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
 
@@ -205,3 +206,25 @@ def test_a_section_left_empty_is_told_in_plain_words_or_taken(text: str) -> None
     except PlacedError as error:
         problems = error.problems if isinstance(error, ManyProblems) else [error]
         assert not any("instance of" in str(each) or "dictionary" in str(each) for each in problems)
+
+
+def test_a_case_file_says_a_figure_as_people_do() -> None:
+    """Otherwise what the page takes is refused in a file. Rule: one reading of quantities."""
+    text = (
+        'observed: {series: "13 groups", strip: {thickness_mm: "0,15 x 8 mm", layers: 2x}, '
+        'fuse: {rating_a: "30 A blade"}, mass_kg: "?", leads: {awg: weiß nicht}}'
+    )
+    seen = parse_case(text, "a.yaml").case.observed
+    assert seen.strip is not None
+    assert seen.fuse is not None
+    assert (seen.strip.thickness_mm, seen.strip.width_mm) == (Bounds(0.15, 0.15, 0.15), Bounds(8, 8, 8))
+    assert seen.strip.layers == Bounds(2, 2, 2)
+    assert (seen.series, seen.fuse.rating_a) == (Bounds(13, 13, 13), Bounds(30, 30, 30))
+    assert seen.mass_kg is None
+    assert seen.leads is None or seen.leads.awg is None
+
+
+def test_two_widths_of_one_strip_are_refused() -> None:
+    """Otherwise one of the two is lost in silence. Rule: both written and unlike is a contradiction."""
+    with pytest.raises(PlacedError, match="leave one out"):
+        parse_case('observed: {strip: {thickness_mm: "0.15 x 8 mm", width_mm: 10}}', "a.yaml")

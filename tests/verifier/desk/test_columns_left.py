@@ -262,3 +262,13 @@ def test_a_heading_that_only_resembles_certificates_is_not_offered_as_one(tmp_pa
     table = "Capacity,Certificats et al\n14 Ah,CE and UN38.3\n"
     uses, told = opened(table, tmp_path)
     assert "Certificats et al" in uses or any("certificates" in line for line in told)
+
+
+def test_a_column_of_the_cells_that_holds_configurations_is_the_configuration() -> None:
+    """Otherwise "14S4P" under "Zellen" is looked for as the name of a cell. Source: a marketplace's table, invented."""
+    sample = {"Titel": ["Akku 52 V", "Akku 36 V"], "Zellen": ["14S4P", "10S3P"], "Ah": ["20", "10"]}
+    found = {each.heading: each.target for each in ColumnMap({}).uses(list(sample), sample)}
+    assert found["Zellen"] == "claim.configuration"
+    named = sample | {"Zellen": ["PX18650-26R", "PX21700-48E"]}
+    found = {each.heading: each.target for each in ColumnMap({}).uses(list(named), named)}
+    assert found["Zellen"] == "claim.cell_marking"

@@ -64,3 +64,10 @@ def test_counts_differ_by_one() -> None:
     """13 and 14 in series are two packs, however near. Rule: a count is exact."""
     assert settled("series", 13, 14).differs
     assert settled("cell_count", 52.0, 52.0) == settled("cell_count", 52.0, 52)
+
+
+def test_a_current_that_is_judged_is_not_said_to_be_one_of_which_none_can_be_preferred() -> None:
+    """A rider would be told that 30 and 50 A are alike while 30 A stand in the form. Listing: invented."""
+    reading = read_listing("36 V 10 Ah pack. 30 A continuous BMS, later a 50 A BMS.")
+    told = [each.text for each in reading.remarks if "bms_current_a" in each.about]
+    assert told == ["bms_current_a is stated differently: 30, 50 A; the one called continuous is judged"]

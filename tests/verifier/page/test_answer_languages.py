@@ -64,6 +64,7 @@ ENGLISH_WORDS = re.compile(
 )
 # In a Chinese answer only these stand in Latin letters: units, abbreviations, what the case says, an option's name.
 LATIN = {
+    "EUR", "S",
     "V", "A", "Ah", "W", "Wh", "kg", "C", "mV", "g", "BMS", "AWG", "x", "packclaim", "temperature", "reserve",
     "Lyr", "LYR", "P", "K", "PN", "brume", "b", "osk", "os", "QQ", "NMC", "NCA", "LiFePO", "motor",
 }  # fmt: skip

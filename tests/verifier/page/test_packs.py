@@ -465,7 +465,7 @@ def test_the_way_on_saves_what_was_typed(page: Served) -> None:
     path = page.write("a.yaml", CASE)
     visitor = page.visitor()
     form = visitor.form("/packs/a.yaml/listing") | {"claim.capacity_ah": "15 Ah", "then": "pack"}
-    assert visitor.post("/packs/a.yaml/listing", form).headers["location"] == "/packs/a.yaml/pack"
+    assert visitor.post("/packs/a.yaml/listing", form).headers["location"] == "/packs/a.yaml/pack?saved"
     assert value(path, "claim", "capacity_ah") == 15
     live = {"HX-Request": "true"}
     form = visitor.form("/packs/a.yaml/pack") | {"observed.parallel": "4", "then": "use"}
@@ -475,7 +475,7 @@ def test_the_way_on_saves_what_was_typed(page: Served) -> None:
     assert "hx-redirect" not in visitor.post("/packs/a.yaml/pack", wrong, live).headers
     assert visitor.post("/packs/a.yaml/pack", wrong).status == 422
     away = visitor.form("/packs/a.yaml/pack") | {"then": "//evil.example"}
-    assert visitor.post("/packs/a.yaml/pack", away).headers["location"] == "/packs/a.yaml/pack"
+    assert visitor.post("/packs/a.yaml/pack", away).headers["location"] == "/packs/a.yaml/pack?saved"
 
 
 def test_a_configuration_is_not_asked_for_where_both_counts_are_known(page: Served) -> None:
@@ -504,3 +504,155 @@ def test_an_open_page_notices_that_its_file_was_changed(page: Served) -> None:
     place = re.search(r'hx-get="(/packs/a.yaml/watch[^"]*)"', answer.text)
     assert place is not None
     assert visitor.get(place[1]).status == 204
+
+
+# What an outsider met -----------------------------------------------------------------------------------
+
+
+def test_an_empty_paste_a_picture_and_a_paste_too_large_are_told_on_the_form(page: Served) -> None:
+    """Otherwise a rider stands before a bare white page and has lost what he typed. Rule: say it where it is typed."""
+    visitor = page.visitor()
+    mark = "edge"
+    parts = {"token": visitor.token, "text": "48V 20Ah " * 600_000}
+    body = "".join(
+        f'--{mark}\r\nContent-Disposition: form-data; name="{name}"\r\n\r\n{value}\r\n'
+        for name, value in parts.items()
+    )
+    large = visitor.ask(
+        "POST", "/listing", f"{body}--{mark}--\r\n", {"Content-Type": f"multipart/form-data; boundary={mark}"}
+    )
+    picture = visitor.send_file("/listing", "photo.png", b"\x89PNG\r\n", {"text": ""})
+    for answer, said in (
+        (large, "is longer than"), (picture, "is a picture"), (visitor.post("/listing", {"text": " "}), "no text"),
+    ):  # fmt: skip
+        assert answer.status == 422
+        assert said in answer.text
+        assert 'name="text"' in answer.text, "the form is there to try again"
+    assert not list(page.cases.glob("*.yaml"))
+
+
+def test_the_same_listing_is_not_taken_twice_in_silence(page: Served) -> None:
+    """Otherwise two packs that look alike stand in the list. Rule: what was found out since is shown."""
+    visitor = page.visitor()
+    visitor.post("/listing", {"text": LISTING})
+    again = visitor.post("/listing", {"text": LISTING})
+    assert "checked before" in again.text
+    [path] = page.cases.glob("*.yaml")
+    assert f"/packs/{path.name}" in again.text
+    assert visitor.post("/listing", {"text": LISTING, "anew": "yes"}).status == 303
+    assert len(list(page.cases.glob("*.yaml"))) == 2
+
+
+def test_the_letter_asks_first_what_is_to_be_found_out_first_and_never_what_is_stated(page: Served) -> None:
+    """Otherwise the seller is asked what he wrote. Listing: invented, of a rider who sells his own pack."""
+    visitor = page.visitor()
+    text = (
+        "Commuter pack, 13S4P, 48 V, 12 Ah. BMS 30 A continuous. 54.6 V 3 A charger. Weight 3.1 kg. 195 EUR."
+    )
+    place = visitor.post("/listing", {"text": text}).headers["location"].removesuffix("/listing")
+    letter = visitor.get(f"{place}/questions.txt").text
+    assert "1. How old is the pack" in letter
+    for stated in ("in series and how many", "pack weigh", "BMS rated for", "on the charger"):
+        assert stated not in letter
+
+
+def test_nobody_is_written_to_about_a_customer_s_pack(page: Served) -> None:
+    """Otherwise a repairer gets a letter to a seller that he has not. Rule: no letter for a pack in repair."""
+    page.write("a.yaml", "case: {title: a, stage: opened}\nobserved: {series: 13}\n")
+    page.write("b.yaml", LISTED.replace("title: a", "title: b, customer: Anna Brackwater"))
+    visitor = page.visitor()
+    for name in ("a.yaml", "b.yaml"):
+        assert "nobody to ask" in visitor.get(f"/packs/{name}/papers").text
+        assert visitor.get(f"/packs/{name}/questions.txt").status == 404
+
+
+def test_a_refusal_goes_once_its_field_is_empty_again(page: Served) -> None:
+    """Otherwise a red message stands beside an empty field for good. Source: a repairer at the page."""
+    page.write("a.yaml", "case: {title: a}\nobserved: {leads: {awg: 12}}\n")
+    visitor = page.visitor()
+    name = "observed.leads.area_mm2"
+    refused = visitor.change("a.yaml", "pack", observed__leads__area_mm2="4").text
+    assert "the gauge or the cross-section, not both" in refused
+    assert "awg or area" not in refused
+    form = visitor.form("/packs/a.yaml/pack") | {f"refused.{name}": "yes", name: ""}
+    state = visitor.post("/packs/a.yaml/pack", form, {"HX-Request": "true"}).text
+    assert 'id="s-observed-leads-area_mm2"' in state
+    assert "Not saved" not in state
+
+
+def test_without_scripts_the_top_of_the_page_says_what_became_of_a_form(page: Served) -> None:
+    """Otherwise "Next" comes back to the top of a long page without a word. Rule: a notice with links."""
+    page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    form = visitor.form("/packs/a.yaml/pack")
+    wrong = visitor.post("/packs/a.yaml/pack", form | {"observed.mass_kg": "abc", "then": "use"})
+    assert wrong.status == 422
+    notice = wrong.text.index('href="#f-observed-mass_kg"')
+    assert notice < wrong.text.index('<form id="form"')
+    good = visitor.post("/packs/a.yaml/pack", form | {"observed.mass_kg": "3,1", "then": "use"})
+    assert good.headers["location"].endswith("/use?saved")
+    assert '<p class="notice good" role="status">saved</p>' in visitor.get(good.headers["location"]).text
+
+
+def test_an_undoing_says_what_it_took_back_and_goes_there(page: Served) -> None:
+    """Otherwise nobody knows what was undone. Rule: every change is told."""
+    page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    for typed in ("Plum", "Plumbex PX"):
+        visitor.change("a.yaml", "pack", observed__cell__marking=typed)
+    answer = visitor.post("/packs/a.yaml/undo", {"step": "pack"})
+    assert answer.headers["location"].endswith("#f-observed-cell-marking")
+    assert "Taken back:" in visitor.get(answer.headers["location"].partition("#")[0]).text
+    # A name that was typed on is one change with its beginning.
+    assert value(page.cases / "a.yaml", "observed", "cell", "marking") is None
+
+
+def test_a_strip_is_typed_as_people_say_it(page: Served) -> None:
+    """Otherwise "0,15 x 8 mm" is refused in both fields of the strip. Source: a repairer at the page."""
+    page.write("a.yaml", CASE)
+    answer = page.visitor().change(
+        "a.yaml", "pack", observed__strip__thickness_mm="0,15 x 8 mm", observed__strip__layers="2x",
+        observed__mass_kg="don't know",
+    ).text  # fmt: skip
+    assert 'id="f-observed-strip-width_mm"' in answer, "the width that came with it is shown"
+    strip = value(page.cases / "a.yaml", "observed", "strip")
+    assert strip == {"thickness_mm": 0.15, "width_mm": 8, "layers": 2}
+    assert "Not saved" not in answer
+
+
+def test_what_is_left_to_find_out_is_one_sentence_that_can_be_true(page: Served) -> None:
+    """Otherwise "nothing alone would settle what is open, or all is settled" says two opposite things."""
+    page.write(
+        "false.yaml", "case: {title: a}\nclaim: {nominal_voltage_v: 72, capacity_ah: 60, mass_kg: 6.5}\n"
+    )
+    page.write("settled.yaml", "case: {title: a}\nclaim: {capacity_ah: 10}\nobserved: {capacity_ah: 12}\n")
+    visitor = page.visitor()
+    told = {name: visitor.get(f"/packs/{name}.yaml/next?step=pack").text for name in ("false", "settled")}
+    for text in told.values():
+        assert "or all is settled" not in text
+    assert ("decides already" in told["false"]) != ("<ol>" in told["false"])
+
+
+def test_what_was_put_right_since_is_no_longer_odd(page: Served) -> None:
+    """Otherwise a remark stands beside a claim that was corrected long ago. Listing: invented."""
+    visitor = page.visitor()
+    text = "52 V 20 Ah pack\n\n14S5P, voltage 48 V, capacity 17.5 Ah, charger 58.8 V 4 A\n"
+    place = visitor.post("/listing", {"text": text}).headers["location"]
+    shown = visitor.get(place).text
+    assert "says nominal voltage 52 V, the text below says 48 V" in shown
+    assert "you have changed that claim" not in shown
+    [path] = page.cases.glob("*.yaml")
+    visitor.change(path.name, "listing", claim__nominal_voltage_v="52")
+    assert visitor.get(place).text.count("you have changed that claim") == 1
+    # A mark leads to the place where one types, and says what it was taken for in the reader's language.
+    assert 'href="#i-claim-capacity_ah"' in shown
+    visitor.get("/language/de")
+    assert 'title="Kapazität 17.5 Ah"' in visitor.get(place).text
+
+
+def test_an_empty_claim_is_one_that_is_not_made(page: Served) -> None:
+    """Otherwise "don't know" stands where the seller claims nothing. Rule: missing stays missing, by its name."""
+    page.write("a.yaml", LISTED)
+    text = page.visitor().get("/packs/a.yaml/listing").text
+    assert 'placeholder="not claimed (Ah)"' in text
+    assert "the seller does not claim" in text

@@ -7,13 +7,15 @@ import html
 import io
 import os
 import re
+import shutil
+import sys
 import time
 from pathlib import Path
 
 import pytest
 from openpyxl import Workbook
 
-from tests.verifier.page.conftest import SAMPLES, Answer, Served, Visitor
+from tests.verifier.page.conftest import REGISTRY, SAMPLES, Answer, Served, Visitor
 from verifier.case.reading import parse_case
 from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, About
 from verifier.page.screening_progress import PROGRESS
@@ -144,6 +146,55 @@ def test_what_goes_wrong_in_a_run_is_told(page: Served, monkeypatch: pytest.Monk
     assert 'role="alert"' in visitor.get("/tables/t").text
 
 
+def test_a_table_is_judged_where_the_folder_of_cases_is_relative(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Otherwise a table waits for ever where the page was started as its help shows it. Rule: a path is the user's."""
+    from verifier.page.tables import Tables
+
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "cells.jsonl").write_bytes(REGISTRY.read_bytes())
+    tables = Tables(Path("my-packs"), Path("cells.jsonl"))
+    name = tables.add("t.csv", lambda folder: _kept(folder, b"title,V,Ah\nPack,48,20\n"))
+    tables.start(name, {"title": "title", "V": "claim.nominal_voltage_v", "Ah": "claim.capacity_ah"})
+    until = time.monotonic() + 60
+    while tables.get(name).state in ("running", "to map") and time.monotonic() < until:
+        time.sleep(0.1)
+    assert tables.get(name).state == "done", tables.get(name)
+    assert (tmp_path / "my-packs" / "tables" / "t" / RESULTS).exists()
+
+
+def _kept(folder: Path, data: bytes) -> Path:
+    (folder / "upload.csv").write_bytes(data)
+    return folder / "upload.csv"
+
+
+def test_work_that_ends_without_a_word_is_told(page: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a table shows its columns again, without a word. Rule: a fault is a visible outcome."""
+    # The system ends a process that takes too much memory, and nothing of it is left to say so.
+    monkeypatch.setattr(sys, "executable", shutil.which("false"))
+    visitor = page.visitor()
+    place = visitor.send_file("/tables", "t.csv", TABLE).headers["location"]
+    visitor.post(place, mapped(visitor.get(place)))
+    answer = judged(visitor, place)
+    assert "ended before it was done" in answer.text
+    assert "Go on" in answer.text
+
+
+def test_a_fault_of_the_program_in_a_run_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise only the terminal would know, and it is not looked at. Rule: a fault is a visible outcome."""
+    from verifier.page import screening_job
+
+    def broken(folder: Path, registry: Path) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(screening_job, "judge_table", broken)
+    monkeypatch.setattr("sys.argv", ["job", str(tmp_path), "none"])
+    with pytest.raises(ZeroDivisionError):
+        screening_job.main()
+    assert "ZeroDivisionError" in (tmp_path / FAULT).read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize("name", ["..", "../cases", "%2e%2e%2f", "a.yaml", "none"])
 def test_a_table_is_only_found_by_its_name(page: Served, name: str) -> None:
     """Otherwise a name leads to any folder. Source: path traversal, CWE-22."""
@@ -163,3 +214,22 @@ def test_a_part_of_the_page_is_asked_for_while_it_runs(page: Served) -> None:
     judged(visitor, place)
     assert visitor.get(f"{place}/progress").headers["hx-redirect"] == place
     assert Path(page.cases / "tables" / "t" / RESULTS).exists()
+
+
+def test_the_rows_of_a_table_are_shown_worst_first(page: Served) -> None:
+    """Otherwise the false listings are looked for among hundreds. Rule: the order of the conclusions, worst first."""
+    from verifier.answer import Conclusion
+    from verifier.page.tables import Tables, chosen_rows, rows_of
+
+    visitor = page.visitor()
+    place = visitor.send_file("/tables", "t.csv", TABLE).headers["location"]
+    visitor.post(place, mapped(visitor.get(place)))
+    judged(visitor, place)
+    table = Tables(page.cases, page.settings.registry).get("t")
+    order = [each.value for each in Conclusion]
+    shown = [order.index(row["conclusion"]) for row in chosen_rows(table, "", 0, 50)[0]]
+    assert shown == sorted(shown)
+    assert len(set(shown)) > 1
+    parts = [row["row"] for first in range(5) for row in chosen_rows(table, "", first, 1)[0]]
+    assert sorted(parts) == sorted(row["row"] for row in rows_of(table))
+    assert visitor.get(place).text.count("Open as a case") == len(parts)

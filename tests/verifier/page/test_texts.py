@@ -11,20 +11,26 @@ from typing import Any
 
 import pytest
 
+from registry.opening import open_registry
+from tests.verifier.page.conftest import REGISTRY, SAMPLES
+from verifier import read_listing
 from verifier.answer import Conclusion
-from verifier.case.editing import question_of
+from verifier.case.editing import question_of, with_typed
 from verifier.case.fields import case_fields
+from verifier.case.interview import BadAnswer
 from verifier.page import texts as page_texts
 from verifier.page.forms import STEPS, fields_of
 from verifier.page.rendering import in_words
-from verifier.page.texts import LANGUAGES, preferred
+from verifier.page.texts import LANGUAGES, preferred, texts
+from verifier.page.translated import translated
+from verifier.report.cells import figure_lines
 from verifier.report.opening import OPENING
 from verifier.words.sentence import SENTENCES
 
 FOLDER = Path(page_texts.__file__).parent / "texts"
 TEMPLATES = Path(page_texts.__file__).parent / "templates"
 # What the program's own catalogues say in English.
-FROM_CATALOGUE = ("fields", "choices", "looks")
+FROM_CATALOGUE = ("fields", "choices", "looks", "said")
 
 
 def flat(data: dict[str, Any], before: str = "") -> Iterator[tuple[str, str]]:
@@ -108,6 +114,64 @@ def test_what_the_page_says_instead_has_the_same_numbers(language: str) -> None:
             assert slots(text) == slots(meant[group][code]), name
             checked += 1
     assert checked == 2
+
+
+WRONG = (
+    "abc", "-3", "99999999", "1,234", "3.5", "0500", "20..10", "max 30", "5 kg", "5 V", "2/3", "2030-13-45", "1e400",
+    "10900", "120", "30 A peak",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("language", [each for each in LANGUAGES if each != "en"])
+def test_every_refusal_is_said_in_the_reader_s_language(language: str) -> None:
+    """Otherwise "Not saved" is followed by a reason that nobody reads. Rule: German and Chinese complete."""
+    stated: dict[str, Any] = {"observed": {"leads": {"awg": 12}, "take_off": {"where": "end"}}}
+    refused: set[str] = set()
+    for name in (name for step in STEPS for name in fields_of(step)):
+        for typed in WRONG:
+            for data in ({}, stated):
+                try:
+                    with_typed(data, name, typed)
+                except BadAnswer as error:
+                    refused.add(str(error))
+    assert len(refused) > 100
+    assert {each for each in refused if translated(each, texts(language)) is None} == set()
+
+
+def test_the_patterns_of_every_language_are_the_same() -> None:
+    """Otherwise a sentence is German and stays English in Chinese. Rule: German and Chinese complete."""
+    german, chinese = catalogue("de")["said"], catalogue("zh")["said"]
+    assert set(german) == set(chinese)
+    for english in german:
+        assert slots(german[english]) == slots(chinese[english]) == slots(english), english
+
+
+@pytest.mark.parametrize("language", [each for each in LANGUAGES if each != "en"])
+def test_what_is_odd_in_a_listing_and_a_datasheet_is_translated(language: str) -> None:
+    """Otherwise half of what a reader is told is English. Samples: the invented listings and cells."""
+    words = texts(language)
+    for path in (SAMPLES / "listings").glob("*.txt"):
+        for each in read_listing(path.read_text(encoding="utf-8")).remarks:
+            assert translated(each.text, words) is not None, each.text
+    lines = [
+        text
+        for cell in open_registry(REGISTRY).cells(all=True)
+        for sheet in cell.sheets
+        for line in figure_lines(sheet)
+        for text in (line.label, line.conditions, line.cited)
+        if text
+    ]
+    assert len(lines) > 100
+    assert {each for each in lines if translated(each, words) is None} == set()
+
+
+def test_what_has_no_pattern_stays_english() -> None:
+    """Otherwise a sentence is half in one language, or lost. Rule: nothing is made up."""
+    assert translated("the moon is full; write a number or low-high", texts("de")) is None
+    assert (
+        translated("'x' is a product; write its value", texts("de"))
+        == "'x' ist ein Produkt; schreiben Sie den Wert"
+    )
 
 
 def test_fields_are_called_as_a_person_calls_them() -> None:

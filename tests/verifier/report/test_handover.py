@@ -7,6 +7,7 @@ import io
 import re
 import shutil
 import subprocess
+from datetime import date
 from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,6 +19,7 @@ from registry.errors import PlacedError
 from verifier.answer import UseAtMost
 from verifier.case_report import Report
 from verifier.report import as_handover, as_html, as_label, in_use
+from verifier.report.opening import ANSWER, lines
 from verifier.report.photos import MOST_PHOTOS, SIDE_PX, embedded
 
 if TYPE_CHECKING:
@@ -308,3 +310,35 @@ def test_a_sheet_for_two_ranges_of_temperature_is_written(bench: Bench) -> None:
     text = shown(sheet(report))
     assert [f"{each.continuous_a:g} A" in text for each in report.answer.use_at_most] == [True, True]
     assert "limited by the" not in text, "the words of the opening, which the table stands for"
+
+
+# What an outsider met -----------------------------------------------------------------------------------
+
+
+def test_the_sheet_says_what_was_claimed_and_when(bench: Bench) -> None:
+    """Nobody would see what the answer is about. Rule: the claims, and the day it was printed."""
+    claim = {"nominal_voltage_v": 48, "capacity_ah": 12, "mass_kg": 3.1, "price": 195, "currency": "EUR"}
+    report = bench.judge({"claim": claim | {"series": 13, "parallel": 4, "cell_marking": "PX21-48E"}})
+    page = as_handover.render([report], [Path()], today=date(2026, 3, 4))
+    assert "48 V, 12 Ah, 3.1 kg, 13S4P, PX21-48E, 195 EUR" in shown(page)
+    assert "2026-03-04" in shown(page)
+    dated = bench.judge({"claim": claim, "case": {"date": "2025-01-02"}})
+    assert "2026-03-04" not in as_handover.render([dated], [Path()], today=date(2026, 3, 4))
+
+
+def test_no_picture_compares_parts_of_which_nothing_is_known(bench: Bench) -> None:
+    """Six empty bars would fill half of the page and say nothing. Rule: a picture shows what is known."""
+    report = bench.judge({"claim": {"nominal_voltage_v": 48, "capacity_ah": 12, "continuous_current_a": 30}})
+    assert "<figure" not in sheet(report)
+    assert "capacity not known" in shown(sheet(report))
+    assert "capacity capacity" not in shown(sheet(report))
+
+
+def test_nothing_is_cut_while_there_is_room(bench: Bench, eight: dict[str, Report]) -> None:
+    """A warning would end in the middle of what to do. Rule: cut only what finds no room on the page."""
+    for report in eight.values():
+        every = [text for label, text in lines(report) if label != ANSWER]
+        if sum(-(-len(each) // 95) for each in every) <= 20:
+            assert "…" not in shown(sheet(report)), report.title
+    long = [("beware", "x" * 700)] * 3 + [("cells", "y" * 700)] * 9
+    assert as_handover._rows([], long, 150) < as_handover._rows([], long, 10_000)

@@ -31,12 +31,12 @@ from verifier import (
     write_cell_table,
 )
 from verifier.errors import UnreadableInput
+from verifier.page.cell_form import figure_forms
 from verifier.page.judged import Judge
 from verifier.page.rendering import download, picture, render
 from verifier.page.uploads import ending_of, file_in
-from verifier.report.cells import change_lines, disagreements, figure_lines, sheet_heading
+from verifier.report.cells import change_lines, disagreements, figure_lines
 from verifier.report.which_cells import Found, answer, name_of, table_of
-from verifier.words import evidence_name
 
 _MOST_LISTED = 300
 _MOST_DRAWN = 8
@@ -88,7 +88,7 @@ def every(request: Request) -> Response:
     ]
     return render(
         request, "cells.html", cells=cells[:_MOST_LISTED], count=len(cells), wanted=wanted,
-        place=_registry(request).place, evidence=evidence_name, who=login_name(),
+        place=_registry(request).place, who=login_name(),
     )  # fmt: skip
 
 
@@ -107,7 +107,7 @@ def _said(cell: Cell) -> str:
 def one(request: Request) -> Response:
     """Show one cell: every sheet with its figures, where each stands, and where the sheets disagree."""
     cell = cell_named(request)
-    sheets = [(sheet_heading(each), list(figure_lines(each)), each) for each in cell.sheets]
+    sheets = [(list(figure_lines(each)), each) for each in cell.sheets]
     return render(
         request, "cell.html", cell=cell, sheets=sheets, differing=disagreements(cell), who=login_name()
     )
@@ -132,13 +132,19 @@ def edit(request: Request) -> Response:
 
 
 def _form(
-    request: Request, cell: Cell, columns: list[str], rows: list[list[str]], error: PlacedError | None = None
+    request: Request,
+    cell: Cell,
+    columns: list[str],
+    rows: list[list[str]],
+    error: PlacedError | None = None,
+    why: str = "",
 ) -> Response:
+    of_cell = [each for each in columns if is_column_of_cell(each)]
     problems = error.problems if isinstance(error, ManyProblems) else [error] if error is not None else []
     return render(
-        request, "cell_edit.html", 422 if problems else 200, cell=cell, columns=columns, rows=rows,
-        of_cell={each for each in columns if is_column_of_cell(each)},
-        problems=problems, who=login_name(), seen=bundle_text([cell]),
+        request, "cell_edit.html", 422 if problems else 200, cell=cell,
+        rows=[figure_forms(columns, row, of_cell if at else ()) for at, row in enumerate(rows)],
+        problems=problems, typed_why=why, who=login_name(), seen=bundle_text([cell]),
     )  # fmt: skip
 
 
@@ -160,7 +166,7 @@ def change(request: Request, form: FormData) -> Response:
         with _store(request) as store:
             store.edit(cell_of_rows(columns, typed, cell.id), who=author(form), why=why, seen=seen)
     except PlacedError as error:
-        return _form(request, cell, columns, typed, error)
+        return _form(request, cell, columns, typed, error, why)
     return RedirectResponse(f"/cells/{cell.id}", 303)
 
 

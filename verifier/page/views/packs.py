@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
+from urllib.parse import urlencode
 
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
@@ -14,17 +15,19 @@ from starlette.responses import Response
 
 from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
-from verifier import Report, match_marking
-from verifier.answer import asked_text
+from verifier import Report, case_fields, match_marking
+from verifier.answer import Conclusion, asked_text
 from verifier.page.cases import Cases, Opened, Outcome, text_of
-from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, typed_in
-from verifier.page.judged import Judge, reading_of
+from verifier.page.forms import STEPS, field_words, fields_of, shown_field, shown_groups, typed_in
+from verifier.page.judged import Judge, claims_read, reading_of
 from verifier.page.listing_marks import marked
 from verifier.page.rendering import is_live, render, spoken, to_pack, words_of
+from verifier.page.texts import Texts
 from verifier.page.views.photos import photos_of, shown_photos
 from verifier.report.html import answer as answers
 from verifier.report.html.markup import spoken as set_apart
 from verifier.report.opening import ALARM, ANSWER, Line, lines
+from verifier.verdict import Verdict
 from verifier.words import Language, figure_name, in_language, joined
 
 NAV = ("listing", "pack", "logs", "use", "papers")
@@ -33,6 +36,9 @@ MARKINGS = {"pack": "observed.cell.marking", "listing": "claim.cell_marking"}
 """The field of a step in which a cell is named."""
 _ASK_FIRST = "ask first"
 _MOST_JUDGED = 60
+_MOST_LEFT = 6
+_DECIDED = (Conclusion.DO_NOT_USE, Conclusion.CONTRADICTS_ITSELF, Conclusion.NOT_AS_ADVERTISED)
+"""What is said of a pack whatever else is found out."""
 
 
 def cases_of(request: Request) -> Cases:
@@ -145,7 +151,7 @@ def change(request: Request, form: FormData) -> Response:
     """Take what was typed: the whole page again, or the parts of it that differ now."""
     here, name = _known(request), request.path_params["name"]
     done = cases_of(request).change(name, typed_in(form, here))
-    wrong, then = done.refused or done.clashing, str(form.get("then", ""))
+    wrong, then = [*done.refused, *done.clashing], str(form.get("then", ""))
     if is_live(request):
         answer = _parts(request, done, form)
         if then in NAV and not wrong:
@@ -153,7 +159,7 @@ def change(request: Request, form: FormData) -> Response:
         return answer
     if wrong:
         return _page(request, done, form, status=422)
-    return to_pack(name, then if then in NAV else here)
+    return to_pack(name, then if then in NAV else here, query="saved")
 
 
 def undo(request: Request, form: FormData) -> Response:
@@ -161,9 +167,19 @@ def undo(request: Request, form: FormData) -> Response:
     name, here = request.path_params["name"], form.get("step")
     photos = photos_of(request)
     before = photos.of(name)
-    cases_of(request).undo(name)
+    done = cases_of(request).undo(name)
     photos.follow(before, photos.of(name))
-    return to_pack(name, str(here) if here in NAV else "pack")
+    shown = str(here) if here in NAV else "pack"
+    fields = [each for each in done.saved if each in set(fields_of(shown))] if shown in STEPS else []
+    part = f"f-{fields[0].replace('.', '-')}" if fields else ""
+    return to_pack(name, shown, part, query=urlencode([("undone", each) for each in done.saved]))
+
+
+def _undone(request: Request, words: Texts) -> list[str]:
+    """Return what the fields are called that an undoing has just changed."""
+    return [
+        field_words(each, words) for each in request.query_params.getlist("undone") if each in case_fields()
+    ]
 
 
 def _page(request: Request, done: Outcome, form: FormData | None = None, status: int = 200) -> Response:
@@ -173,10 +189,23 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
     return render(
         request, "pack.html", status, step=here, **pack_head(request, opened),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
-        listing=None if text is None else marked(reading_of(text), text),
+        listing=None if text is None else marked(reading_of(text), text, words, _changed_claims(text, opened)),
         cells=_near(opened, request), marking=MARKINGS.get(here), then=_after(here), **shown_photos(opened),
-        next=_next(request, opened) if _at_once(request, opened) else None,
+        **_next(request, opened, at_once=_at_once(request, opened)),
+        wrong=[shown_field(each, opened.data, words) for each in (*done.refused, *done.clashing)],
+        saved="saved" in request.query_params, undone=_undone(request, words),
     )  # fmt: skip
+
+
+def _changed_claims(text: str, opened: Opened) -> frozenset[str]:
+    """Return the claims, by their last names, that no pack which the listing offers was read with."""
+    read = claims_read(text)
+    names = [name for name in fields_of("listing") if name.startswith("claim.")]
+    return frozenset(
+        name.removeprefix("claim.")
+        for name in names
+        if all(text_of(name, each) != text_of(name, opened.data) for each in read)
+    )
 
 
 def _after(step: str) -> str:
@@ -197,7 +226,7 @@ def _parts(request: Request, done: Outcome, form: FormData) -> Response:
     states = [
         shown_field(name, data, words, str(form[name]), done.refused.get(name), clash=name in done.clashing)
         for name in touched
-    ]
+    ] + [shown_field(name, data, words) for name in done.as_before]
     answer = render(
         request, "parts.html", name=done.opened.name, step=request.path_params["step"], states=states,
         renewed=[
@@ -231,17 +260,37 @@ def next_steps(request: Request) -> Response:
     here = request.query_params.get("step", "pack")
     fields = list(fields_of(here)) if here in STEPS else []
     return render(
-        request, "next.html", name=opened.name, next=_next(request, opened), step=here,
+        request, "next.html", name=opened.name, **_next(request, opened), step=here,
         identifiers=[each.replace(".", "-") for each in fields],
     )  # fmt: skip
 
 
-def _next(request: Request, opened: Opened) -> list[dict[str, Any]] | None:
+def _next(request: Request, opened: Opened, *, at_once: bool = True) -> dict[str, Any]:
+    """Return what to find out first, None while it is being looked for; and what is left where that is nothing."""
+    nothing = {"next": None, "left": None}
+    if not at_once:
+        return nothing
     try:
         report = judge_of(request).report(opened, steps=True, patient=False)
     except PlacedError:
-        return None
-    return list(_asked(report, spoken(request))) if judge_of(request).has_steps(opened) else None
+        return nothing
+    if not judge_of(request).has_steps(opened):
+        return nothing
+    return {"next": list(_asked(report, spoken(request))), "left": _left(report, words_of(request))}
+
+
+def _left(report: Report, words: Texts) -> dict[str, Any]:
+    """Return whether anything is open, and the fields of which nobody knows what the figures rest on."""
+    unknown = dict.fromkeys(name for each in report.findings for name in each.unknown)
+    fields = [
+        {"step": step, "identifier": name.replace(".", "-"), "words": field_words(name, words)}
+        for step in ("listing", "pack")
+        for name in fields_of(step)
+        if name in unknown
+    ]
+    unsettled = any(each.verdict is Verdict.NOT_SETTLED for each in report.findings)
+    state = "decided" if report.answer.conclusion in _DECIDED else "open" if unsettled else "settled"
+    return {"state": state, "fields": fields[:_MOST_LEFT] if state == "open" else []}
 
 
 def _asked(report: Report, language: Language) -> Iterator[dict[str, Any]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -46,15 +47,25 @@ def _most(request: Request) -> int:
     return int(asked) if asked.isdecimal() and 1 <= int(asked) <= 100 else _FEW_QUESTIONS
 
 
-def _letter(request: Request, code: str, most: int) -> str:
-    report = judge_of(request).report(cases_of(request).open(request.path_params["name"]), steps=True)
-    asked = best_first(questions_of(report.findings, report.contradictions, report.case), report.next_steps)
+def _letter(request: Request, code: str, most: int) -> str | None:
+    """Return the message to the seller; None for a customer's pack, or one of which no seller says anything."""
+    opened = cases_of(request).open(request.path_params["name"])
+    report = judge_of(request).report(opened, steps=True)
+    if not opened.data.get("claim") or report.case.case.customer:
+        return None
+    first = [each.observe for each in report.answer.ask_first]
+    asked = best_first(
+        questions_of(report.findings, report.contradictions, report.case, first), report.next_steps, first
+    )
     return message(asked[:most], report.case, load_language(code))
 
 
 def questions(request: Request) -> Response:
     """Return the message to the seller as plain text."""
-    return PlainTextResponse(_letter(request, _language(request), _most(request)))
+    letter = _letter(request, _language(request), _most(request))
+    if letter is None:
+        raise HTTPException(404)
+    return PlainTextResponse(letter)
 
 
 def case_file(request: Request) -> Response:
@@ -78,7 +89,9 @@ def paper(request: Request) -> Response:
     report = judge_of(request).report(opened, steps=True, explain=kind == "report")
     language = spoken(request)
     if kind == "handover":
-        return report_page(as_handover.render([report], [cases_of(request).folder], language=language))
+        return report_page(
+            as_handover.render([report], [cases_of(request).folder], language=language, today=date.today())
+        )
     return report_page(
         as_html.render([report], language=language)
         if kind == "report"

@@ -13,7 +13,9 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from registry.chemistry import CHEMISTRIES
-from registry.errors import ManyProblems, PlacedError
+from registry.errors import ManyProblems, Noted, PlacedError
+from registry.sheet_figures import UNITS_READ
+from registry.sheet_reader.deciding import missing_of_a_cell
 from verifier import (
     Decision,
     SheetDraft,
@@ -99,7 +101,7 @@ def _page(request: Request, form: FormData | None = None, error: PlacedError | N
     return render(
         request, "sheet.html", 422 if problems else 200, name=request.path_params["name"], number=number,
         dropped=dropped, draft=read, problems=problems, typed=typed, held=held, chemistries=CHEMISTRIES,
-        evidence=_EVIDENCE, ids=registry.ids(), who=login_name(),
+        evidence=_EVIDENCE, units=UNITS_READ, ids=registry.ids(), who=login_name(),
         pictured=[(each.page, each.quote) in dropped.pictures for each in read.figures] if read else [],
     )  # fmt: skip
 
@@ -122,13 +124,20 @@ def accept(request: Request, form: FormData) -> Response:
     dropped, read, _ = _draft(request)
     if read is None:
         raise HTTPException(404)
+    base = request.app.state.judge.cells().get(str(form.get("to", "")))
+    identity = _typed(form, _IDENTITY)
+    noted = Noted()
+    record: dict[str, Any] = {}
     try:
-        record = decided_sheet(
-            read, _decisions(form, "figure", len(read.figures)), _decisions(form, "unread", len(read.not_understood)),
-            file_sha256=dropped.reading.file_sha256, about=_typed(form, _ABOUT),
-        )  # fmt: skip
-        base = request.app.state.judge.cells().get(str(form.get("to", "")))
-        identity = _typed(form, _IDENTITY)
+        # Everything that is wrong is told at once.
+        noted.problems += missing_of_a_cell(identity) if base is None else []
+        with noted.of_one():
+            record = decided_sheet(
+                read, _decisions(form, "figure", len(read.figures)),
+                _decisions(form, "unread", len(read.not_understood)),
+                file_sha256=dropped.reading.file_sha256, about=_typed(form, _ABOUT),
+            )  # fmt: skip
+        noted.raise_any(dropped.name)
         marking = str(form.get("marking", "")).strip()
         cell = cell_with_sheet(identity | ({"markings": [marking]} if marking else {}), record, base)
         with Store.open(request.app.state.judge.path, create=True) as store:

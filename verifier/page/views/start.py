@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 import verifier
+from registry.errors import PlacedError
 from registry.input_bounds import LISTING_FILE
 from verifier.errors import UnreadableInput
 from verifier.page.judged import reading_of
@@ -66,10 +67,18 @@ def _inside(place: str) -> str:
 
 def listing(request: Request, form: FormData) -> Response:
     """Make a case of every pack that a listing offers, holding what the seller claims of it."""
-    text = _text_of(form)
+    try:
+        text = _text_of(form)
+    except PlacedError as error:
+        return _page(request, 422, problem=error)
     reading = reading_of(text)
     if not any(variant.claims for variant in reading.variants):
         return _page(request, 422, unread=text, unread_link=_LINK.fullmatch(text.strip()) is not None)
+    before = request.app.state.cases.read_from(text)
+    if before and form.get("anew") is None:
+        return _page(
+            request, 200, before=[(each, request.app.state.cases.title(each)) for each in before], text=text
+        )
     names = []
     for draft in verifier.case_drafts(reading):
         title = str(verifier.parse_case(draft, "listing").case.case.title)
