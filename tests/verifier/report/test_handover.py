@@ -238,6 +238,7 @@ def crowded(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> tuple[Rep
     return bench.judge(data), folder
 
 
+@pytest.mark.long
 @in_a_browser
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_the_sheet_is_one_page_of_paper(
@@ -254,6 +255,7 @@ def test_the_sheet_is_one_page_of_paper(
             assert len(found.pages[0].images) == len(report.case.case.photos if name == "crowded" else ())
 
 
+@pytest.mark.long
 @in_a_browser
 def test_a_sheet_a_pack(eight: dict[str, Report], tmp_path: Path) -> None:
     """Two packs' sheets would run into each other."""
@@ -264,6 +266,7 @@ def test_a_sheet_a_pack(eight: dict[str, Report], tmp_path: Path) -> None:
             assert report.title in (page.extract_text() or "")
 
 
+@pytest.mark.long
 @in_a_browser
 def test_a_label_is_60_by_40_mm_and_whole(
     crowded: tuple[Report, Path], eight: dict[str, Report], tmp_path: Path
@@ -280,6 +283,7 @@ def test_a_label_is_60_by_40_mm_and_whole(
             assert any(each["text"].startswith(day) for each in words)
 
 
+@pytest.mark.long
 @in_a_browser
 def test_a_long_report_prints_without_empty_pages_dead_boxes_and_lost_headings(
     eight: dict[str, Report], bench: Bench, tmp_path: Path
