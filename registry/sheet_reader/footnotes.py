@@ -15,10 +15,10 @@ from registry.sheet_reader.vocabulary import meanings
 _NAMED = (
     r"(?<!\w)(?:(?:see|siehe|s\.|vgl\.|voir|ver|véase|vedi|zie)\s+)?(?:(?:the|die)\s+)?"
     r"(?:foot\s?note|note|remark|anmerkung|anm\.|hinweis|fußnote|nota)\s?(?:(?:no|nr)\.?\s?)?"
-    r"[(\[]?(?:\d{1,2}|(?-i:[a-f]))(?![\w%°]|[.,]\d|\s?[%°])[)\]]?"
+    r"[(\[]?(?:\d{1,2}|(?<![^\W\d_])(?-i:[a-f]))(?![\w%°]|[.,]\d|\s?[%°])[)\]]?"
     r"|(?:见|参见|参照)?(?:附?注释?|备注|備考|註|비고|(?<!\w)주)\s?\d{1,2}(?!\d|\.\d)"
 )
-"""A note by its name: "note 1", "see note 1", "siehe Anmerkung a"."""
+"""A note by its name: "note 1", "see note 1", "siehe Anmerkung a"; "noted" names none."""
 _MARK = (
     r"[(\[](?-i:[a-f])[)\]]|\[\d{1,2}\]|\(\*?\d{1,2}\*?\)|\*\d{1,2}\)?|\d{1,2}\*|\(\*{1,4}\)|\*{1,4}\)?"
     r"|[†‡]+\)?|\^\d|注\s?\d|Note\s?\d|[¹²³⁴-⁹]⁾?|※\d{1,2}|※\s\d{1,2}(?=[\s:：.)]|$)|※"
@@ -183,7 +183,7 @@ def footnotes_of(document: Document) -> tuple[Footnotes, Document]:
         defined = _definitions(row, referred)
         if not defined:
             bare_key, text = _numbered_note(row, under_heading=under_heading)
-            if bare_key in named.keys() - marked and number > named[bare_key]:
+            if bare_key and bare_key in named.keys() - marked and number > named[bare_key]:
                 defined = [(bare_key, text)]
         if defined:
             texts.update({key: normal(text) for key, text in defined if key not in texts})
