@@ -154,7 +154,8 @@ def _heads_of_two_lines(above: Row, row: Row) -> Row | None:
     if not all(meanings(cell.text) or unit_of(cell.text) for cell in row.filled):
         return None
     places = [
-        [at for at, over in enumerate(above.cells) if over.text and _overlap(over, cell)] for cell in row.filled
+        [at for at, over in enumerate(above.cells) if over.text and _overlap(over, cell)]
+        for cell in row.filled
     ]
     if any(len(each) != 1 for each in places) or len({each[0] for each in places}) < len(places):
         return None

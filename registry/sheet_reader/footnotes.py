@@ -23,10 +23,13 @@ _MARK = (
     r"[(\[](?-i:[a-f])[)\]]|\[\d{1,2}\]|\(\*?\d{1,2}\*?\)|\*\d{1,2}\)?|\d{1,2}\*|\(\*{1,4}\)|\*{1,4}\)?"
     r"|[†‡]+\)?|\^\d|注\s?\d|Note\s?\d|[¹²³⁴-⁹]⁾?|※\d{1,2}|※\s\d{1,2}(?=[\s:：.)]|$)|※"
 )
-_DEFINES = re.compile(rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*))(?P<mark>{_MARK}|\d\)|[①-⑨])[\s.:)=]*(?=\S)", re.I)
+_DEFINES = re.compile(
+    rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*|\(?(?-i:[b-f])\)\s))(?P<mark>{_MARK}|(?-i:[a-f])\)(?=\s)|\d\)|[①-⑨])"
+    r"[\s.:)=]*(?=\S)", re.I,
+)  # fmt: skip
 _REFERS = re.compile(
     rf"(?P<named>{_NAMED})"
-    rf"|(?<=[\w%)）\]】.°℃Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)",
+    rf"|(?<=[\w%)）\]】.°℃Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|(?<=[^\W\d_])\s(?-i:[a-f])(?=\s*$)|[①-⑨])(?![\w.]|\s?\*?\d)",
     re.I,
 )
 _ALONE = re.compile(rf"\s*(?P<mark>{_MARK}|\d\)|[①-⑨])\s*", re.I)
@@ -160,7 +163,7 @@ def _mark(found: re.Match[str]) -> str:
 
 
 def _key(mark: str) -> str:
-    if letter := re.search(r"(?:^[(\[]|[\s(\[.])([a-f])[)\]]?$", mark):
+    if letter := re.search(r"(?:^[(\[]|^(?=.\))|[\s(\[.])([a-f])[)\]]?$", mark):
         return letter[1]
     digits = re.sub(r"\D", "", unicodedata.normalize("NFKC", mark))
     return digits or re.sub(r"[^*†‡※]", "", mark)

@@ -12,7 +12,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from registry.sheet_reader.lines import LEVELS, NOUNS, QUALIFIERS, figure_quantities, is_band_only
+from registry.sheet_reader.lines import (
+    LEVELS,
+    NOUNS,
+    QUALIFIERS,
+    figure_quantities,
+    is_band_only,
+    is_caption,
+)  # fmt: skip
 from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -27,6 +34,8 @@ _MOST_HEADS = 3
 _FARTHEST = 10
 """So many rows below a head are looked at for values."""
 _LONGEST_HEADING = 80
+_TITLE_LINES = 6
+_BY_ORDER = "which model it is of was told by the order of the values in their line alone"
 _HEADS = frozenset({"h_unit", "h_note", "h_value", "h_item"})
 _TELLING = NOUNS | QUALIFIERS
 _STROKES = ("/", "|", ",", ";", "、", "&")
@@ -49,6 +58,8 @@ class _Table:
     """The places of the cells that are of each model."""
     parts: dict[str, int]
     """Which part of a cell is of each model, where one column holds several."""
+    by_order: bool = False
+    """Whether the values were told apart by their order in the line alone."""
 
 
 def models_by_column(document: Document) -> list[tuple[str, Document]] | str | None:
@@ -57,21 +68,70 @@ def models_by_column(document: Document) -> list[tuple[str, Document]] | str | N
     What stands outside of these tables is of every model, but below a heading that names one of them alone.
     A text instead says why the columns cannot be told apart.
     """
+    tables = _tables(document.rows)
+    if isinstance(tables, str):
+        return tables
+    full = _with_full_names(document.rows, tables)
+    if full is not None:
+        document = replace(document, rows=full)
+        tables = _tables(document.rows)
+        if isinstance(tables, str):
+            return tables
+    names = list(dict.fromkeys(name for table in tables for name in table.columns))
+    if not names:
+        return None
+    unsure = document.unsure or (_BY_ORDER if any(table.by_order for table in tables) else "")
+    return [
+        (name, replace(document, rows=tuple(_rows_of(document.rows, tables, name, names)), unsure=unsure))
+        for name in names
+    ]
+
+
+def _tables(rows: Sequence[Row]) -> list[_Table] | str:
+    """Return the tables of models among rows, or why one of them cannot be read."""
     tables: list[_Table] = []
     at = 0
-    while at < len(document.rows):
-        table = _table(document.rows, at)
+    while at < len(rows):
+        table = _table(rows, at)
         if isinstance(table, str):
             return table
         if table is not None:
             tables.append(table)
         at = at + 1 if table is None else table.end
-    names = list(dict.fromkeys(name for table in tables for name in table.columns))
-    if not names:
+    return tables
+
+
+def _with_full_names(rows: Sequence[Row], tables: Sequence[_Table]) -> tuple[Row, ...] | None:
+    """Return rows whose heads call the models by the end of their names with the whole names, or ``None``.
+
+    "45P | 50E" heads the columns of ABC-21700-45P and ABC-21700-50E, which another table or the title names.
+    """
+    known = dict.fromkeys(name for table in tables for name in table.columns)
+    titled = [dict.fromkeys(codes(row.quote)) for row in rows[:_TITLE_LINES]]
+    known |= next((each for each in titled if len(each) > 1), {}) if not known else {}
+    short = _short_names([*known])
+    if not short:
         return None
-    return [
-        (name, replace(document, rows=tuple(_rows_of(document.rows, tables, name, names)))) for name in names
-    ]
+    inside = {at for table in tables for at in range(table.start, table.end)}
+    made = [row if at in inside else _with_whole_names(row, short) for at, row in enumerate(rows)]
+    return tuple(made) if made != [*rows] else None
+
+
+def _short_names(names: Sequence[str]) -> dict[str, str]:
+    """Return the ends of names that are of one of them alone, each with its whole name."""
+    ends: dict[str, set[str]] = {}
+    for name in names:
+        for found in re.finditer(r"[-_/ ]", name):
+            ends.setdefault(name[found.end() :], set()).add(name)
+    return {end: of.copy().pop() for end, of in ends.items() if len(of) == 1 and len(end) > 1}
+
+
+def _with_whole_names(row: Row, short: dict[str, str]) -> Row:
+    named = [cell for cell in row.filled if cell.text in short]
+    if len({short[cell.text] for cell in named}) < 2 or not all(_may_head(cell.text) for cell in row.filled):
+        return row
+    cells = (replace(cell, text=short.get(cell.text, cell.text)) for cell in row.cells)
+    return replace(row, cells=tuple(cells))
 
 
 def _table(rows: Sequence[Row], at: int) -> _Table | str | None:
@@ -286,7 +346,7 @@ def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> 
     """Return the table of a head that is a line: its columns are where the values below it stand."""
     head = rows[at]
     end = at + 1
-    while end < len(rows) and not rows[end].ruled and rows[end].page == head.page and not _named(rows[end]):
+    while end < len(rows) and _goes_on_placed(head, rows[end]):
         end += 1
     first = next((n for n in range(at + 1, end) if _is_line_of_values(rows[n], len(named))), end)
     if first - at > _MOST_HEADS + 1:
@@ -294,14 +354,14 @@ def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> 
     while end > first and not _is_line_of_values(rows[end - 1], 1):
         end -= 1
     body = rows[first:end]
-    wide = [row for row in body if len(row.filled) > len(named)]
+    wide = [row for row in body if _is_line_of_values(row, len(named))]
     if len(wide) < _FEWEST_ROWS:
         return None
     places = _places([head, *rows[at + 1 : first], *wide])
     heads = [_in_places(row, places) for row in rows[at:first]]
     columns = _columns_below(heads[0], {head.cells[n].text: each for n, each in named.items()}, heads[1:])
     if not columns or any(each is None for each in heads):
-        return _not_told(head, named)
+        return _by_order(at, first, end, rows, named)
     models = frozenset().union(*columns.values())
     made = [_placed_row(row, places, models) for row in body]
     if _rows_with_values([row for row in made if row.ruled], columns) < _FEWEST_ROWS:
@@ -309,6 +369,41 @@ def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> 
     by_place: dict[int, tuple[str, ...]] = {place: (name,) for name, own in columns.items() for place in own}
     joined = _joined_heads([each for each in heads if each is not None], by_place)
     return _Table(at, first, end, joined, tuple(made), columns, {})
+
+
+def _by_order(
+    at: int, first: int, end: int, rows: Sequence[Row], named: dict[int, tuple[str, ...]]
+) -> _Table | str:
+    """Return a table whose values stand below no head: a line with a value a model gives one to each in turn."""
+    names = [each[0] for _, each in sorted(named.items())]
+    if len({*names}) < len(names) or any(len(each) > 1 for each in named.values()):
+        return _not_told(rows[at], named)
+    made: list[Row] = []
+    for row in rows[first:end]:
+        filled = row.filled
+        whole = len(filled) == len(names) + 1 and _is_line_of_values(row, len(names))
+        cells = tuple(replace(cell, column=n) for n, cell in enumerate(filled))
+        made.append(
+            replace(row, cells=cells, ruled=True)
+            if whole
+            else row
+            if len(filled) == 1
+            else replace(row, unowned=True)
+        )
+    if sum(row.ruled for row in made) < _FEWEST_ROWS:
+        return _not_told(rows[at], named)
+    head = replace(
+        rows[at], cells=(Cell("Item", 0), *(Cell("Value", n) for n in range(1, len(names) + 1))), ruled=True
+    )
+    columns = {name: frozenset({n}) for n, name in enumerate(names, 1)}
+    return _Table(at, first, end, head, tuple(made), columns, {}, by_order=True)
+
+
+def _goes_on_placed(head: Row, row: Row) -> bool:
+    """Whether a line is still of the table of a head that is a line: not one that titles or heads another."""
+    if row.ruled or row.page != head.page or _named(row):
+        return False
+    return not (is_caption(row.filled[0].text) if row.filled else False)
 
 
 def _placed_row(row: Row, places: Sequence[tuple[float, float]], models: frozenset[int]) -> Row:

@@ -83,10 +83,12 @@ def read_document(document: Document, name: str) -> SheetReading:
         drafts = [with_marks(draft_from(model.name, document, model_confirm=model.doubtful), document)]
     else:
         drafts = [with_marks(draft_from(model, part), part) for model, part in models]
+        unsure = next((part.unsure for _, part in models), "")
+        drafts = [_all_marked(each, unsure) for each in drafts] if unsure else drafts
     reason, following = _refusal(document, drafts, name)
     if reason is None:
         return SheetReading(file=name, drafts=tuple(drafts), remarks=remarks)
-    held = tuple(marked for each in drafts if (marked := _all_marked(each)).figures)
+    held = tuple(marked for each in drafts if (marked := _all_marked(each, "the file was refused")).figures)
     return SheetReading(file=name, refused=reason, next=following, drafts=held, remarks=remarks)
 
 
@@ -141,11 +143,11 @@ def _why_no_picture(document: Document) -> str:
     )
 
 
-def _all_marked(draft: SheetDraft) -> SheetDraft:
-    figures = tuple(_marked(each) for each in draft.figures)
+def _all_marked(draft: SheetDraft, why: str) -> SheetDraft:
+    figures = tuple(_marked(each, why) for each in draft.figures)
     return draft.model_copy(update={"figures": figures, "not_stated": (), "model_confirm": True})
 
 
-def _marked(figure: DraftFigure) -> DraftFigure:
-    why = "; ".join(filter(None, (figure.why_confirm, "the file was refused")))
+def _marked(figure: DraftFigure, why: str) -> DraftFigure:
+    why = "; ".join(filter(None, (figure.why_confirm, why)))
     return figure.model_copy(update={"confirm": True, "why_confirm": why})

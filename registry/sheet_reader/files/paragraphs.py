@@ -63,7 +63,9 @@ def _is_figure(text: str) -> bool:
     """Whether a line is the name of a figure with its value and nothing else: "Nominal voltage 3.2 V"."""
     label, value = label_and_value(normal(text))
     named = label[:1].isupper() and len(label) < _LONGEST_LABEL and not re.search(r"[,;.]\s", label)
-    return named and bool(fitting_dimensions(label) & {*figure_quantities(value)}) and not is_prose(normal(text))
+    return (
+        named and bool(fitting_dimensions(label) & {*figure_quantities(value)}) and not is_prose(normal(text))
+    )
 
 
 def _end(row: Row) -> float:
