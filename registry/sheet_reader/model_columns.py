@@ -17,8 +17,10 @@ from registry.sheet_reader.lines import (
     NOUNS,
     QUALIFIERS,
     figure_quantities,
+    fitting_dimensions,
     is_band_only,
     is_caption,
+    label_and_value,
 )  # fmt: skip
 from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
@@ -69,6 +71,8 @@ def models_by_column(document: Document) -> list[tuple[str, Document]] | str | N
     A text instead says why the columns cannot be told apart.
     """
     tables = _tables(document.rows)
+    if not tables and (listed := _tables(rows := _with_lists_apart(document.rows))):
+        document, tables = replace(document, rows=tuple(rows)), listed
     if isinstance(tables, str):
         return tables
     full = _with_full_names(document.rows, tables)
@@ -357,7 +361,7 @@ def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> 
     wide = [row for row in body if _is_line_of_values(row, len(named))]
     if len(wide) < _FEWEST_ROWS:
         return None
-    places = _places([head, *rows[at + 1 : first], *wide])
+    places = _places([*wide, head, *rows[at + 1 : first]])
     heads = [_in_places(row, places) for row in rows[at:first]]
     columns = _columns_below(heads[0], {head.cells[n].text: each for n, each in named.items()}, heads[1:])
     if not columns or any(each is None for each in heads):
@@ -365,7 +369,8 @@ def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> 
     models = frozenset().union(*columns.values())
     made = [_placed_row(row, places, models) for row in body]
     if _rows_with_values([row for row in made if row.ruled], columns) < _FEWEST_ROWS:
-        return None
+        told = _by_order(at, first, end, rows, named)
+        return None if isinstance(told, str) else told
     by_place: dict[int, tuple[str, ...]] = {place: (name,) for name, own in columns.items() for place in own}
     joined = _joined_heads([each for each in heads if each is not None], by_place)
     return _Table(at, first, end, joined, tuple(made), columns, {})
@@ -410,7 +415,61 @@ def _placed_row(row: Row, places: Sequence[tuple[float, float]], models: frozens
     """Return a line as a row of the table; one whose pieces are not of one column each is of nobody."""
     if len(row.filled) == 1:
         return row
+    row = _with_value_apart(row, min(places[n][0] for n in models))
     return _in_places(row, places, models) or replace(row, unowned=True)
+
+
+def _with_value_apart(row: Row, left: float) -> Row:
+    """Return a line whose label reaches to where the values begin with its value as a cell of its own.
+
+    A long label may leave one blank only before the first value.
+    """
+    first = row.filled[0]
+    label, value = label_and_value(normal(first.text))
+    fits = fitting_dimensions(label) & {*figure_quantities(value)}
+    if first.right < left or not fits or not _NUMBER.match(value):
+        return row
+    begin = first.right - (first.right - first.left) * len(value) / len(first.text)
+    cells = [
+        part
+        for cell in row.cells
+        for part in (
+            (
+                replace(cell, text=label, right=begin),
+                replace(cell, text=value, left=begin, column=cell.column + 1),
+            )
+            if cell is first
+            else (cell,)
+        )
+    ]
+    return replace(row, cells=tuple(cells))
+
+
+def _with_lists_apart(rows: Sequence[Row]) -> list[Row]:
+    """Return rows; lines of "label: value" below one that lists models are a label and a value each.
+
+    "Model: A / B" with "Capacity: 2500 mAh / 3500 mAh" below it is a table whose one column is of both.
+    """
+    made: list[Row] = []
+    page: int | None = None
+    listing = False
+    for row in rows:
+        parted = _parted_line(row)
+        if parted is not None and "model" in meanings(parted.cells[0].text):
+            listing, page = len(_models_in(parted.cells[1].text, titled=True)) > 1, row.page
+        made.append(parted if listing and parted is not None and row.page == page else row)
+    return made
+
+
+def _parted_line(row: Row) -> Row | None:
+    """Return a line "label: value" as two cells, or ``None`` for any other."""
+    if row.ruled or len(row.filled) != 1:
+        return None
+    cell = row.filled[0]
+    found = re.match(r"([^:：]{1,40})[:：]\s*(\S.*)", cell.text)
+    if found is None:
+        return None
+    return replace(row, cells=(replace(cell, text=found[1].strip()), replace(cell, text=found[2], column=1)))
 
 
 def _not_told(row: Row, named: dict[int, tuple[str, ...]]) -> str:
@@ -455,14 +514,25 @@ def _in_places(
     for cell in row.filled:
         at = min(range(len(places)), key=lambda n: _apart(cell, places[n]))
         reached = [at]
-        if at in models and _apart(cell, places[at])[0] > 0:
-            beside = at + 1 if cell.left > places[at][1] else at - 1
+        if at in models and "of_all" in meanings(cell.text):
+            reached = sorted(models)
+        elif at in models and _lies_between(cell, places[at]):
+            beside = at + 1 if cell.left + cell.right > sum(places[at]) else at - 1
             reached += [beside] if beside in models else []
         for place in reached:
             if cells[place].text:
                 return None
             cells[place] = replace(cell, column=place, carried=False)
     return replace(row, cells=tuple(cells), ruled=True)
+
+
+def _lies_between(cell: Cell, place: tuple[float, float]) -> bool:
+    """Whether a cell stands beside a column, or reaches out of it with its larger part and begins at no edge of it."""
+    if _apart(cell, place)[0] > 0:
+        return True
+    middle, own = (cell.left + cell.right) / 2, sum(place) / 2
+    leaves = middle > place[1] and cell.left > own
+    return leaves or (middle < place[0] and cell.right < own)
 
 
 def _apart(cell: Cell, place: tuple[float, float]) -> tuple[float, float]:
@@ -478,7 +548,13 @@ def _columns_below(
     if head is None:
         return {}
     at = {place: texts[cell.text] for place, cell in enumerate(head.cells) if cell.text in texts}
-    under = {n for row in lower if row is not None for n, cell in enumerate(row.cells) if n and cell.text}
+    under = {
+        n
+        for row in lower
+        if row is not None
+        for n, cell in enumerate(row.cells)
+        if n and cell.text and not (meanings(cell.text) & {"h_unit", "h_note"})
+    }
     middles = {place: (head.cells[place].left + head.cells[place].right) / 2 for place in at}
     if len(at) != len(texts):
         return {}
