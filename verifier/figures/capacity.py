@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from verifier.fact_names import missing
 from verifier.facts import Facts
-from verifier.figures.common import Judged, at_least, caution_of_grade, shown, told_of_the_cold
+from verifier.figures.common import (
+    Judged,
+    at_least,
+    caution_of_grade,
+    shown,
+    told_of_rounding,
+    told_of_the_cold,
+)
 from verifier.finding import remark
 from verifier.pack.capacity import is_used, may_have_worn, measured_capacity, pack_capacity, rated_capacity
 from verifier.pack.counts import parallel
@@ -70,10 +77,8 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         facts.caution(said)
     caution_of_grade(facts, supported)
     rounded = supported.low * (1 + facts.limits.number("print_rounding"))
-    if claim.made and at_most(claim.high, rounded) and not at_most(claim.high, supported.low):
-        facts.caution(
-            remark("rounded", "claim.capacity_ah", claimed=claim.high, supported=supported.low, unit="Ah")
-        )
+    if claim.made and at_most(claim.high, rounded):
+        told_of_rounding(facts, "claim.capacity_ah", claim.high, supported.low, "Ah")
     _of_typical_cells(facts, judged)
     _of_uneven_groups(facts)
     told_of_the_cold(facts, claim)

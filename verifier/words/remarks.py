@@ -261,7 +261,7 @@ REMARKS: dict[str, Sentence] = {
     "check_failed": "this check failed ({fault}); nothing follows from it",
     "default_air": "for air of {low_c} to {high_c} C (our default; set yours with --temperature)",
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
-    "rounded": "{claimed} {unit} is {supported} {unit} rounded up, as printed on labels",
+    "rounded": "{claimed} {unit} is {over_percent} % more than {supported} {unit}: labels are rounded by as much",
     "worn_or_other_cells": _worn,
     "may_be_new": lambda numbers: (
         f"{_may_be_new(numbers)}: measured cold, fast or within the meter's error, it stands for "
