@@ -78,6 +78,7 @@ def _flow(flow: Flow) -> dict[str, Any]:
         "rows": [flow.first_row, flow.last_row],
         "labels": dict(flow.labels),
         "peak_a": _number(flow.peak_a),
+        "intermittent": _plain(asdict(flow.intermittent)) if flow.intermittent is not None else None,
         "air_c": _plain(flow.air_c),
         "rise_c": _plain(flow.rise_c),
         "sensors": [_plain(asdict(each)) for each in flow.sensors],

@@ -202,7 +202,10 @@ def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
     temperature = flow.air_c if flow.air_c is not None else flow.start_c
     fast = flow.current_a / flow.ah
     # The rated capacity is what was delivered, or more by what the test left inside.
-    rates = (fast,) if is_standard(fast, temperature) else (fast, LEAST_DELIVERED * fast)
+    rates = [fast] if is_standard(fast, temperature) else [fast, LEAST_DELIVERED * fast]
+    if flow.intermittent is not None:
+        # The cells recover in the pauses: it delivers no more than steadily at the mean, nor less than at what flowed.
+        rates += [part * flow.intermittent.on_a / flow.ah for part in (1.0, LEAST_DELIVERED)]
     found = [
         at_standard(flow.ah_bounds, flow.wh_bounds, rate, temperature, kind)
         for rate in rates
@@ -217,8 +220,11 @@ def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
         return Standard(hull(ah), hull(wh), found[0].note)
     part = hull(parts)
     names = " or ".join(dict.fromkeys(each.kind for each in found if each.kind))
+    its = f"{fast:.2g}"
+    if flow.intermittent is not None:
+        its += f" (in pauses too; {flow.intermittent.on_a / flow.ah:.2g} while it flowed)"
     note = (
-        f"from {fast:.2g} It and {temperature:.0f} C by what measured {names} deliver there: "
+        f"from {its} It and {temperature:.0f} C by what measured {names} deliver there: "
         f"{100 * part.low:.0f} to {100 * part.high:.0f} % of the capacity"
     )
     return Standard(hull(ah), hull(wh), note)
