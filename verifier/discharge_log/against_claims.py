@@ -13,13 +13,14 @@ from math import inf
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
+from verifier.discharge_log.charging import is_overcharge
 from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
 from verifier.discharge_log.fullness import starts_full
 from verifier.discharge_log.model import Flow, LogReading
-from verifier.discharge_log.same_pack import chemistries_of, series_of
+from verifier.discharge_log.same_pack import chemistries_of, other_full_count, series_of
 from verifier.discharge_log.standard_conditions import Curves
 from verifier.quantities import Quantity
-from verifier.verdict import VERDICTS, Claim, Verdict, judge_at_most, judge_claim
+from verifier.verdict import PASSES, VERDICTS, Claim, Verdict, judge_at_most, judge_claim
 
 # Sheets let a cell reach 60 C while it discharges. Common practice, no source.
 HOTTEST_C = 60.0
@@ -61,9 +62,28 @@ def curves_of(case: Case) -> Curves:
 def against_claims(reading: LogReading, case: Case, limits: Limits) -> tuple[ClaimTested, ...]:
     """Return what a log says of each claim of a case; call `same_pack.refuse_other_pack` first."""
     tested = tuple(_tested(reading, case, limits))
+    other = _other_pack(reading, case)
+    if other:
+        tested = tuple(_of_either_pack(each, other) for each in tested)
     if any(each.at_odds for each in reading.discharges):
         return tuple(map(_proving_nothing, tested))
     return tested
+
+
+def _other_pack(reading: LogReading, case: Case) -> str:
+    """Return of which other pack, a full one, the log may be."""
+    series = series_of(case)
+    if series is None or not series.exact:
+        return ""
+    return other_full_count(reading, series.low, chemistries_of(case))
+
+
+def _of_either_pack(tested: ClaimTested, other: str) -> ClaimTested:
+    """Return a claim that is not held to be met by a log that may be another pack's."""
+    if tested.verdict not in PASSES:
+        return tested
+    point = f"that the log is of this pack: its voltages are also those of {other}"
+    return replace(tested, verdict=Verdict.NOT_SETTLED, does_not_prove=(point, *tested.does_not_prove))
 
 
 def _proving_nothing(tested: ClaimTested) -> ClaimTested:
@@ -397,6 +417,10 @@ def _charge_time(flow: Flow, case: Case) -> ClaimTested:
         )
     needed = Bounds(hours, hours if finished and from_empty else inf) if same else Bounds(0.0, inf)
     verdict = VERDICTS[judge_at_most(_claim(claimed), _quantity(needed)).verdict]
+    series = series_of(case)
+    if series is not None and series.exact and is_overcharge(flow, series.low, chemistries_of(case)):
+        open_points.insert(0, "how long a charge to full takes: this one went above the full voltage")
+        verdict = Verdict.NOT_CLAIMED if claimed is None else Verdict.NOT_SETTLED
     proves = f"{flow.ah:.4g} Ah charged in {hours:.3g} h at up to {flow.peak_a:.3g} A, to {flow.end_v:.4g} V"
     return ClaimTested(
         "charge_time", "h", claimed, needed, verdict, proves, tuple(open_points), _conditions(flow)

@@ -78,6 +78,8 @@ def _flow(flow: Flow) -> dict[str, Any]:
         "rows": [flow.first_row, flow.last_row],
         "labels": dict(flow.labels),
         "peak_a": _number(flow.peak_a),
+        "last_a": _plain(flow.last_a),
+        "highest_group_v": _plain(flow.highest_group_v),
         "intermittent": _plain(asdict(flow.intermittent)) if flow.intermittent is not None else None,
         "air_c": _plain(flow.air_c),
         "rise_c": _plain(flow.rise_c),

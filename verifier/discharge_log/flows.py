@@ -91,7 +91,14 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
             if isfinite(value)
         ),
         intermittent=intermittent,
+        last_a=float(curve[-1, 3]) if len(curve) else None,
+        highest_group_v=_highest_group(stretch) if kind == "charge" else None,
     )  # fmt: skip
+
+
+def _highest_group(stretch: Stretch) -> float | None:
+    volts = [float(each) for each in stretch.last_groups if isfinite(each)]
+    return max(volts, default=None)
 
 
 def _currents(stretch: Stretch) -> tuple[float, Intermittent | None]:

@@ -122,7 +122,8 @@ class Flow:
     hold the meter's error, the resolution, the sampling and the gaps, or how far counter and rows are apart.
     ``labels`` are the tester's own numbers of it: cycle, step.
     ``current_a`` is the charge over the whole time; ``intermittent`` is there where the load went on and off, and
-    then that current was held for no longer than it says.
+    then that current was held for no longer than it says. ``last_a`` is the current of the last row;
+    ``highest_group_v`` that of the highest group at the end of a charge.
     ``at_odds``: counter and rows are so far apart that neither is believed; the smaller is told, without an upper end.
     ``end_unexplained``: the BMS opened, and nothing says what it protected from; somebody may have switched it off.
     """
@@ -171,6 +172,8 @@ class Flow:
     labels: tuple[tuple[str, int], ...] = ()
     at_odds: bool = False
     intermittent: Intermittent | None = None
+    last_a: float | None = None
+    highest_group_v: float | None = None
 
     @property
     def held(self) -> tuple[float, float]:

@@ -37,7 +37,7 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"the rows make {gross:.4g}: what flowed lies between"
             )
     said += [
-        f"the load from row {each.first_row} on was intermittent: {each.current_a:.3g} A is the mean over the whole time, "
+        f"the load from row {each.first_row} on was intermittent: {each.current_a:.3g} A is the mean of all the time, "
         f"pauses too, {each.intermittent.on_a:.3g} A that while it flowed, for "
         f"{60 * each.intermittent.longest_minutes:.3g} s at a time at most; what the pack holds longer is not shown"
         for each in reading.discharges
