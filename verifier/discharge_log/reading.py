@@ -43,6 +43,7 @@ from verifier.discharge_log.steps import StepFinder
 from verifier.discharge_log.stream import Stream
 from verifier.discharge_log.streamed import Streamed
 from verifier.discharge_log.stretches import Divider
+from verifier.errors import UnreadableInput
 
 Array = npt.NDArray[np.float64]
 
@@ -94,6 +95,7 @@ def read_log(
             if layout.charge is None:
                 finder.feed(rows)
                 repeats.feed(rows)
+        _refuse_still_clock(source.place, stream.rows, last_s - first_s)
         words = event_rows.words_of_rows(source, stream.left_out_rows)
     stretches, steps = divider.end(), finder.end()
     kinds, remarks = direction.sort_out(stretches, steps, source.place)
@@ -106,6 +108,16 @@ def read_log(
     refuse_impossible(found, reading, source.place)
     reading = with_doubts(found, _with_words(reading, words))
     return _at_standard(reading, curves if curves is not None else Curves())
+
+
+def _refuse_still_clock(place: str, rows: int, seconds: float) -> None:
+    """Refuse a log whose clock does not run: no charge follows from it, and no time that a current was held."""
+    if rows > 1 and seconds <= 0:
+        raise UnreadableInput(
+            place,
+            f"the clock stands still: all {rows} rows have the same time, so nothing of what flowed can be told",
+            "give a log whose time runs on from row to row",
+        )
 
 
 def _rest_current(layout: Layout) -> float:
