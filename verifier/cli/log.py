@@ -69,7 +69,9 @@ def log(
     format_name = chosen_format(format_name, out, FORMATS)
     if write:
         _refuse_write(logs, case_name)
-    inputs = [*logs, *([case_name] if case_name is not None else [])]
+    # The registry is read too, and is not written over.
+    read = [each for each in (case_name, registry_path) if each is not None]
+    inputs: list[str | Path] = [*logs, *read]
     refuse_out(out, inputs=inputs)
     if logs.count("-") + (case_name == "-") > 1:
         raise UnreadableInput("stdin", "is named twice", "name it once")
