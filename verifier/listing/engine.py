@@ -23,6 +23,7 @@ from verifier.listing.compared import set_aside
 from verifier.listing.context import Meaning, Read
 from verifier.listing.contexts import Contexts
 from verifier.listing.counts import settle_counts, settle_spoken
+from verifier.listing.designated import names_beside
 from verifier.listing.exchanges import TAKEN_OUT, mark_exchanges
 from verifier.listing.found import Found
 from verifier.listing.heads import (
@@ -67,6 +68,7 @@ from verifier.listing.voices import Voices
 _OF_PERCENT = re.compile(r"\s\d{1,3}\s?%")
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
+_OF_REGISTRY = "the exact name of a registered cell"
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
 
 
@@ -109,6 +111,15 @@ def _is_in_title(title: tuple[int, int], repeats: set[int], places: Places, plac
     return title[0] <= place < title[1] or places.line(place) in repeats
 
 
+def _apart(names: Iterable[Name], others: Sequence[Name]) -> Iterator[Name]:
+    """Yield the names that overlap none of the others."""
+    yield from (
+        each
+        for each in names
+        if not any(each.start < other.end and other.start < each.end for other in others)
+    )
+
+
 class _Reader:
     """One pass over one text."""
 
@@ -124,11 +135,16 @@ class _Reader:
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )
         self.taken = TakenOut(text, self.lower, words)
-        self.named = named
         self.taken.take(outside_sizes(named, text))
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
-        self.heads = heads_of(self.lower, self.lines, known)
         self.spoken = [words.languages[code] for code in self.tongues.codes if code in words.languages]
+        beside = names_beside(text, known, self.lines, self.spoken, words)
+        self.named = sorted([*named, *_apart(beside, named)], key=lambda name: name.start)
+        read = {name.end for name in beside}
+        self.of_registry = {name.start for name in named if name.end not in read}
+        self.taken.take(outside_sizes(self.named, text))
+        known = [word for word in known if not any(a.start <= word.start < a.end for a in self.named)]
+        self.heads = heads_of(self.lower, self.lines, known)
         # "vol." is short for voltage in English, and ends a sentence in Dutch.
         self.abbreviations = frozenset().union(*(each.abbreviations for each in self.spoken))
         sizes = [row for language in self.spoken for row in language.sizes]
@@ -333,6 +349,9 @@ class _Reader:
                 found += self._founds(quantity, Meaning("peak_seconds", kind), "")
         found = self._without_seconds_of_others(found)
         found += [self._found_code(code.field, code.value, code.start, code.end, code.kind) for code in codes]
+        for each in found:
+            if each.field == "cell_marking" and each.start in self.of_registry:
+                each.inferred = _OF_REGISTRY
         found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)
         found = [each for each in found if self._is_read(each)]
         set_aside(found, self._sentence_of)

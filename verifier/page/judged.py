@@ -67,6 +67,13 @@ class Judge:
                 self._mine.opened = (stamp, opened)
         return opened
 
+    def cells_if_any(self) -> Cells | None:
+        """Return the registry as it is now; None where it cannot be read, which whatever judges by it tells."""
+        try:
+            return self.cells()
+        except PlacedError:
+            return None
+
     def report(
         self, opened: Opened, *, steps: bool = False, explain: bool = False, patient: bool = True
     ) -> Report:
@@ -143,7 +150,7 @@ def _stamp(path: Path) -> Stamp:
     return tuple(found)
 
 
-@lru_cache(maxsize=64)
-def reading_of(text: str) -> ListingReading:
-    """Read a listing; the same text is read once."""
-    return verifier.read_listing(text)
+@lru_cache(maxsize=16)
+def reading_of(text: str, cells: Cells | None = None) -> ListingReading:
+    """Read a listing, with the cells of a registry found wherever it names one; the same text is read once."""
+    return verifier.read_listing(text, cells=cells)

@@ -173,7 +173,7 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
     return render(
         request, "pack.html", status, step=here, **pack_head(request, opened),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
-        listing=None if text is None else marked(reading_of(text), text),
+        listing=None if text is None else marked(reading_of(text, judge_of(request).cells_if_any()), text),
         cells=_near(opened, request), marking=MARKINGS.get(here), then=_after(here), **shown_photos(opened),
         next=_next(request, opened) if _at_once(request, opened) else None,
     )  # fmt: skip

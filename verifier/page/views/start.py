@@ -67,7 +67,7 @@ def _inside(place: str) -> str:
 def listing(request: Request, form: FormData) -> Response:
     """Make a case of every pack that a listing offers, holding what the seller claims of it."""
     text = _text_of(form)
-    reading = reading_of(text)
+    reading = reading_of(text, request.app.state.judge.cells_if_any())
     if not any(variant.claims for variant in reading.variants):
         return _page(request, 422, unread=text, unread_link=_LINK.fullmatch(text.strip()) is not None)
     names = []
