@@ -71,6 +71,8 @@ StatedDifferently = Literal[
 ]  # fmt: skip
 
 Stage = Literal["listed", "arrived", "opened", "tested"]
+# What is observed by its field, and may be told by the seller.
+TOLD = ("cycles", "age_years")
 STAGES: tuple[Stage, ...] = ("listed", "arrived", "opened", "tested")
 
 
@@ -446,4 +448,6 @@ class Case(CaseGroup):
         """The stage stated, else the earliest that explains what is known."""
         if self.case.stage is not None:
             return self.case.stage
-        return "listed" if self.observed == Observed.model_construct() else "opened"
+        # What a seller may tell of the use of a pack is nothing seen of it.
+        seen = self.observed.model_copy(update=dict.fromkeys(TOLD))
+        return "listed" if seen == Observed.model_construct() else "opened"

@@ -61,6 +61,7 @@ from verifier.listing.telling import not_understood, remarks_on_wording
 from verifier.listing.title import title_of
 from verifier.listing.turns import Turns
 from verifier.listing.unread import REASON, is_read, lines_by_unit
+from verifier.listing.use_so_far import UseSoFar
 from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 from verifier.listing.voices import Voices
@@ -95,11 +96,13 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = 
     reader = _Reader(words, load_vocabulary(vocabulary), names)
     found = reader.read()
     parted = variants_of(reader.listing(found))
+    # Of several packs nobody says which of them is used.
+    use = reader.use if len(parted.variants) == 1 else {}
     wording = remarks_on_wording(words, found, reader.tongues, reader.numbers.ambiguous, reader.states)
     remarks = [*wording, *parted.remarks, *remarks_on(parted.variants)]
     return ListingReading(
         title=words[slice(*reader.title)].strip(),
-        variants=[variant.reading(words) for variant in parted.variants],
+        variants=[variant.reading(words, use) for variant in parted.variants],
         remarks=remarks,
         not_understood=not_understood(words, reader.lines, reader.open),
         extracted_text=words if html else None,
@@ -347,6 +350,10 @@ class _Reader:
             if "pack" in quantity.about and kinds[quantity] in (None, "derived"):
                 kind = kinds[quantity] or "stated"
                 found += self._founds(quantity, Meaning("peak_seconds", kind), "")
+        self.use = UseSoFar(
+            self.text, self.lower, self.clauses, self.spoken, self.voices.kind_of_line,
+            self.voices.kind_of_clause, self.title,
+        ).told(reads, kinds)  # fmt: skip
         found = self._without_seconds_of_others(found)
         found += [self._found_code(code.field, code.value, code.start, code.end, code.kind) for code in codes]
         for each in found:

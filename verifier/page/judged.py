@@ -6,9 +6,8 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import replace
-from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import verifier
 from registry.cells import Cells, InMemory
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from verifier import CaseFile, ListingReading, Report
     from verifier.page.cases import Opened
 
+Kept = TypeVar("Kept")
 _MOST_KEPT = 200
 _FILES = ("", "-wal")
 # A change of a file that is younger than this may be followed by another within the same tick of its clock.
@@ -67,12 +67,14 @@ class Judge:
                 self._mine.opened = (stamp, opened)
         return opened
 
-    def cells_if_any(self) -> Cells | None:
-        """Return the registry as it is now; None where it cannot be read, which whatever judges by it tells."""
+    def reading(self, text: str) -> ListingReading:
+        """Read a listing, in which the cells of the registry are found wherever it names one; the same text once."""
         try:
-            return self.cells()
+            cells = self.cells()
         except PlacedError:
-            return None
+            # Whatever judges by the registry tells what is wrong with it.
+            cells = InMemory()
+        return self._keep((text, cells.digest), lambda: verifier.read_listing(text, cells=cells))
 
     def report(
         self, opened: Opened, *, steps: bool = False, explain: bool = False, patient: bool = True
@@ -122,8 +124,8 @@ class Judge:
         """Whether what to find out next is known of a case already."""
         return (opened.name, opened.digest, _stamp(self.path), False, True) in self._kept
 
-    def _keep(self, key: Any, make: Callable[[], Report]) -> Report:
-        found: Report | None = self._kept.get(key)
+    def _keep(self, key: Any, make: Callable[[], Kept]) -> Kept:
+        found: Kept | None = self._kept.get(key)
         if found is None:
             found = self._kept[key] = make()
             while len(self._kept) > _MOST_KEPT:
@@ -148,9 +150,3 @@ def _stamp(path: Path) -> Stamp:
         except OSError:
             found.append(None)
     return tuple(found)
-
-
-@lru_cache(maxsize=16)
-def reading_of(text: str, cells: Cells | None = None) -> ListingReading:
-    """Read a listing, with the cells of a registry found wherever it names one; the same text is read once."""
-    return verifier.read_listing(text, cells=cells)

@@ -16,9 +16,10 @@ from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
 from verifier import Report, match_marking
 from verifier.answer import asked_text
+from verifier.case.model import TOLD
 from verifier.page.cases import Cases, Opened, Outcome, text_of
 from verifier.page.forms import STEPS, fields_of, shown_field, shown_groups, typed_in
-from verifier.page.judged import Judge, reading_of
+from verifier.page.judged import Judge
 from verifier.page.listing_marks import marked
 from verifier.page.rendering import is_live, render, spoken, to_pack, words_of
 from verifier.page.views.photos import photos_of, shown_photos
@@ -124,7 +125,7 @@ def first(request: Request) -> Response:
     """Go on where a pack was left: at its listing where there is one, else at the pack."""
     name = request.path_params["name"]
     opened = cases_of(request).open(name)
-    listed = opened.data.get("claim") and not opened.data.get("observed")
+    listed = opened.data.get("claim") and not {*opened.data.get("observed", ())} - {*TOLD}
     return to_pack(name, "listing" if listed else "pack")
 
 
@@ -173,7 +174,7 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
     return render(
         request, "pack.html", status, step=here, **pack_head(request, opened),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
-        listing=None if text is None else marked(reading_of(text, judge_of(request).cells_if_any()), text),
+        listing=None if text is None else marked(judge_of(request).reading(text), text),
         cells=_near(opened, request), marking=MARKINGS.get(here), then=_after(here), **shown_photos(opened),
         next=_next(request, opened) if _at_once(request, opened) else None,
     )  # fmt: skip

@@ -13,7 +13,6 @@ from starlette.responses import RedirectResponse, Response
 import verifier
 from registry.input_bounds import LISTING_FILE
 from verifier.errors import UnreadableInput
-from verifier.page.judged import reading_of
 from verifier.page.rendering import LANGUAGE, render, to_pack, to_packs, words_of
 from verifier.page.safety import PICTURE_POLICY
 from verifier.page.texts import LANGUAGES
@@ -67,7 +66,7 @@ def _inside(place: str) -> str:
 def listing(request: Request, form: FormData) -> Response:
     """Make a case of every pack that a listing offers, holding what the seller claims of it."""
     text = _text_of(form)
-    reading = reading_of(text, request.app.state.judge.cells_if_any())
+    reading = request.app.state.judge.reading(text)
     if not any(variant.claims for variant in reading.variants):
         return _page(request, 422, unread=text, unread_link=_LINK.fullmatch(text.strip()) is not None)
     names = []
