@@ -31,7 +31,7 @@ _OTHERS = frozenset(
 )  # fmt: skip
 _DENIES = frozenset({"negation", "without"})
 _PARTS = ("charger", "bms", "controller", "connector", "motor", "mains", "fuse", "lead", "vehicle")
-_PACK = ("pack", "cell", "this_pack")
+_PACK = ("pack", "cell")
 _ASKS = re.compile(r"[?？]")
 
 
