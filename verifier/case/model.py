@@ -22,6 +22,7 @@ from registry.cell import rule
 from registry.fields import StrictModel, model_in
 from registry.printed import UnreadableQuantity, read_quantity
 from verifier.case.configuration import Configuration, counts_filled_in
+from verifier.case.dimensions import Dimensions
 from verifier.case.fields import case_fields
 from verifier.case.kinds import (
     Amount,
@@ -170,6 +171,7 @@ class Claim(CaseGroup):
     lead_awg: Gauge | None = None
     certificates: Annotated[tuple[Code, ...], Field(strict=False)] = ()
     ingress: Code | None = None
+    dimensions: Dimensions | None = None
     price: Amount | None = None
     currency: Currency | None = None
     stated_differently: Annotated[tuple[StatedDifferently, ...], Field(strict=False)] = ()

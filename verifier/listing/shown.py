@@ -26,7 +26,7 @@ _NAMES: dict[str, tuple[str, str]] = {
     "chemistry": ("chemistry", ""), "mass_kg": ("weight", "kg"), "cycles": ("cycles", ""),
     "range_km": ("range", "km"),
     "lead_awg": ("leads", "AWG"), "certificates": ("mark", ""), "ingress": ("ingress class", ""),
-    "price": ("price", ""), "currency": ("currency", ""),
+    "dimensions": ("dimensions", ""), "price": ("price", ""), "currency": ("currency", ""),
 }  # fmt: skip
 _USE = {"condition": "condition", "cycles": "cycles_so_far"}
 # Kinds that say nothing more than the figure does.
