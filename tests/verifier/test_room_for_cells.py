@@ -30,9 +30,9 @@ def codes(text: str) -> set[str]:
     ("text", "expected"),
     [
         ("Size 300 x 90 x 80 mm", "300 x 90 x 80 mm"),
-        ("Maße: 30 x 9,5 x 8 cm", "30 x 9,5 x 8 cm"),
-        ("Dimensions : 300*90*80mm", "300*90*80mm"),
-        ("尺寸：300×90×80mm", "300×90×80mm"),
+        ("Maße: 30 x 9,5 x 8 cm", "30 x 9.5 x 8 cm"),
+        ("Dimensions : 300*90*80mm", "300 x 90 x 80 mm"),
+        ("尺寸：300×90×80mm", "300 x 90 x 80 mm"),
     ],
 )
 def test_the_dimensions_of_the_pack_are_read(text: str, expected: str) -> None:

@@ -52,11 +52,16 @@ def _room(text: str | None, of_last_place: float) -> float | None:
     return prod((float(side) + each) * _MM[unit] for side, each in zip(sides, more, strict=True)) / 1e6
 
 
+def in_figures(sides: tuple[str, ...]) -> str:
+    """Return sides and their unit as they are written in a case: ``300 x 90 x 80 mm``."""
+    return f"{' x '.join(sides[:3])} {sides[3]}"
+
+
 def _dimensions(value: str) -> str:
     found = sides_of(value)
     if found is None:
         raise rule("must be three sides and their unit, such as 300 x 90 x 80 mm")
-    return f"{' x '.join(found[:3])} {found[3]}"
+    return in_figures(found)
 
 
 Dimensions = Annotated[Text, AfterValidator(_dimensions)]

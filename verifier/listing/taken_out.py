@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from verifier.case.dimensions import sides_of
+from verifier.case.dimensions import in_figures, sides_of
 from verifier.listing.linking import Linking
 from verifier.listing.numbers import number_value
 from verifier.listing.source import LETTER
@@ -115,8 +115,11 @@ class TakenOut:
     def _dimensions(self) -> None:
         """Note the sizes in three directions that may be a pack's, as printed."""
         for match in _THREE_WAY.finditer(self.rest):
-            if sides_of(match.group()) is not None:
-                self.codes.append(Code("dimensions", self.text[slice(*match.span())], *match.span()))
+            # The letter before it may end a word ("formaat 300 x ...").
+            start = match.end() - len(match.group().lstrip("lwhdbt "))
+            sides = sides_of(self.text[start : match.end()])
+            if sides is not None:
+                self.codes.append(Code("dimensions", in_figures(sides), start, match.end()))
 
     def _prices(self) -> None:
         signs = "|".join(
