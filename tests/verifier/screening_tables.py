@@ -66,7 +66,7 @@ CHOICES: dict[str, list[Any]] = {
     "where": ["end", "middle", "every_cell"], "material": ["nickel", "plated_steel", "copper", "unknown"],
     "conductor": ["copper", "tinned_copper", "unknown"], "kind": ["salt_water", "spark"],
     "configuration": ["13S4P", "10s3p"], "groups_v": ["3.9;4.0", "3.1;4.4"], "groups_before_v": ["3.91;4.0", "4.0;4.0"],
-    "date_code": ["2409"], "ingress": ["IP54"],
+    "date_code": ["2409"], "ingress": ["IP54"], "dimensions": ["300 x 90 x 80 mm", "10 x 10 x 7 cm"],
     "nominal_voltage_v": [12, 24, 36, 48, 52, 60, 72, 51.2, 37, 50],
     "full_voltage_v": [42, 54.6, 58.4, 67.2, 84, 50], "charge_voltage_v": [42, 54.6, 58.4, 67.2, 84, 50],
     "voltage_v": [42, 54.6, 58.4], "cutoff_voltage_v": [30, 39], "series": [1, 7, 10, 13, 14, 16, 20],

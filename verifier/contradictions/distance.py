@@ -25,6 +25,7 @@ _BY_CODE: dict[str, _About] = {
     "energy_not_of_product": _About("energy", ("made_wh", "claimed_wh")),
     "power_beyond_current": _About("power", ("needed_a", "claimed_a")),
     "count_not_of_product": _About("configuration", ("made", "claimed")),
+    "no_room_for_cells": _About("configuration", ("room_l", "needed_l")),
     "cells_not_of_series": _About("configuration"),
     "cells_not_of_parallel": _About("configuration"),
     "cells_not_of_voltage": _About("configuration"),

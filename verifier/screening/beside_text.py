@@ -22,7 +22,10 @@ _CLAIM = "claim."
 _MARKING = f"{_CLAIM}cell_marking"
 # A shop's own price stands, and lists of words add up.
 _NOT_COMPARED = frozenset(
-    {f"{_CLAIM}{name}" for name in ("price", "currency", "certificates", "ingress", "load_power_w")}
+    {
+        f"{_CLAIM}{name}"
+        for name in ("price", "currency", "certificates", "ingress", "load_power_w", "dimensions")
+    }
 )
 IN_COLUMN, IN_TEXT, IN_ANOTHER = "its column", "its title or text", "another column"
 _DIFFERING = f"{_CLAIM}{STATED_DIFFERENTLY}"

@@ -17,9 +17,10 @@ from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
 from verifier import Report, case_fields, match_marking
 from verifier.answer import Conclusion, asked_text
+from verifier.case.model import TOLD
 from verifier.page.cases import Cases, Opened, Outcome, text_of
 from verifier.page.forms import STEPS, field_words, fields_of, shown_field, shown_groups, typed_in
-from verifier.page.judged import Judge, claims_read, reading_of
+from verifier.page.judged import Judge
 from verifier.page.listing_marks import marked
 from verifier.page.rendering import is_live, render, spoken, to_pack, words_of
 from verifier.page.texts import Texts
@@ -130,7 +131,7 @@ def first(request: Request) -> Response:
     """Go on where a pack was left: at its listing where there is one, else at the pack."""
     name = request.path_params["name"]
     opened = cases_of(request).open(name)
-    listed = opened.data.get("claim") and not opened.data.get("observed")
+    listed = opened.data.get("claim") and not {*opened.data.get("observed", ())} - {*TOLD}
     return to_pack(name, "listing" if listed else "pack")
 
 
@@ -183,13 +184,19 @@ def _undone(request: Request, words: Texts) -> list[str]:
 
 
 def _page(request: Request, done: Outcome, form: FormData | None = None, status: int = 200) -> Response:
-    here, opened, words = request.path_params["step"], done.opened, words_of(request)
+    here, opened, words, judge = (
+        request.path_params["step"],
+        done.opened,
+        words_of(request),
+        judge_of(request),
+    )
     typed = {name: str(form[name]) for name in (*done.refused, *done.clashing) if form and name in form}
     text = cases_of(request).listing(opened.name) if here == "listing" else None
     return render(
         request, "pack.html", status, step=here, **pack_head(request, opened),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
-        listing=None if text is None else marked(reading_of(text), text, words, _changed_claims(text, opened)),
+        listing=None if text is None
+        else marked(judge.reading(text), text, words, _changed_claims(judge, text, opened)),
         cells=_near(opened, request), marking=MARKINGS.get(here), then=_after(here), **shown_photos(opened),
         **_next(request, opened, at_once=_at_once(request, opened)),
         wrong=[shown_field(each, opened.data, words) for each in (*done.refused, *done.clashing)],
@@ -197,9 +204,9 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
     )  # fmt: skip
 
 
-def _changed_claims(text: str, opened: Opened) -> frozenset[str]:
+def _changed_claims(judge: Judge, text: str, opened: Opened) -> frozenset[str]:
     """Return the claims, by their last names, that no pack which the listing offers was read with."""
-    read = claims_read(text)
+    read = judge.claims_read(text)
     names = [name for name in fields_of("listing") if name.startswith("claim.")]
     return frozenset(
         name.removeprefix("claim.")
