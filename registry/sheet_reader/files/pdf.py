@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from registry.sheet_reader.files.blocks import Line, parted
+from registry.sheet_reader.files.open_sides import Span, closed, spans_of
 from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.lines import NOUNS, figure_quantities
 from registry.sheet_reader.names import codes
@@ -148,7 +149,7 @@ def _page(page: Any, number: int) -> Page:
     )[:MOST_WORDS]
     drawn = len(page.rects) + len(page.lines) + len(page.curves)
     found = page.find_tables() if 3 < drawn < 5000 else []
-    return page_of(number, words, found, _rules(page))
+    return page_of(number, words, found, _rules(page), spans_of(page) if found else ())
 
 
 def _upright(page: Any) -> Any:
@@ -160,12 +161,16 @@ def _upright(page: Any) -> Any:
 
 
 def page_of(
-    number: int, words: list[Word], found: Sequence[Any], rules: list[tuple[float, float, float]]
+    number: int,
+    words: list[Word],
+    found: Sequence[Any],
+    rules: list[tuple[float, float, float]],
+    spans: Sequence[Span] = (),
 ) -> Page:
-    """Return what a page holds by its words and the ruled tables found on it."""
+    """Return what a page holds by its words and the ruled tables found on it, whose sides may be open."""
     tables: list[tuple[float, list[Row]]] = []
     for index, table in enumerate(found):
-        rows, words = _ruled_rows(table, words, number, number * 1000 + index)
+        rows, words = _ruled_rows(table, words, number, number * 1000 + index, spans)
         if rows:
             tables.append((table.bbox[1], rows))
     return Page(number, _lines(words), sorted(tables, key=lambda each: each[0]), rules)
@@ -223,8 +228,12 @@ def page_rows(page: Page, running: dict[str, str]) -> list[Row]:
     return rows
 
 
-def _ruled_rows(table: Any, words: list[Word], page: int, index: int) -> tuple[list[Row], list[Word]]:
+def _ruled_rows(
+    table: Any, words: list[Word], page: int, index: int, spans: Sequence[Span]
+) -> tuple[list[Row], list[Word]]:
     boxes = [tuple(box) for box in table.cells if box is not None]
+    if spans and 1 < len(boxes) <= 4000:
+        boxes = closed(boxes, spans)
     lefts, tops = _edges([box[0] for box in boxes]), _edges([box[1] for box in boxes])
     if len(lefts) < 2 or len(tops) < 2 or len(boxes) > 4000:
         return [], words
