@@ -20,8 +20,10 @@ def spans_of(page: Any) -> list[Span]:
     drawn = sorted((round(e["top"], 1), e["x0"], e["x1"]) for e in page.edges if e["orientation"] == "h")
     made: list[Span] = []
     for top, left, right in drawn:
-        at = next((n for n in range(len(made) - 1, -1, -1) if _touch(made[n], (top, left, right))), None)
-        if at is None:
+        at = len(made) - 1
+        while at >= 0 and top - made[at][0] <= _NEAR and not _touch(made[at], (top, left, right)):
+            at -= 1
+        if at < 0 or top - made[at][0] > _NEAR:
             made.append((top, left, right))
         else:
             made[at] = (made[at][0], min(made[at][1], left), max(made[at][2], right))
