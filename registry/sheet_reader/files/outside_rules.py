@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -18,12 +19,18 @@ _GAP = 12.0
 _WHOLE_ROWS = 0.6
 """At least this part of the lines between the rules of a table is a label with a value."""
 _FEWEST_OUTSIDE = 4
+_MOSTLY_TICKS = 0.6
+_TICK = re.compile(r"[-+−–]?\d[\d.,]*\s?(?:°\s?C|m?Ah?|C|V|%)?")
 
 
 def outside_rules(lines: Sequence[Line], spans: Sequence[Span]) -> tuple[list[Line], list[Line]]:
     """Return lines without what stands beside a table with rules of one width, and that as lines of its own."""
     inside, outside = list(lines), list[Line]()
-    for left, right, top, bottom in _regions(spans):
+    regions = _regions(spans)
+    for left, right, top, bottom in regions:
+        if any(each[2] < bottom and top < each[3] for each in regions if each != (left, right, top, bottom)):
+            # Two tables side by side are columns of the page.
+            continue
         here = [line for line in inside if top - _NEAR < line.top + line.size / 2 < bottom + _NEAR]
         split = {
             id(line): _split(line, left, right)
@@ -40,6 +47,7 @@ def outside_rules(lines: Sequence[Line], spans: Sequence[Span]) -> tuple[list[Li
             or len(beside) < _FEWEST_OUTSIDE
             or whole < _WHOLE_ROWS * len(own)
             or not whole
+            or not _is_chart(beside)
         ):
             continue
         inside = [
@@ -48,6 +56,12 @@ def outside_rules(lines: Sequence[Line], spans: Sequence[Span]) -> tuple[list[Li
         inside = [line for line in inside if line.cells]
         outside += beside
     return inside, sorted(outside, key=lambda line: line.top)
+
+
+def _is_chart(lines: Sequence[Line]) -> bool:
+    """Whether most pieces are numbers, as the ticks and the curves' names of a chart are, without labels."""
+    pieces = [cell.text for line in lines for cell in line.cells]
+    return sum(bool(_TICK.fullmatch(text)) for text in pieces) >= _MOSTLY_TICKS * len(pieces)
 
 
 def _regions(spans: Sequence[Span]) -> list[tuple[float, float, float, float]]:
