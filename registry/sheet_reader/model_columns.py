@@ -221,7 +221,8 @@ def _ruled(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> _
         start -= 1
     start -= start == at and bool(over)
     heads = [*over, *rows[at:first]]
-    return _Table(start, first, end, _joined_heads(heads, named), tuple(rows[first:end]), columns, {})
+    head = _with_units_headed(_joined_heads(heads, named), rows[first:end])
+    return _Table(start, first, end, head, tuple(rows[first:end]), columns, {})
 
 
 def _goes_on(head: Row, row: Row) -> bool:
@@ -346,6 +347,16 @@ def _joined_heads(heads: Sequence[Row], named: dict[int, tuple[str, ...]]) -> Ro
     return replace(heads[0], cells=tuple(cells), quote="  ".join(row.quote for row in heads))
 
 
+def _with_units_headed(head: Row, body: Sequence[Row]) -> Row:
+    """Return heads; an empty one over a column of nothing but units says so."""
+    cells = list(head.cells)
+    for at, cell in enumerate(cells):
+        below = [row.cells[at].text for row in body if at < len(row.cells) and row.cells[at].text]
+        if at and not cell.text and len(below) >= _FEWEST_ROWS and all(map(unit_of, below)):
+            cells[at] = replace(cell, text="Unit")
+    return replace(head, cells=tuple(cells))
+
+
 def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> _Table | str | None:
     """Return the table of a head that is a line: its columns are where the values below it stand."""
     head = rows[at]
@@ -373,7 +384,8 @@ def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> 
         return None if isinstance(told, str) else told
     by_place: dict[int, tuple[str, ...]] = {place: (name,) for name, own in columns.items() for place in own}
     joined = _joined_heads([each for each in heads if each is not None], by_place)
-    return _Table(at, first, end, joined, tuple(made), columns, {})
+    head = _with_units_headed(joined, [row for row in made if row.ruled])
+    return _Table(at, first, end, head, tuple(made), columns, {})
 
 
 def _by_order(
