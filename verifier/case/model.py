@@ -470,6 +470,9 @@ class Case(CaseGroup):
         """The stage stated, else the earliest that explains what is known."""
         if self.case.stage is not None:
             return self.case.stage
-        # What a seller may tell of the use of a pack is nothing seen of it.
-        seen = self.observed.model_copy(update=dict.fromkeys(TOLD))
-        return "listed" if seen == Observed.model_construct() else "opened"
+        return "opened" if self.is_seen else "listed"
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether anything was observed of the pack; what a seller may tell of its use is nothing seen of it."""
+        return self.observed.model_copy(update=dict.fromkeys(TOLD)) != Observed.model_construct()

@@ -14,7 +14,6 @@ from typing import TypeAlias
 from verifier.alarms import LEAVE_ALONE
 from verifier.answer import AskFirst, CannotBeTrue, Conclusion, UseAtMost, Warned, asked_text, told
 from verifier.bounds import Bounds, down, up
-from verifier.case.model import Observed
 from verifier.case_report import Report
 from verifier.contradictions import excludes_itself, withdrawn
 from verifier.finding import Could, Finding, Remark
@@ -239,7 +238,7 @@ def label_text(label: str, language: Language = ENGLISH) -> str:
 def stage_text(report: Report, language: Language = ENGLISH) -> str:
     """Return how far a pack has been examined, in words."""
     unopened = report.stage == "listed"
-    stage = "noted" if unopened and report.case.observed != Observed() else report.stage
+    stage = "noted" if unopened and report.case.is_seen else report.stage
     return in_language(lambda spoken: spoken.text("stages", stage, STAGES), language)
 
 
@@ -513,7 +512,7 @@ def _at_best(report: Report, language: Language) -> str:
     if best is None:
         return _say("too_little", language)
     if claimed is not None and best.continuous_a >= claimed.high:
-        code = "nothing_seen" if report.case.observed == Observed() else "claim_not_sure"
+        code = "claim_not_sure" if report.case.is_seen else "nothing_seen"
         return _say(code, language, claimed=digits(claimed.high, language=language))
     air = _say("from_air", language, air=temperatures(*report.temperature_c, language))
     limit = element_name(best.limited_by, language)

@@ -15,9 +15,8 @@ from starlette.responses import Response
 
 from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
-from verifier import Report, case_fields, match_marking
+from verifier import Report, Verdict, case_fields, match_marking
 from verifier.answer import Conclusion, asked_text
-from verifier.case.model import TOLD
 from verifier.page.cases import Cases, Opened, Outcome, text_of
 from verifier.page.forms import STEPS, field_words, fields_of, shown_field, shown_groups, typed_in
 from verifier.page.judged import Judge
@@ -28,7 +27,6 @@ from verifier.page.views.photos import photos_of, shown_photos
 from verifier.report.html import answer as answers
 from verifier.report.html.markup import spoken as set_apart
 from verifier.report.opening import ALARM, ANSWER, Line, lines
-from verifier.verdict import Verdict
 from verifier.words import Language, figure_name, in_language, joined
 
 NAV = ("listing", "pack", "logs", "use", "papers")
@@ -131,8 +129,8 @@ def first(request: Request) -> Response:
     """Go on where a pack was left: at its listing where there is one, else at the pack."""
     name = request.path_params["name"]
     opened = cases_of(request).open(name)
-    listed = opened.data.get("claim") and not {*opened.data.get("observed", ())} - {*TOLD}
-    return to_pack(name, "listing" if listed else "pack")
+    seen = opened.case_file is not None and opened.case_file.case.is_seen
+    return to_pack(name, "listing" if opened.data.get("claim") and not seen else "pack")
 
 
 def step(request: Request) -> Response:
