@@ -146,6 +146,7 @@ class _Listing:
     worst: tuple[str, str, str]
     conclusion: str
     alarms: str
+    dangers: str
     contradictions: str
     verdicts: tuple[str, ...]
     numbers: tuple[float | None, ...]
@@ -314,7 +315,7 @@ def _listing(row: Mapping[str, Any], carried: Sequence[str]) -> _Listing:
         f"{title}{_BETWEEN}{seller}" if title or seller else "", str(row.get(ROW)),
         _word(row.get("sentence")), _word(row.get("not_read")),
         (_word(row.get("worst_figure")), _word(row.get("claimed")), _word(row.get("supported"))),
-        _word(row.get(CONCLUSION)), _word(row.get("alarm")), _word(row.get("contradiction")),
+        _word(row.get(CONCLUSION)), _word(row.get("alarm")), _word(row.get("danger")), _word(row.get("contradiction")),
         tuple(_word(row.get(column(figure, "verdict"))) for figure in FIGURES),
         tuple(_number(row.get(column(figure, part))) for figure in FIGURES for part in _NUMBERS),
         tuple((name, _source_word(row.get(name))) for name in carried),
@@ -353,6 +354,7 @@ def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
     if old.conclusion != new.conclusion:
         yield f"conclusion: {was_now(old.conclusion or 'none', new.conclusion or 'none')}"
     yield from _codes("alarm", "no alarm any more", old.alarms, new.alarms)
+    yield from _codes("danger", "no danger any more", old.dangers, new.dangers)
     yield from _codes("contradiction", "no longer contradicts", old.contradictions, new.contradictions)
     if not any(old.verdicts) and not any(new.verdicts):
         if new.conclusion in _MENDED and old.conclusion not in _MENDED and old.worst[0]:

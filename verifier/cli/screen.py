@@ -33,6 +33,8 @@ from verifier.cli.user_settings import limits_in_force
 from verifier.errors import UnreadableInput
 from verifier.questions import languages
 from verifier.screening.rows import CHUNK_ROWS
+from verifier.words import ENGLISH
+from verifier.words import languages as spoken
 
 Command = Callable[..., Any]
 _PIPE = "-"
@@ -65,8 +67,12 @@ def _output_options(command: Command) -> Command:
                          help="Write only rows of this conclusion, such as 'not as advertised'; repeatable."),
             click.option("--worst", is_flag=True, help="One row a listing, for the worst of its packs."),
             click.option("--figures", metavar="NAMES", help="Add the columns of figures: all, or capacity,energy,…"),
-            click.option("--questions", "language", type=click.Choice(languages()), metavar="LANGUAGE",
+            click.option("--questions", "asking", type=click.Choice(languages()), metavar="LANGUAGE",
                          help=f"Add each listing's questions to the seller: {', '.join(languages())}."),
+            click.option("--most", type=click.IntRange(min=1), metavar="N",
+                         help="Ask at most this many of them, those that settle most first."),
+            click.option("--language", type=click.Choice(spoken()), default=ENGLISH.code, show_default=True,
+                         help="Language of the answers, the headings and the summary."),
             click.option("--per-seller", metavar="FOLDER", help="Also write a file a seller into a new folder."),
             click.option("--spreadsheet", is_flag=True, help="Begin CSV with a byte order mark, for spreadsheets."),
             click.option("--row", type=click.IntRange(1), help="Open one row as a full report, or as a case (.yaml)."),
@@ -195,7 +201,7 @@ def _run(
     run = Run(
         listings, out, options["workers"], options["cluster"], options["resume"], options["start_over"],
         options["chunk_rows"], columns, options["sheet_name"], options["encoding"], options["worst"],
-        options["language"], wanted, options["per_seller"],
+        options["asking"], wanted, options["per_seller"], options["most"], options["language"],
     )  # fmt: skip
     files: dict[str, str] = {}
     read: dict[str, str] = {}

@@ -15,6 +15,7 @@ from verifier.errors import UnreadableInput
 from verifier.figures import FIGURES
 from verifier.screening.parts import Parts
 from verifier.screening.pass_through import output_name, stored_name
+from verifier.screening.ranking import RANKED_BY, sort_keys
 from verifier.screening.result_table import COUNT, NUMBER, TEXT, ResultTable, joined
 from verifier.screening.results import NUMBERS, PACKS, PARTS, READ, ROW, column
 from verifier.screening.row_answers import CONCLUSIONS
@@ -25,8 +26,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 ANSWER = (
-    ROW, "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "contradiction", "worst_figure",
-    "claimed", "supported", "margin_percent", "proof", "questions", "not_read",
+    ROW, "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "danger", "contradiction",
+    "worst_figure", "claimed", "supported", "margin_percent", "proof", "questions", "not_read",
 )  # fmt: skip
 WHOLE_NUMBERS, FRACTIONS = (ROW, "severity", PACKS), ("margin_percent",)
 ALL = "all"
@@ -164,12 +165,13 @@ class _Keys:
     def __init__(self, parts: Parts, *, sellers: bool = False) -> None:
         import numpy as np
 
-        severity, proof, margin, seller, ends = [], [], [], [], [0]
+        severity, harm, proof, margin, seller, ends = [], [], [], [], [], [0]
         codes: dict[str, int] = {}
-        names = ["severity", "proof", "margin_percent", *(["seller"] if sellers else [])]
+        names = [*RANKED_BY, *(["seller"] if sellers else [])]
         places = {each: place for place, each in enumerate(PROOFS)}
         for table in parts.tables(names):
             severity.append(table.numbers("severity").astype(np.int8))
+            harm.append(table.numbers("harm").astype(np.int8))
             proofs = table.texts("proof")
             proof.append(np.array(proofs.each((places[each] for each in proofs.words), len(PROOFS)), np.int8))
             margin.append(table.numbers("margin_percent"))
@@ -180,6 +182,7 @@ class _Keys:
         nothing = np.zeros(0, dtype=np.int64)
         self.ends, self.count = np.array(ends), ends[-1]
         self._severity = np.concatenate([nothing, *severity])
+        self._harm = np.concatenate([nothing, *harm])
         self._proof = np.concatenate([nothing, *proof])
         self._margin = np.concatenate([np.zeros(0), *margin])
         self.seller, self.names = np.concatenate([nothing, *seller]), list(codes)
@@ -193,11 +196,8 @@ class _Keys:
         return np.flatnonzero(np.isin(self._severity, [CONCLUSIONS.index(each) + 1 for each in only]))
 
     def rank(self, rows: NDArray[np.int64]) -> tuple[NDArray[np.float64], ...]:
-        """Return keys for a sort, the last the first: severity, then the surest proof, then what is short."""
-        import numpy as np
-
-        margin = np.nan_to_num(self._margin[rows], nan=np.inf)
-        return margin, self._proof[rows], self._severity[rows]
+        """Return keys for a sort, the last the first."""
+        return sort_keys(self._severity[rows], self._harm[rows], self._proof[rows], self._margin[rows])
 
 
 def _taken(parts: Parts, keys: _Keys, order: NDArray[np.int64], layout: Layout) -> Iterator[ResultTable]:

@@ -32,6 +32,7 @@ from verifier.screening.tally import Tally
 from verifier.screening.workers import Workers, available_workers, get_ready, processes, this_process
 from verifier.screening.writing import PLAIN, SEMICOLON, SPREADSHEET, write_table
 from verifier.version import program_version
+from verifier.words import ENGLISH
 
 # Below this, starting other processes takes longer than they save.
 WORTH_SECONDS = 8.0
@@ -64,7 +65,7 @@ class Run:
         Rows that are judged together, and lost at most when a run is stopped.
     columns, sheet_name, encoding
         How the table is to be read, see `verifier.screening.tables.Source`.
-    worst, language
+    worst, asking, most, language
         How rows are answered, see `verifier.screening.judging.Manner`.
     wanted : Wanted
         What is written.
@@ -83,9 +84,11 @@ class Run:
     sheet_name: str | None = None
     encoding: str | None = None
     worst: bool = False
-    language: str | None = None
+    asking: str | None = None
     wanted: Wanted = field(default_factory=Wanted)
     per_seller: str | None = None
+    most: int | None = None
+    language: str = ENGLISH.code
 
     @property
     def source(self) -> Source:
@@ -94,7 +97,7 @@ class Run:
 
     def manner(self, listings: Listings) -> Manner:
         """Return how rows are taken and answered; which column gives what is settled once for the table."""
-        return Manner(listings.as_told(self.columns), self.worst, self.language)
+        return Manner(listings.as_told(self.columns), self.worst, self.asking, self.most, self.language)
 
 
 def _silent(listings: Listings) -> None:
@@ -204,7 +207,9 @@ def _manifest(run: Run, listings: Listings, registry: Cells, limits: Limits) -> 
         "way of reading (--column, --sheet-name, --encoding)": [
             dict(run.columns.told), run.sheet_name, run.encoding,
         ],
-        "way of answering (--worst, --questions)": [run.worst, run.language],
+        "way of answering (--worst, --questions, --most, --language)": [
+            run.worst, run.asking, run.most, run.language,
+        ],
     }  # fmt: skip
 
 
@@ -298,7 +303,7 @@ def _losses_told(workers: Workers) -> Iterator[None]:
 
 def _write(run: Run, form: str, parts: Parts, separator: str, about: Mapping[str, str]) -> None:
     """Put the parts together: on stdout, or under another name beside the result and then in its place."""
-    layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
+    layout = Layout(run.wanted, list(parts.carried), questions=run.asking is not None)
     out = run.out
 
     def into(stream: BinaryIO) -> None:
@@ -334,7 +339,7 @@ def _write_sellers(
 ) -> dict[str, str]:
     """Write a file for each seller, in the form of the result where people open that, else a spreadsheet."""
     form = form if form in (CSV, TSV, XLSX) and run.out != PIPE else XLSX
-    layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
+    layout = Layout(run.wanted, list(parts.carried), questions=run.asking is not None)
     try:
         folder.mkdir(exist_ok=True)
         found = list(by_seller(parts, run.wanted, layout))

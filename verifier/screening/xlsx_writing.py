@@ -27,7 +27,8 @@ _MOST_DIGITS = 15
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NO_TIME = datetime(1980, 1, 1)
 _WIDE = {
-    "sentence": 60, "contradiction": 40, "alarm": 40, "title": 32, "seller": 20, "conclusion": 22, "questions": 50,
+    "sentence": 60, "contradiction": 40, "alarm": 40, "danger": 40, "title": 32, "seller": 20, "conclusion": 22,
+    "questions": 50,
     "supported": 16, "proof": 22, "not_read": 30, "worst_figure": 18, "row": 7, "severity": 9,
 }  # fmt: skip
 _USUAL, _WRAPPED = 14, 30
@@ -50,9 +51,11 @@ COLUMNS = {
     "row": "the listing's row in the table that came in, counted from 1 below the headings",
     "pack": "which of the packs that the listing offers",
     "severity": "1 is the worst conclusion, 9 a row that could not be read, 10 one that offers no pack",
-    "worst figure": "the advertised figure that fails most, or about which the listing contradicts itself",
+    "danger": "what is dangerous in the pack, such as a charger that overcharges it, whatever is claimed of it",
+    "worst figure": "of the advertised figures that fail, or that the listing contradicts itself about, the one that "
+    "can do most harm: currents, then voltages, then capacity and energy, then times; of equals what fails most",
     "claimed": "what is claimed of that figure; of one that is stated twice, differently, both values",
-    "supported": "what can be supported of it",
+    "supported": "what can be supported of it; where the listing contradicts itself, what its other statements make it",
     "margin percent": "supported over claimed, less 1: at best where the claim fails, at least where it holds; where "
     "the listing contradicts itself, the smaller of the two statements over the larger, less 1",
     "proof": f"on what a refusal rests, surest first: {', '.join(PROOFS)}",

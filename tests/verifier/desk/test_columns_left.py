@@ -212,16 +212,19 @@ def test_names_of_one_cell_contradict_nothing_and_those_of_two_do(tmp_path: Path
     assert "two different cells" in two["contradiction"]
 
 
-def test_contradictions_are_ranked_by_how_far_they_lie_apart(tmp_path: Path) -> None:
-    """A slip of a tenth would stand above an energy of ten times what it can be.
+def test_contradictions_are_ranked_by_harm_and_then_by_how_far_they_lie_apart(tmp_path: Path) -> None:
+    """A slip of a tenth would stand above an energy of ten times what it can be, or hours above ampere-hours.
 
     By hand: 480 against 4800 Wh is 90 % less, against 960 Wh 50 % less; 2 h at 2 A put in 4 of 10 Ah, 60 % less.
     """
     table = 'Text\n48V 10Ah 960Wh\n48V 10Ah 4800Wh\n"48V 10Ah, charger 54.6V 2A, charging time 2 hours"\n'
     found = answers(table, tmp_path, wanted=Wanted(ranked=True))
-    assert [row["row"] for row in found] == [2, 3, 1]
-    assert [row["margin_percent"] for row in found] == [-90, -60, -50]
-    assert [row["worst_figure"] for row in found] == ["energy", "charge time", "energy"]
+    assert [row["row"] for row in found] == [2, 1, 3]
+    assert [row["margin_percent"] for row in found] == [-90, -50, -60]
+    assert [row["worst_figure"] for row in found] == ["energy", "energy", "charge time"]
+    assert [(row["claimed"], row["supported"]) for row in found] == [
+        ("4800 Wh", "480 Wh"), ("960 Wh", "480 Wh"), ("2 h", "5 h or more"),
+    ], "what the other statements make of it"  # fmt: skip
 
 
 def test_numbers_of_the_source_stay_numbers(packclaim: Callable[..., int]) -> None:

@@ -23,9 +23,10 @@ from verifier.screening import judging, output
 from verifier.screening.headings import ColumnMap
 from verifier.screening.output import Wanted, conclusions_named, file_names
 from verifier.screening.progress import Progress
-from verifier.screening.row_findings import PROOFS
+from verifier.screening.row_findings import HARMS, PROOFS
 from verifier.screening.running import Run, Unfinished, screen_table
 from verifier.screening.tables import Source, open_listings
+from verifier.words import figure_name
 
 SEVERAL = (
     "seller,text,claim.cell_marking\n"
@@ -59,10 +60,13 @@ def test_the_worst_come_first_whatever_the_window(
     monkeypatch.setattr(output, "_WINDOW", 7)
     ranked = screened(german, tmp_path / "ranked.jsonl", chunk_rows=9, wanted=Wanted(ranked=True))
     order = [*PROOFS, None]
+    harms = {words: harm for figure, harm in HARMS.items() for words in [figure_name(figure)]}
 
     def rank(row: dict[str, Any]) -> tuple[float, ...]:
-        margin = row.get("margin_percent", float("inf"))
-        return row["severity"], order.index(row.get("proof")), margin, row["row"]
+        margin, refuted = row.get("margin_percent", float("inf")), "proof" in row
+        harm = harms[row["worst_figure"]] if refuted else len(HARMS)
+        endangers = "danger" in row or "alarm" in row
+        return row["severity"], not endangers, order.index(row.get("proof")), harm, margin, row["row"]
 
     assert rows_of(ranked) == sorted(plain, key=rank)
     wanted = Wanted(ranked=True, only=conclusions_named(["Contradicts itself"]))

@@ -18,6 +18,7 @@ from verifier.screening.summary.share import counted_share, share_of, wilson
 from verifier.screening.tally import (
     AGAINST,
     ALARMS,
+    DANGERS,
     FAILED,
     HOLDS,
     MOST_OF_A_SELLER,
@@ -38,7 +39,8 @@ from verifier.words import figure_name, span
 # What speaks against a listing, whatever the seller may still answer.
 FLAGGED = (Conclusion.DO_NOT_USE, Conclusion.CONTRADICTS_ITSELF, Conclusion.NOT_AS_ADVERTISED)
 _KINDS = {
-    ALARMS: "Alarms", AGAINST: "Statements that exclude each other", REFUTED: "Claims beyond what is supported",
+    ALARMS: "Alarms", DANGERS: "Dangers", AGAINST: "Statements that exclude each other",
+    REFUTED: "Claims beyond what is supported",
     SPOILT: "Values that could not be read (the rows were judged without them)",
     UNREAD: "Rows that could not be read",
 }  # fmt: skip
@@ -47,6 +49,7 @@ MOST_REASONS_SHOWN = 25
 _ROUNDED = 1e-3
 CONCLUSIONS_TITLE, FIGURES_TITLE = "Listings by conclusion", "Claims by figure"
 SELLERS_TITLE, OF_SELLERS_TITLE = "Sellers", "Flagged listings by seller"
+DANGERS_TITLE = "Dangerous listings"
 HOW_TO_READ = (
     "A listing counts once, with the worst of the packs it offers. Contradicts itself: statements of the listing "
     "exclude each other. Not as advertised: more is claimed than the cells' datasheets support, or a figure does not "
@@ -113,8 +116,8 @@ def summary_of(
         How the table was read, see `verifier.screening.tables.Listings.how_read`.
     """
     tables = (
-        _conclusions(tally), _figures(tally), *(_offenders(tally, proof) for proof in PROOFS[:3]), _sellers(tally),
-        _of_sellers(tally),
+        _conclusions(tally), _dangers(tally), _figures(tally), *(_offenders(tally, proof) for proof in PROOFS[:3]),
+        _sellers(tally), _of_sellers(tally),
         *(_reasons(tally, kind) for kind in _KINDS),
     )  # fmt: skip
     by = {**(how_read or {}), **judged_by(registry, limits)}
@@ -195,6 +198,15 @@ def _figures(tally: Tally) -> Table:
     header = ("figure", "claimed", *(OUTCOMES[each] for each in order))
     return Table(FIGURES_TITLE, "How many packs claim each figure, and what becomes of the claims", header,
                  tuple(rows))  # fmt: skip
+
+
+def _dangers(tally: Tally) -> Table:
+    """Return the listings that a danger is told of, whatever is claimed: these come before all figures."""
+    rows = tuple((each.row, each.seller, each.title, each.why) for each in tally.dangers)
+    shown = "What may burn, whatever else is claimed of it, as it stands in the table"
+    left = tally.dangerous - len(rows)
+    more = f"; {left} more are not shown here, and stand in the result" if left else ""
+    return Table(DANGERS_TITLE, shown + more, ("row", "seller", "title", "danger"), rows)
 
 
 def _offenders(tally: Tally, proof: str) -> Table:
