@@ -32,9 +32,9 @@ from verifier.report.as_json import number
 from verifier.report.opening import dangers
 from verifier.screening import batch, engine
 from verifier.screening import columns as table
-from verifier.screening.columns import NO_FIGURE
+from verifier.screening.columns import BESIDE, NO_FIGURE
 from verifier.screening.engine import Screener, as_reported
-from verifier.screening.row_answers import BESIDE, UNREADABLE, Answers
+from verifier.screening.row_answers import UNREADABLE, Answers
 from verifier.words import remark_text
 
 if TYPE_CHECKING:

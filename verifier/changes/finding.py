@@ -23,9 +23,10 @@ from verifier.changes.result_rows import ENDINGS, NO_RESULT, result_rows
 from verifier.differences import differences, numbers_apart, was_now
 from verifier.errors import InvalidReport, UnreadableInput
 from verifier.figures import FIGURES
+from verifier.screening.columns import BESIDE
 from verifier.screening.output import ANSWER
 from verifier.screening.results import CONCLUSION, READ, ROW, column
-from verifier.screening.row_answers import BESIDE, CONCLUSIONS, UNREADABLE
+from verifier.screening.row_answers import CONCLUSIONS, UNREADABLE
 from verifier.words import figure_name, verdict_name
 
 _NUMBERS = ("claimed", "supported_low", "supported_high")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -9,7 +10,7 @@ from registry.cells import Cells
 from registry.matching import match_marking
 from registry.printed.finding import find_printed
 from verifier.screening.columns import TEXT, fields, states_nothing
-from verifier.screening.heading_names import Use, normal, unit_apart, vocabulary
+from verifier.screening.heading_names import MASS, SELLER, Use, is_own, normal, unit_apart, vocabulary
 from verifier.screening.lines import meanings
 from verifier.screening.values import (
     CERTIFICATES,
@@ -17,6 +18,7 @@ from verifier.screening.values import (
     cells_stated,
     says_nothing,
 )
+from verifier.screening.word_parts import is_weight
 
 _LONG_TEXT = 60
 SAMPLE = 200
@@ -62,7 +64,9 @@ def offered(
         by_values = _by_values(sample.get(name, ()), cells)
         if by_values in _BY_UNIT.values() and meanings(name) & _OF_OTHER_FIGURES:
             by_values = None
-        alike = _alike(name)
+        alike = MASS if is_weight(unit_apart(name)[0], normal, packed=True) else _alike(name)
+        if alike is None and by_values is None and _names_firms(sample.get(name, ())) and not is_own(name):
+            alike = SELLER
         if alike == TEXT and any(not states_nothing(each) for each in sample.get(name, ())):
             # A text is known by its length; "Listing no." is none.
             alike = None
@@ -77,6 +81,24 @@ def offered(
             taken.add(target)
             found.append((name, target))
     return found
+
+
+# What stands behind the name of a firm, by the law of some land: common practice, no source.
+_FIRM = re.compile(
+    r"(?<!\w)(?:GmbH|mbH|UG|AG|KG|OHG|GbR|e\. ?K\.|e\. ?Kfm\.|Ltd|LLC|LLP|Inc|Corp|Co\.|PLC|SARL|SAS|EURL|S\.?A\.?|"
+    r"S\.?L\.?U?\.?|S\.?r\.?l\.?|S\.?p\.?A\.?|B\.?V\.?|V\.?O\.?F\.?|Sp\. ?z ?o\. ?o\.|Lda|ApS|Oy|AB)(?!\w)"
+    r"|& (?:Söhne|Sohn|Sons|Co|Fils|Hijos|Figli)(?!\w)|有限公司|株式会社"
+)
+# Some sell under their own names.
+_SHARE_OF_FIRMS = 0.3
+_LONGEST_FIRM = 60
+
+
+def _names_firms(values: Sequence[Any]) -> bool:
+    """Return whether a column's values are names of firms: whoever has more than one listing stands there again."""
+    stated = [each.strip() for each in values if isinstance(each, str) and not says_nothing(each)]
+    short = all(len(each) <= _LONGEST_FIRM for each in stated)
+    return short and share_of(stated, lambda text: _FIRM.search(text) is not None) >= _SHARE_OF_FIRMS
 
 
 def _may_hold(target: str, values: Sequence[Any]) -> bool:

@@ -32,7 +32,7 @@ from verifier.questions import best_first, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
-from verifier.screening.columns import Column, fault_in_words
+from verifier.screening.columns import BESIDE, Column, fault_in_words
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.row_dangers import row_dangers
@@ -80,8 +80,6 @@ COLUMNS = ("pack", "severity", "harm", "margin_percent", *TEXTS)
 """The columns of an answer: ``pack`` is which of its listing's, such as "1 of 2"; ``harm`` is 0 where an alarm or a
 danger holds, else one more than the place in `verifier.screening.row_findings.HARMS` of what is refuted."""
 ENDANGERS = 0
-BESIDE = " | "
-"""Between several alarms, contradictions or values of one row, whose texts have semicolons of their own."""
 # Of which verdicts a sentence without numbers names the figures.
 _NAMED: dict[Conclusion, tuple[Verdict, ...]] = {
     Conclusion.NOT_SETTLED: (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED),

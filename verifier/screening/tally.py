@@ -246,7 +246,7 @@ def _seller(name: Any) -> str:
 
 def _grouped(texts: Sequence[str | None]) -> dict[str, int]:
     """Return in how many listings each reason stands, those alike counted together, in the order of the table."""
-    from verifier.screening.row_answers import BESIDE
+    from verifier.screening.columns import BESIDE
 
     counts: dict[str, int] = {}
     for text, count in Counter(filter(None, texts)).items():
