@@ -33,7 +33,7 @@ from verifier.cli.user_settings import limits_in_force
 from verifier.errors import UnreadableInput
 from verifier.questions import languages
 from verifier.screening.rows import CHUNK_ROWS
-from verifier.words import ENGLISH
+from verifier.words import ENGLISH, language_of
 from verifier.words import languages as spoken
 
 Command = Callable[..., Any]
@@ -212,7 +212,8 @@ def _run(
     if options["per_seller"] is not None:
         say(f"wrote {len(files)} files into {options['per_seller']}, one a seller", err=True)
     name = "stdin" if listings == _PIPE else Path(listings).name
-    found = summary_of(tally, name, registry, limits, _beside(files, summary), read)
+    language = language_of(options["language"])
+    found = summary_of(tally, name, registry, limits, _beside(files, summary), read, language)
     say(as_text(found), nl=False, err=out == _PIPE)
     if summary is not None:
         write_bytes(summary, render(found, ending), inputs=[*inputs, out])

@@ -140,7 +140,7 @@ def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, ch
     worst = _worst(listing, counted)
     counted[ROW] = found.values(ROW)
     counted["fault"] = [None if each == READABLE else each for each in found.values(READ)]
-    tally = tally_of(found, counted, worst)
+    tally = tally_of(found, counted, worst, language_of(manner.language))
     columns |= {
         name: column for name, column in found.columns.items() if name in (ROW, READ, PACKS) or "." in name
     }

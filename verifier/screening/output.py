@@ -20,6 +20,8 @@ from verifier.screening.result_table import COUNT, NUMBER, TEXT, ResultTable, jo
 from verifier.screening.results import NUMBERS, PACKS, PARTS, READ, ROW, column
 from verifier.screening.row_answers import CONCLUSIONS
 from verifier.screening.row_findings import PROOFS
+from verifier.screening.words import heads
+from verifier.words import ENGLISH, Language
 
 if TYPE_CHECKING:
     import numpy as np
@@ -99,13 +101,15 @@ def conclusions_named(texts: Sequence[str]) -> tuple[str, ...]:
 class Layout:
     """The columns of a result: what each is called in a part, and in the result."""
 
-    def __init__(self, wanted: Wanted, carried: Sequence[str], *, questions: bool = False) -> None:
+    def __init__(
+        self, wanted: Wanted, carried: Sequence[str], *, questions: bool = False, language: Language = ENGLISH
+    ) -> None:
         answer = [name for name in ANSWER if name != "questions" or questions]
         figures = [column(figure, part) for figure in wanted.figures for part in PARTS]
         if figures:
             figures = [READ, *figures]
         self.stored = [*answer, *figures, *map(stored_name, carried)]
-        self.names = [*answer, *figures, *map(output_name, carried)]
+        self.names = [*answer, *figures, *(output_name(each, heads(language).values()) for each in carried)]
 
     def kinds(self) -> dict[str, str]:
         """Return what each column of the result holds: text, counts or numbers."""

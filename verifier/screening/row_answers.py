@@ -45,7 +45,7 @@ from verifier.screening.row_findings import (
     PROOFS,
     RowFindings,
 )
-from verifier.screening.row_words import row_text
+from verifier.screening.words import row_text
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict, by_hearsay
 from verifier.words import (
     ENGLISH,
@@ -502,7 +502,7 @@ class RowAnswers:
     def table(self, packs: NDArray[np.int64], of: NDArray[np.int64]) -> ResultTable:
         """Return the answers as columns; ``packs`` is which of its listing's packs each row is, from 1."""
         which = [
-            f"{pack} of {count}" if count > 1 else None
+            row_text("pack_of", self._answers.language, pack=pack, count=count) if count > 1 else None
             for pack, count in zip(packs.tolist(), of.tolist(), strict=True)
         ]
         columns: list[ResultColumn] = [

@@ -10,7 +10,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 from verifier.figures import FIGURES
@@ -18,7 +18,7 @@ from verifier.screening.ranking import rank_within
 from verifier.screening.result_table import ResultTable
 from verifier.screening.results import column
 from verifier.verdict import MEANINGS, Verdict
-from verifier.words import figure_name
+from verifier.words import ENGLISH, Language, element_name, figure_name, in_language
 
 _NO_CLAIM = -1
 # How the outcome of a claim is called, best first; the place in here is its code.
@@ -182,7 +182,12 @@ def _rank(each: Offender) -> tuple[Any, ...]:
     return *rank_within(each.harm, each.proof, each.margin_percent), each.row
 
 
-def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Sequence[int]) -> Tally:
+def tally_of(
+    found: ResultTable,
+    answers: Mapping[str, Sequence[Any]],
+    worst: Sequence[int],
+    language: Language = ENGLISH,
+) -> Tally:
     """Count what was found.
 
     Parameters
@@ -193,6 +198,8 @@ def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Se
         Their answers, with the columns ``row``, ``seller`` and ``title``.
     worst : sequence of int
         The place of the worst pack of each listing.
+    language : Language
+        In which it is told why claims are refuted.
     """
     from verifier.screening.row_answers import NOT_JUDGED
 
@@ -217,7 +224,7 @@ def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Se
     for kind, name in _REASONS.items():
         if reasons := _grouped(of_listings[name]):
             _add(tally.reasons.setdefault(kind, {}), reasons, MOST_REASONS)
-    if refuted := _refuted(found, tally.figures, worst):
+    if refuted := _refuted(found, tally.figures, worst, language):
         _add(tally.reasons.setdefault(REFUTED, {}), refuted, MOST_REASONS)
     every = _offenders(of_listings)
     _count_offenders(tally, every)
@@ -256,21 +263,30 @@ def _grouped(texts: Sequence[str | None]) -> dict[str, int]:
     return counts
 
 
-def _refuted(found: ResultTable, figures: Iterable[str], worst: Sequence[int]) -> dict[str, int]:
+def _refuted(
+    found: ResultTable, figures: Iterable[str], worst: Sequence[int], language: Language
+) -> dict[str, int]:
     """Return in how many listings claims are refuted for each reason, in the order of the table."""
     import numpy as np
 
     names: list[str] = []
     codes = []
     for figure in figures:
-        verdicts, reasons = (found.texts(column(figure, part)) for part in ("verdict", "reason"))
+        # Reasons are English; any other language has names of what limits.
+        why = "reason" if language.english else "limited_by"
+        verdicts, reasons = (found.texts(column(figure, part)) for part in ("verdict", why))
         short = np.array([*(outcome_of(Verdict(word)) == SHORT for word in verdicts.words), False])
         places = len(names) + reasons.codes[worst]
         codes.append(np.where(short[verdicts.codes[worst]] & (reasons.codes[worst] >= 0), places, -1))
-        names += [f"{figure_name(figure)}: {reason}" for reason in reasons.words]
+        names += [in_language(partial(_because, figure, reason), language) for reason in reasons.words]
     row_by_row = np.stack(codes, axis=1).ravel() if codes else np.zeros(0, dtype=np.int64)
     different, first, counts = np.unique(row_by_row[row_by_row >= 0], return_index=True, return_counts=True)
     return {names[different[place]]: int(counts[place]) for place in np.argsort(first).tolist()}
+
+
+def _because(figure: str, reason: str, language: Language) -> str:
+    why = reason if language.english else element_name(reason, language)
+    return f"{figure_name(figure, language)}: {why}"
 
 
 def _offenders(answers: Mapping[str, Sequence[Any]]) -> list[Offender]:
