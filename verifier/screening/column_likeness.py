@@ -33,17 +33,21 @@ def share_of(values: Sequence[Any], holds: Callable[[str], bool]) -> float:
     return sum(map(holds, stated)) / len(stated) if stated else 0.0
 
 
+def share_registered(values: Sequence[Any], cells: Cells | None) -> float:
+    """Return of how many values a column names registered cells, 0..1."""
+    return share_of(
+        values, lambda text: cells is not None and match_marking(text, cells, suggest=False).cell is not None
+    )
+
+
 def share_naming(values: Sequence[Any], cells: Cells | None) -> tuple[float, float]:
     """Return of how many values a column names registered cells, and of how many it names any, each 0..1."""
 
-    def registered(text: str) -> bool:
-        return cells is not None and match_marking(text, cells, suggest=False).cell is not None
-
     def code(text: str) -> bool:
-        read = cells_stated(text)
-        return read is None and any(map(str.isdigit, text)) and any(map(str.isalpha, text))
+        # What is quickly seen comes first: the other reads the text.
+        return any(map(str.isdigit, text)) and any(map(str.isalpha, text)) and cells_stated(text) is None
 
-    return share_of(values, registered), share_of(values, code)
+    return share_registered(values, cells), share_of(values, code)
 
 
 # Of a heading with one of these words the unit alone says nothing: "Volt. carga" is no nominal voltage.
@@ -133,7 +137,7 @@ _BY_UNIT = {
 
 def _by_values(values: Sequence[Any], cells: Cells | None) -> str | None:
     """Return what the values of a column look like: names of registered cells, one unit throughout, or long texts."""
-    if share_naming(values, cells)[0] >= FEWEST_NAMED:
+    if share_registered(values, cells) >= FEWEST_NAMED:
         return MARKING
     stated = [each for each in values[:SAMPLE] if not states_nothing(each)]
     texts = [each for each in stated if isinstance(each, str)]

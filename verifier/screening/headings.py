@@ -17,7 +17,7 @@ from registry.cells import Cells
 from registry.fields import nearest
 from verifier.errors import InvalidCase
 from verifier.screening.air import AIR, AIR_FROM, AIR_TO, air_of, as_ranges, both_ends, first_stated
-from verifier.screening.column_likeness import FEWEST_NAMED, Sample, offered, share_naming, share_of
+from verifier.screening.column_likeness import FEWEST_NAMED, Sample, offered, share_naming, share_of, share_registered
 from verifier.screening.columns import (
     BESIDE,
     LINES,
@@ -205,7 +205,7 @@ class ColumnMap:
             if air is not None and (air == AIR or air not in taken):
                 found[name] = Use(name, air)
                 taken.add(air)
-            elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= FEWEST_NAMED:
+            elif air is None and MARKING not in taken and share_registered(values, cells) >= FEWEST_NAMED:
                 found[name] = Use(name, MARKING)
                 taken.add(MARKING)
             elif air is None and FULL_VOLTAGE not in taken and _ends_full(name, values, sample, found):
