@@ -20,7 +20,7 @@ from verifier.answer import Conclusion
 from verifier.changes.model import Changed, Changes
 from verifier.changes.own_key import SELLERS, TITLES, carried, own_key
 from verifier.changes.result_rows import ENDINGS, NO_RESULT, result_rows
-from verifier.differences import differences, numbers_apart, was_now
+from verifier.differences import differences, for_reader, numbers_apart, was_now
 from verifier.errors import InvalidReport, UnreadableInput
 from verifier.figures import FIGURES
 from verifier.screening.columns import BESIDE
@@ -32,6 +32,8 @@ from verifier.words import figure_name, verdict_name
 _NUMBERS = ("claimed", "supported_low", "supported_high")
 
 _BETWEEN = "\n"
+# A table for people holds four digits of a number, one for machines all of them.
+_ROUNDING = 6e-4
 _TAG = re.compile(r"<[^<>]{1,500}>")
 # Of these nothing claimed is shown to be false any more.
 _MENDED = frozenset(
@@ -94,11 +96,8 @@ def _of_reports(old: str, new: str) -> Changes:
             else:
                 added.append(Changed(_title(each), (_conclusion_of(each),)))
         gone = [Changed(name, ()) for name, left in waiting.items() for _ in left]
-    changed = [
-        Changed(_title(second), tuple(each.text for each in differences(first, second)))
-        for first, second in pairs
-        if differences(first, second)
-    ]
+    told = [(_title(second), for_reader(differences(first, second))) for first, second in pairs]
+    changed = [Changed(title, tuple(texts)) for title, texts in told if texts]
     return Changes(
         "title", len(before), len(after), tuple(added), tuple(gone), tuple(changed), counted="pack"
     )
@@ -403,7 +402,7 @@ def _support(first: Sequence[float | None], second: Sequence[float | None], unit
 def _equal(old: float | None, new: float | None) -> bool:
     if old is None or new is None:
         return old is new
-    return abs(old - new) <= 1e-9 * max(abs(old), abs(new))
+    return abs(old - new) <= _ROUNDING * max(abs(old), abs(new))
 
 
 def _codes(noun: str, gone: str, old: str, new: str) -> Iterator[str]:

@@ -32,6 +32,7 @@ from verifier.cli.options import (
 from verifier.cli.user_settings import limits_in_force
 from verifier.errors import UnreadableInput
 from verifier.questions import languages
+from verifier.screening.progress import Progress
 from verifier.screening.rows import CHUNK_ROWS
 from verifier.words import ENGLISH, language_of
 from verifier.words import languages as spoken
@@ -142,15 +143,20 @@ def screen(
         raise click.UsageError("Missing option '--out'.")
     inputs: list[str | Path] = [listings, registry_path_or_default(registry_path)]
     refuse_out(options["out"] or _PIPE, inputs=inputs)
+    told = Progress(sys.stderr if options["progress"] or sys.stderr.isatty() else None)
+    told.reading("stdin" if listings == _PIPE else listings)
     columns = _columns(options)
     with garbage_collection_paused(kept=True), closing(read_registry(registry_path)) as opened:
         # Held in memory, so that others can change the registry while the run goes on.
         registry = InMemory.copy_of(opened)
     limits = limits_with(limits_in_force(), reserve, temperature)
-    if options["row"] is not None:
-        _open_row(listings, columns, options, registry, limits, inputs)
-        return
-    _run(listings, columns, options, registry, limits, inputs)
+    try:
+        if options["row"] is not None:
+            _open_row(listings, columns, options, registry, limits, inputs)
+            return
+        _run(listings, columns, options, registry, limits, inputs, told)
+    finally:
+        told.stop()
 
 
 def _columns(options: dict[str, Any]) -> Any:
@@ -178,11 +184,11 @@ def _run(
     registry: Cells,
     limits: Limits,
     inputs: Sequence[str | Path],
+    told: Progress,
 ) -> None:
     # Nothing here multiplies matrices, and a process without threads can share what it has read with its workers.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from verifier.screening.output import Wanted, conclusions_named, figures_named
-    from verifier.screening.progress import Progress
     from verifier.screening.running import Run, screen_table
     from verifier.screening.summary import form_of, render, summary_of
     from verifier.screening.summary.forms import as_text
@@ -197,7 +203,6 @@ def _run(
         _refuse_beside(summary, out, inputs, "--summary")
     if options["write_columns"] is not None:
         _refuse_beside(options["write_columns"], out, inputs, "--write-columns")
-    told = Progress(sys.stderr if options["progress"] or sys.stderr.isatty() else None)
     run = Run(
         listings, out, options["workers"], options["cluster"], options["resume"], options["start_over"],
         options["chunk_rows"], columns, options["sheet_name"], options["encoding"], options["worst"],

@@ -17,7 +17,14 @@ from registry.cells import Cells
 from registry.fields import nearest
 from verifier.errors import InvalidCase
 from verifier.screening.air import AIR, AIR_FROM, AIR_TO, air_of, as_ranges, both_ends, first_stated
-from verifier.screening.column_likeness import FEWEST_NAMED, Sample, offered, share_naming, share_of, share_registered
+from verifier.screening.column_likeness import (
+    FEWEST_NAMED,
+    Sample,
+    offered,
+    share_naming,
+    share_of,
+    share_registered,
+)
 from verifier.screening.columns import (
     BESIDE,
     LINES,

@@ -13,6 +13,7 @@ import numpy as np
 from registry.spreadsheet import safe
 from verifier.screening.pass_through import NUMBER_MARK
 from verifier.screening.result_table import COUNT, NUMBER, TEXT, Column, ResultTable, Texts
+from verifier.screening.results import NUMBERS
 from verifier.screening.rows import BOM
 from verifier.screening.tables import CSV, PARQUET, TSV, XLSX
 from verifier.screening.words import heads
@@ -23,6 +24,7 @@ from verifier.words import ENGLISH, Language
 _PIECE = 4000
 SEMICOLON = ";"
 FOR_PEOPLE = (CSV, TSV, XLSX)
+_MOST_DIGITS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,7 @@ def write_table(
         Of headings and of what stands for a conclusion, in forms for people; machines read the English ones.
     """
     if form in FOR_PEOPLE:
-        tables = (_in_words(each, language) for each in tables)
+        tables = (_rounded(_in_words(each, language)) for each in tables)
     if form == PARQUET:
         _write_parquet(tables, kinds, stream)
         return
@@ -88,6 +90,18 @@ def write_table(
     for table in tables:
         for at in range(0, table.count, _PIECE):
             stream.write(as_text(table.take(slice(at, at + _PIECE))).encode())
+
+
+def _rounded(table: ResultTable) -> ResultTable:
+    """Return rows with the numbers of figures as people read them; what machines read keeps all digits."""
+    found = dict(table.columns)
+    for column, values in found.items():
+        if column.rpartition(".")[2] in NUMBERS and not isinstance(values, Texts):
+            different, codes = np.unique(values, return_inverse=True)
+            found[column] = np.array([float(f"{each:.{_MOST_DIGITS}g}") for each in different.tolist()])[
+                codes
+            ]
+    return ResultTable(found)
 
 
 def _in_words(table: ResultTable, language: Language) -> ResultTable:

@@ -178,6 +178,26 @@ def test_other_sheets_are_told(packclaim: Callable[..., int], capfd: pytest.Capt
     assert "--sheet-name" in told
 
 
+@pytest.mark.parametrize("options", [(), ("--column", "Text=text")])
+def test_a_cover_sheet_leads_to_the_other_sheets(
+    options: tuple[str, ...], packclaim: Callable[..., int], capfd: pytest.CaptureFixture[str]
+) -> None:
+    """Whoever has a workbook with a cover would look for columns that stand on another sheet."""
+    book = Workbook()
+    book.worksheets[0].title = "Cover"
+    book.worksheets[0].append(["Note"])
+    book.worksheets[0].append(["As of October"])
+    sheet = book.create_sheet("Listings Oct")
+    for row in (["Seller", "Text"], ["A", "48V 14Ah 13S4P"]):
+        sheet.append(row)
+    book.save("in.xlsx")
+    assert packclaim("in.xlsx", "--out", "out.csv", *options) == 2
+    told = capfd.readouterr().err
+    assert "'Listings Oct'" in told
+    assert "--sheet-name" in told
+    assert packclaim("in.xlsx", "--out", "out.csv", "--sheet-name", "Listings Oct", *options) == 0
+
+
 def test_a_column_against_a_text_contradicts(tmp_path: Path) -> None:
     """A seller would advertise 22 Ah in his text and be judged by the 12.5 Ah of a form."""
     table = (

@@ -19,7 +19,10 @@ TABLE = f'Titel;Verkäufer;Beschreibung\nA;Quay;"{CHEAT}"\nB;Quay;"{OVERCHARGER}
 def test_a_result_is_in_the_language_asked_for(packclaim: Callable[..., int]) -> None:
     """A German desk would have to explain English headings and sentences. Rule: the catalogue of `check --language`."""
     Path("in.csv").write_text(TABLE, encoding="utf-8")
-    assert packclaim("in.csv", "--out", "a.csv", "--summary", "s.html", "--per-seller", "p", "--language", "de") == 0
+    assert (
+        packclaim("in.csv", "--out", "a.csv", "--summary", "s.html", "--per-seller", "p", "--language", "de")
+        == 0
+    )
     rows = list(csv.reader(Path("a.csv").read_text(encoding="utf-8").splitlines()))
     assert rows[0][:10] == [
         "Zeile", "Akku", "Verkäufer", "Titel", "Ergebnis", "Schwere", "Antwort", "Alarm", "Gefahr", "Widerspruch",
@@ -43,7 +46,9 @@ def test_what_machines_read_keeps_its_keys(packclaim: Callable[..., int]) -> Non
     assert packclaim("in.csv", "--out", "a.jsonl", "--language", "de") == 0
     first = json.loads(Path("a.jsonl").read_text(encoding="utf-8").splitlines()[0])
     assert (first["conclusion"], first["proof"]) == ("contradicts itself", "contradiction")
-    assert first["sentence"].startswith(language_of("de").text("sentence", "contradicts_and_refuted", {})[:15])
+    assert first["sentence"].startswith(
+        language_of("de").text("sentence", "contradicts_and_refuted", {})[:15]
+    )
 
 
 def test_changes_reads_a_result_in_any_language(packclaim: Callable[..., int]) -> None:
