@@ -223,7 +223,10 @@ def unread(words: str, unit: str | None, value: Any) -> str | None:
     written = as_written(value)
     if line is None or written is None or len(written) > _LONGEST_FIGURE:
         return None
-    return None if _claims_anything(line) else f"'{written}' is no figure that can be read"
+    if _claims_anything(line):
+        return None
+    why = "stands without a unit" if _NUMBER.fullmatch(written) else "is no figure that can be read"
+    return f"'{written}' {why}"
 
 
 @lru_cache(maxsize=20_000)
