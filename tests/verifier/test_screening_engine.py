@@ -29,11 +29,13 @@ from verifier.figures import FIGURES
 from verifier.judge import judge
 from verifier.questions import ENGLISH, load_language
 from verifier.report.as_json import number
+from verifier.report.opening import dangers
 from verifier.screening import batch, engine
 from verifier.screening import columns as table
-from verifier.screening.columns import NO_FIGURE
+from verifier.screening.columns import BESIDE, NO_FIGURE
 from verifier.screening.engine import Screener, as_reported
-from verifier.screening.row_answers import BESIDE, UNREADABLE, Answers
+from verifier.screening.row_answers import UNREADABLE, Answers
+from verifier.words import remark_text
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -118,9 +120,12 @@ def _told_otherwise(columns: dict[str, list[str]]) -> list[str]:
     differ = []
     for place, row in enumerate(said.rows()):
         if row["not_read"] is None and row["conclusion"] != UNREADABLE:
-            answer = judge(Case.model_validate(table.stated(read, place)), REGISTRY, steps=False).answer
+            report = judge(Case.model_validate(table.stated(read, place)), REGISTRY, steps=False)
+            answer, warned = report.answer, [remark_text(each) for each in dangers(report)]
+            beware = f" Beware: {'; '.join(warned)}." if warned else ""
             expected = {
-                "conclusion": answer.conclusion, "sentence": answer.sentence,
+                "conclusion": answer.conclusion, "sentence": answer.sentence + beware,
+                "danger": BESIDE.join(warned) or None,
                 "alarm": BESIDE.join(each.text for each in answer.alarms) or None,
                 "contradiction": BESIDE.join(each.text for each in answer.cannot_be_true) or None,
             }  # fmt: skip

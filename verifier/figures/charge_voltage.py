@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import inf
+from typing import NamedTuple
 
 from registry.chemistry import VOLTAGES, ChemistryName
 from verifier.bounds import Bounds
@@ -10,13 +11,13 @@ from verifier.fact_names import RESTS_ON, SELLERS_WORD
 from verifier.facts import CHOICES, Facts
 from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import remark
-from verifier.pack.charger import CHARGE_VOLTAGES, charger_fit_of, made_for
+from verifier.pack.charger import CHARGE_VOLTAGES, ChargerFit, charger_fit_of, made_for
 from verifier.pack.counts import series
 from verifier.pack.groups import groups
 from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import PRINTED
-from verifier.quantities import Quantity, both, either, narrowed, negated, where
+from verifier.quantities import Mask, Quantity, both, either, narrowed, negated, where
 from verifier.verdict import Claim, settle
 
 LIMITS = ("series",)
@@ -71,7 +72,45 @@ def _stated(facts: Facts, name: str) -> Quantity:
     if name.startswith("observed."):
         return facts.number(name)
     claim = facts.claim(name.removeprefix("claim."))
-    return Quantity(claim.low, claim.high) if claim.made else Quantity(0.0, inf)
+    return Quantity(where(claim.made, claim.low, 0.0), where(claim.made, claim.high, inf))
+
+
+class Overcharging(NamedTuple):
+    """A charge voltage that no pack like this may be charged to: where, and the quantities that its remark names.
+
+    `holds` is for one pack or for each of a column, as are the quantities. [V, -]
+    """
+
+    code: str
+    field: str
+    holds: Mask
+    volts: Quantity
+    series: Quantity
+    cell_v: Quantity
+    limit_v: Quantity
+    only_said: Mask
+
+
+def overcharging(facts: Facts) -> list[Overcharging]:
+    """Return every charge voltage, claimed or seen, that overcharges any such pack, or is that of none."""
+    count, limit_v, found = facts.find(series), facts.find(cell_full_voltage), []
+    for name in CHARGE_VOLTAGES:
+        volts = _stated(facts, name)
+        fit = charger_fit_of(facts, volts, count)
+        about = (volts, count, volts / count, limit_v, count.rests_on & SELLERS_WORD != 0)
+        found += [
+            Overcharging(code, name, holds, *about) for code, holds in _misfits(fit) if code != "undercharges"
+        ]
+    return found
+
+
+def _misfits(fit: ChargerFit) -> tuple[tuple[str, Mask], ...]:
+    """Return what may be wrong with a charge voltage, of which one at most holds for a pack."""
+    high, low = fit.too_high, both(fit.too_low, negated(fit.too_high))
+    return (
+        ("overcharges", high), ("undercharges", low),
+        ("charges_no_possible_pack", both(fit.cannot, negated(either(high, low)))),
+    )  # fmt: skip
 
 
 def _remarks(facts: Facts) -> None:
@@ -101,15 +140,10 @@ def _numbers(facts: Facts, volts: Quantity) -> dict[str, Bounds | bool]:
 
 def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
     found = charger_fit_of(facts, volts, facts.find(series))
-    if found.too_high:
-        code = "overcharges"
-    elif found.too_low:
-        code = "undercharges"
-    elif found.cannot:
-        code = "charges_no_possible_pack"
-    elif found.may_be_too_high and not found.fits and not _right_for(facts, volts):
+    code = next((code for code, holds in _misfits(found) if holds), "")
+    if not code and found.may_be_too_high and not found.fits and not _right_for(facts, volts):
         code = "may_overcharge"
-    else:
+    if not code:
         return
     limit = shown(facts.find(cell_full_voltage))
     facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))

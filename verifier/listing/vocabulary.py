@@ -291,7 +291,6 @@ def _unread(data: dict[str, Any]) -> Unread:
     )
 
 
-@cache
 def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
     """Read every language of a folder.
 
@@ -300,6 +299,12 @@ def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
     folder : Path
         Holds ``common.toml``, ``unread.toml`` and one file a language.
     """
+    # A default that is left out and one that is given would be kept apart, and the same files be read twice.
+    return _loaded(folder)
+
+
+@cache
+def _loaded(folder: Path) -> Vocabulary:
     data = {
         path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(folder.glob("*.toml"))
     }

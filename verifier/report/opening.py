@@ -70,7 +70,7 @@ DANGERS = frozenset(
 CELL_NOTES = ("cells_of_one_name", "cells_retired", "sheet_of_no_cell")
 
 # What an alarm has said already, by the alarm.
-_SAID_BY = {
+SAID_BY = {
     "wrong_charger": ("overcharges", "charges_no_possible_pack"),
     "charger_overcharges": ("overcharges", "charges_no_possible_pack"),
     "fuse_voltage_too_low": ("fuse_voltage_too_low",),
@@ -278,7 +278,7 @@ def _conclusion(report: Report, language: Language) -> str:
 
 def said_by_alarms(report: Report) -> frozenset[str]:
     """Return the codes of the remarks that say what an alarm has said already."""
-    return frozenset(code for each in report.alarms for code in _SAID_BY.get(each.code, ()))
+    return frozenset(code for each in report.alarms for code in SAID_BY.get(each.code, ()))
 
 
 def dangers(report: Report) -> list[Remark]:

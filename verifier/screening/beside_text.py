@@ -16,7 +16,7 @@ from registry.cells import Cells
 from registry.matching import match_marking
 from verifier.bounds import Bounds
 from verifier.listing.agreeing import FIELDS, STATED_DIFFERENTLY, agrees, numbers_in, settled
-from verifier.screening.columns import NOTE, PLACES, fields, not_read, states_nothing
+from verifier.screening.columns import BESIDE, NOTE, PLACES, fields, not_read, states_nothing
 
 _CLAIM = "claim."
 _MARKING = f"{_CLAIM}cell_marking"
@@ -140,7 +140,7 @@ def _prefer_text(found: dict[str, Any], name: str, at: int, written: Any, said: 
     if note:
         found[name][at] = said
         notes = found.setdefault(NOTE, [None] * len(found[name]))
-        notes[at] = f"{notes[at]} | {note}" if notes[at] else note
+        notes[at] = BESIDE.join(filter(None, (notes[at], note)))
 
 
 def _stated(name: str, value: Any) -> Any:

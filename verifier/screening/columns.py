@@ -35,6 +35,8 @@ FAULT = "!fault"
 # What a row states as lines of a listing, a tuple of them; and what of it could not be read.
 LINES = "!lines"
 NOTE = "!note"
+BESIDE = " | "
+"""Between several notes, alarms, contradictions or values of one row, whose texts have semicolons of their own."""
 # What a row is called, where a column says so.
 TITLES = "!title"
 # What a row offers that is no pack.
