@@ -6,11 +6,12 @@ from math import inf
 
 from registry.chemistry import VOLTAGES, ChemistryName
 from verifier.bounds import Bounds
+from verifier.cell_figures import chemistries_in
 from verifier.fact_names import RESTS_ON, SELLERS_WORD
 from verifier.facts import CHOICES, Facts
 from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import remark
-from verifier.pack.charger import CHARGE_VOLTAGES, charger_fit_of, made_for
+from verifier.pack.charger import CHARGE_VOLTAGES, can_be_charged_to, charger_fit_of, made_for
 from verifier.pack.counts import series
 from verifier.pack.groups import groups
 from verifier.pack.stated_voltages import named_together
@@ -112,14 +113,44 @@ def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
     else:
         return
     limit = shown(facts.find(cell_full_voltage))
-    facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))
-    counts = made_for(facts, volts) if found.cannot or found.too_low else ()
+    over, right = _by_chemistry(facts, volts) if code == "may_overcharge" else ((), ())
+    if over:
+        code = "overcharges_most" if "other" in right and len(right) == 1 else "overcharges_some"
+        facts.caution(remark(code, name, over=over, right=right, volts_of=name, **_numbers(facts, volts)))
+    else:
+        facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))
+    counts = made_for(facts, volts) if over or found.cannot or found.too_low else ()
     if 0 < len(counts) <= _MOST_NAMED:
         facts.caution(
             remark(
                 "charger_made_for", name, volts=shown(volts), counts=counts, volts_of=name, only_said=False
             )
         )
+
+
+def _by_chemistry(facts: Facts, volts: Quantity) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return of which chemistries a voltage overcharges so many cells, and of which it does not.
+
+    Nothing where the count or the voltage is open, or the cell is known: then the chemistry is not what decides.
+    """
+    count, slack = facts.find(series), facts.limits.number("charger_tolerance")
+    if (
+        facts.cell.known
+        or count.low != count.high
+        or volts.low != volts.high
+        or inf in (volts.high, count.high)
+    ):
+        return (), ()
+    names = chemistries_in(int(facts.cell.chemistries))
+    right = tuple(
+        each for each in names if can_be_charged_to(volts.low, volts.high, int(count.low), each, slack)
+    )
+    over = tuple(
+        each
+        for each in names
+        if each not in right and volts.high > count.high * VOLTAGES[each].full_v[1]  # type: ignore[index]
+    )
+    return (over, right) if over and right else ((), ())
 
 
 def _right_for(facts: Facts, volts: Quantity) -> str:

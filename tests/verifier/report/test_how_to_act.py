@@ -273,7 +273,7 @@ def test_nothing_is_said_to_be_right_beside_a_charger_that_may_overcharge(bench:
     """ "Nothing wrong found in the advert" above a note that its charger may burn the house."""
     claim = {"nominal_voltage_v": 48, "configuration": "13S4P", "charge_voltage_v": 56.5}
     report = bench.judge({"case": {"stage": "listed"}, "claim": claim})
-    assert bench.told(report.finding("charge_voltage"), "may_overcharge")
+    assert bench.told(report.finding("charge_voltage"), "overcharges_most")
     (decision,) = under("decision", report)
     assert decision.startswith("do not buy before it is clear which charger is right: 56.5 V")
     right = bench.judge({"case": {"stage": "listed"}, "claim": {**claim, "charge_voltage_v": 54.6}})
