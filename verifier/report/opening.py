@@ -127,7 +127,7 @@ OPENING = {
     "collection point for batteries or to who sold it",
     "until_alarm": "nothing until what the alarm says is done, whatever holds below",
     "once_charged_so": "charged as the alarm says: {use}",
-    "too_weak": "nothing as it is: its {part} carries too little",
+    "too_weak": "nothing as it is: too weak: {part}",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
     "nothing_seen": "nothing yet: only the seller says {claimed} A",
@@ -152,8 +152,8 @@ OPENING = {
     "worn_out": "nothing: worn out: it gave {measured}, {percent} % of new, and below {least} % no current is granted, "
     "whatever else is measured. Rebuild it with new cells, or recycle it",
     "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of new, and below {least} % no "
-    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, unless another full "
-    "discharge in a room, down to {empty} V, gives {needed} Ah or more",
+    "current is granted. Rebuild it with new cells, or recycle it, unless another full discharge in a room, down to "
+    "{empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",

@@ -313,8 +313,8 @@ REMARKS: dict[str, Sentence] = {
     "they stand, and none is granted",
     "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
     "knows what current they stand, and none is granted",
-    "worn_resistance_open": "nobody has measured how worn the cells are: no more current is granted before the "
-    "resistance of a cell to direct current is known",
+    "worn_resistance_open": "how far the cells' resistance has grown is not known: no more current is granted before "
+    "the resistance of a cell to direct current is known",
     "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
     "nothing of wear: no more current is granted",
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),

@@ -102,3 +102,11 @@ def test_a_load_is_held_against_what_may_be_used_not_against_the_claim(bench: Be
     most = min(each.continuous_a for each in plain.answer.use_at_most)
     (said,) = under("your load", bench.judge(bench.seen_through(**{"use.load_power_w": 60 * most})))
     assert "claimed" not in said
+
+
+def test_nobody_is_sent_into_a_pack_that_is_to_be_left_alone(bench: Bench) -> None:
+    """ "No opening" above ten rows of "open the case", for a current that must not be used."""
+    groups = [3.44] * 12 + [0.41]
+    report = bench.judge(bench.seen_through(**{"observed.groups_v": groups, "observed.connector": None}))
+    for text in (as_text.render([report], full=True), as_html.render([report])):
+        assert "open the case" not in text

@@ -217,7 +217,7 @@ def test_a_pack_that_is_known_to_be_too_weak_is_not_said_to_be_unknown(bench: Be
     """ "Too little is known" of a strip that is known to glow sends somebody to look instead of mending it."""
     changes = {"observed.cell": {"size": "18650"}, "claim.cell_marking": None, **THIN}
     (use,) = under("use it for", bench.judge(bench.seen_through(**changes)))
-    assert use == "nothing as it is: its main-lead strip carries too little"
+    assert use == "nothing as it is: too weak: main-lead strip"
 
 
 def test_around_cells_that_nobody_knows_nothing_is_rebuilt(bench: Bench) -> None:
