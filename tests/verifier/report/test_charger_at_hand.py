@@ -110,3 +110,12 @@ def test_nobody_is_sent_into_a_pack_that_is_to_be_left_alone(bench: Bench) -> No
     report = bench.judge(bench.seen_through(**{"observed.groups_v": groups, "observed.connector": None}))
     for text in (as_text.render([report], full=True), as_html.render([report])):
         assert "open the case" not in text
+
+
+def test_a_right_charger_is_named_though_its_leads_are_not_seen(bench: Bench) -> None:
+    """He has the right one in his hand and is not told. By hand: 13 x 4.2 V is 54.6 V."""
+    charger = {"voltage_v": 54.6, "current_a": 2}
+    report = bench.judge(bench.seen_through(**{"observed.charger": charger, "observed.charge_leads": None}))
+    (charge,) = under("charge with", report)
+    assert "the charger at hand (54.6 V, 2 A) fits by its voltage" in charge
+    assert "look whether the charge leads carry its 2 A" in charge
