@@ -215,7 +215,13 @@ def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
         ({"claim.capacity_ah": ["30A"]}, "claim.capacity_ah '30A' is a current in A"),
         ({"claim.series": ["13.5"]}, "claim.series must be a whole number"),
         ({"claim.capacity_ah": ["-4"]}, "claim.capacity_ah must be above 0"),
-        ({"observed.leads.awg": ["12"], "observed.leads.area_mm2": ["4"]}, "give the gauge or the cross-section, not both"),
+        (
+            {"observed.leads.awg": ["12"], "observed.leads.area_mm2": ["4"]},
+            "give the gauge or the cross-section, not both",
+        ),
+            {"observed.leads.awg": ["12"], "observed.leads.area_mm2": ["4"]},
+            "give the gauge or the cross-section, not both",
+        ),
         ({"observed.material_test.hours": ["12"]}, "observed.material_test kind"),
         ({"observed.cell.id": ["of-nobody"]}, "'of-nobody' is not in the registry"),
         (

@@ -18,6 +18,7 @@ from verifier.pack.counts import parallel
 from verifier.pack.expected_wear import told_of_wear
 from verifier.pack.groups import charge_apart, groups
 from verifier.pack.grown_resistance import resistance_over_new
+from verifier.pack.resting import deeply_discharged, floors, over_full
 from verifier.verdict import at_most
 
 # Of a capacity test, without which it bounds little from above.
@@ -66,6 +67,10 @@ def _of_typical_cells(facts: Facts, judged: Judged) -> None:
 def _of_uneven_groups(facts: Facts) -> None:
     """Note what the lower end of the capacity is less by, where the groups may hold unlike charges and need not."""
     apart, found = facts.find(charge_apart), facts.find(groups)
+    floor, _ = facts.find(floors)
+    if found.lowest[1] < floor or max(deeply_discharged(facts).surely, over_full(facts).surely):
+        # Such a pack is charged no more, and what its groups cost it is nothing to anybody.
+        return
     if apart.most > 0 and not apart.surely and not facts.number("observed.capacity_ah").known:
         spread_mv = 1000 * (found.highest[1] - found.lowest[0])
         facts.caution(remark("groups_may_cost", "observed.groups_v", spread_mv=spread_mv, percent=apart.most))

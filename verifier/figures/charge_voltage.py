@@ -7,11 +7,12 @@ from typing import NamedTuple
 
 from registry.chemistry import VOLTAGES, ChemistryName
 from verifier.bounds import Bounds
+from verifier.cell_figures import chemistries_in
 from verifier.fact_names import RESTS_ON, SELLERS_WORD
 from verifier.facts import CHOICES, Facts
 from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import remark
-from verifier.pack.charger import CHARGE_VOLTAGES, ChargerFit, charger_fit_of, made_for
+from verifier.pack.charger import CHARGE_VOLTAGES, ChargerFit, can_be_charged_to, charger_fit_of, made_for
 from verifier.pack.counts import series
 from verifier.pack.groups import groups
 from verifier.pack.stated_voltages import named_together
@@ -104,6 +105,27 @@ def overcharging(facts: Facts) -> list[Overcharging]:
     return found
 
 
+def doubted(facts: Facts) -> Mask:
+    """Return whether a charge voltage may overcharge such packs, and is the usual one of none.
+
+    For one pack or for each of a column; what is told of it hangs on what is known of the pack.
+    """
+    count, found = facts.find(series), False
+    for name in CHARGE_VOLTAGES:
+        volts = _stated(facts, name)
+        fit = charger_fit_of(facts, volts, count)
+        usual = False
+        for chemistry, _ in _RIGHT_FOR:
+            low_v, high_v = VOLTAGES[chemistry].full_v
+            within = both(
+                volts.high <= count.low * high_v * PRINTED[1], count.high * low_v * PRINTED[0] <= volts.low
+            )
+            usual = either(usual, within)
+        unusual = either(negated(usual), facts.cell.known)
+        found = either(found, both(both(fit.may_be_too_high, negated(fit.fits)), unusual))
+    return found
+
+
 def _misfits(fit: ChargerFit) -> tuple[tuple[str, Mask], ...]:
     """Return what may be wrong with a charge voltage, of which one at most holds for a pack."""
     high, low = fit.too_high, both(fit.too_low, negated(fit.too_high))
@@ -146,14 +168,44 @@ def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
     if not code:
         return
     limit = shown(facts.find(cell_full_voltage))
-    facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))
-    counts = made_for(facts, volts) if found.cannot or found.too_low else ()
+    over, right = _by_chemistry(facts, volts) if code == "may_overcharge" else ((), ())
+    if over:
+        code = "overcharges_most" if "other" in right and len(right) == 1 else "overcharges_some"
+        facts.caution(remark(code, name, over=over, right=right, volts_of=name, **_numbers(facts, volts)))
+    else:
+        facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))
+    counts = made_for(facts, volts) if over or found.cannot or found.too_low else ()
     if 0 < len(counts) <= _MOST_NAMED:
         facts.caution(
             remark(
                 "charger_made_for", name, volts=shown(volts), counts=counts, volts_of=name, only_said=False
             )
         )
+
+
+def _by_chemistry(facts: Facts, volts: Quantity) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return of which chemistries a voltage overcharges so many cells, and of which it does not.
+
+    Nothing where the count or the voltage is open, or the cell is known: then the chemistry is not what decides.
+    """
+    count, slack = facts.find(series), facts.limits.number("charger_tolerance")
+    if (
+        facts.cell.known
+        or count.low != count.high
+        or volts.low != volts.high
+        or inf in (volts.high, count.high)
+    ):
+        return (), ()
+    names = chemistries_in(int(facts.cell.chemistries))
+    right = tuple(
+        each for each in names if can_be_charged_to(volts.low, volts.high, int(count.low), each, slack)
+    )
+    over = tuple(
+        each
+        for each in names
+        if each not in right and volts.high > count.high * VOLTAGES[each].full_v[1]  # type: ignore[index]
+    )
+    return (over, right) if over and right else ((), ())
 
 
 def _right_for(facts: Facts, volts: Quantity) -> str:

@@ -57,10 +57,11 @@ _SAME = 100.0
 DANGERS = frozenset(
     {
         "maybe_charged_above_full", "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong",
+        "controller_may_be_too_strong",
         "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
-        "charges_no_possible_pack", "too_few_balance_leads",
+        "charges_no_possible_pack", "may_overcharge", "overcharges_some", "overcharges_most", "too_few_balance_leads",
         "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
         "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads", "bms_may_be_above_leads",
     }
@@ -69,16 +70,19 @@ DANGERS = frozenset(
 # Such notes say why a cell of the very name was not taken.
 CELL_NOTES = ("cells_of_one_name", "cells_retired", "sheet_of_no_cell")
 
+_OF_A_CHARGER = (
+    "overcharges", "charges_no_possible_pack", "may_overcharge", "overcharges_some", "overcharges_most"
+)  # fmt: skip
 # What an alarm has said already, by the alarm.
 SAID_BY = {
-    "wrong_charger": ("overcharges", "charges_no_possible_pack"),
-    "charger_overcharges": ("overcharges", "charges_no_possible_pack"),
+    "wrong_charger": _OF_A_CHARGER,
+    "charger_overcharges": _OF_A_CHARGER,
     "fuse_voltage_too_low": ("fuse_voltage_too_low",),
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
     "deeply_discharged": ("deeply_discharged",),
     # Of such a pack nobody balances anything.
-    "group_deeply_discharged": ("groups_apart", "groups_unbalanced"),
+    "group_deeply_discharged": ("groups_apart", "groups_unbalanced", "groups_may_cost"),
     "over_charge_limit": ("over_full",),
     "group_drains": ("group_drains",),
     # The fuse to fit there is the one to fit for the leads.
@@ -88,14 +92,19 @@ SAID_BY = {
 _OF_USE = frozenset(
     {
         "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads",
-        "bms_may_be_above_leads", "controller_too_strong", "regeneration_too_strong", "regeneration_may_be_too_strong",
+        "bms_may_be_above_leads", "controller_too_strong", "controller_may_be_too_strong",
+        "regeneration_too_strong", "regeneration_may_be_too_strong",
         "fuse_breaking_may_be_low", "fuse_voltage_too_low",
     }
 )  # fmt: skip
 # Through these more flows than they bear, and nothing stops it.
 _TOO_WEAK = {"bms_above_strip": "take_off", "bms_above_links": "series_links", "bms_above_cells": "cells"}
 # A charge voltage that no pack of the kind takes, or not every pack that it may be.
-DOUBTS_OF_A_CHARGER = frozenset({"overcharges", "may_overcharge", "charges_no_possible_pack"})
+DOUBTS_OF_A_CHARGER = frozenset(
+    {"overcharges", "may_overcharge", "overcharges_some", "overcharges_most", "charges_no_possible_pack"}
+)
+# What such a voltage is right for, and wrong.
+_RIGHT_FOR = frozenset({"right_for_lithium_ion", "right_for_iron_phosphate", "right_for_titanate"})
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
@@ -117,7 +126,7 @@ OPENING = {
     "collection point for batteries or to who sold it",
     "until_alarm": "nothing until what the alarm says is done, whatever holds below",
     "once_charged_so": "charged as the alarm says: {use}",
-    "too_weak": "nothing as it is: its {part} carries too little",
+    "too_weak": "nothing as it is: too weak: {part}",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
     "nothing_seen": "nothing yet: only the seller says {claimed} A",
@@ -142,14 +151,22 @@ OPENING = {
     "worn_out": "nothing: worn out: it gave {measured}, {percent} % of new, and below {least} % no current is granted, "
     "whatever else is measured. Rebuild it with new cells, or recycle it",
     "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of new, and below {least} % no "
-    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, unless another full "
-    "discharge in a room, down to {empty} V, gives {needed} Ah or more",
+    "current is granted. Rebuild it with new cells, or recycle it, unless another full discharge in a room, down to "
+    "{empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
     "count_open": "do not charge it before its groups in series are counted",
     "chemistry_open_at_hand": "do not charge it, and do not plug in the {volts} charger at hand: the chemistry of its "
     "cells is not known",
+    "count_open_at_hand": "do not charge it, and do not plug in the {volts} charger at hand, before its groups in "
+    "series are counted",
+    "charge_for_test": "{volts}, watched, for another full discharge and nothing else",
+    "worn_at_hand": "nothing: it is worn out; do not plug in the {volts} charger at hand",
+    "alarm_first_at_hand": "do not plug in the {volts} charger at hand before what the alarm says is done",
+    "untrue_at_hand": "do not plug in the {volts} charger at hand before it is clear what the pack is",
+    "word_at_hand": "the {volts} charger at hand fits only if what the seller says is true: do not plug it in before "
+    "the label of the pack is seen to say so, and never alone",
     "plug_nothing_in": "nothing: do not plug in the charger ({volts}), not even to see",
     "if_sound": "If it were sound; this table does not allow you to use it:",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
@@ -159,7 +176,7 @@ OPENING = {
     "at_air": "at {air}",
     "from_air": "from {air}",
     "load_current_open": "{load}: the current it takes is open while the voltage is",
-    "load_takes": "{load} takes {current} from a nearly empty pack: {verdict}",
+    "load_takes": "{load} takes {current}, the most from a nearly empty pack: {verdict}",
     "load_within": "within what it can be trusted with",
     "load_too_much": "too much even at best",
     "load_open": "cannot tell yet whether it is too much",
@@ -170,6 +187,11 @@ OPENING = {
     "load_if_true": "fits if the {claimed} claimed is true",
     "load_if_true_no_reserve": "no reserve is left of the {claimed} claimed: that would need {needed} A or more",
     "load_above_claim": "when nearly empty it may take more than the {claimed} claimed",
+    "load_above_use": "more than the {advised} A to use at most: only with the controller set to {advised} A",
+    "load_may_exceed_use": "when nearly empty it may take more than the {advised} A to use at most: only with the "
+    "controller set to {advised} A",
+    "controller_above_use": "the controller draws {draws}, more than the {advised} A to use at most: set it to "
+    "{advised} A",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
     "with_others": "{asked} (also needed for {figures})",
@@ -221,7 +243,7 @@ def lines(report: Report, language: Language = ENGLISH) -> list[Line]:
         *_use(report),
         *_under("charge with", _charger(report)),
         *_under("your load", _intended(report)),
-        *_under("beware", (partial(remark_text, each) for each in dangers(report))),
+        *_under("beware", (partial(remark_text, each) for each in _beware(report))),
         *_under("ask first", (partial(_asked, each) for each in answer.ask_first)),
         ("cells", partial(_cell, report)),
         ("judged for", partial(_air, report)),
@@ -302,6 +324,12 @@ def dangers(report: Report) -> list[Remark]:
     return list({each.code: each for each in found}.values())
 
 
+def _beware(report: Report) -> Iterator[Remark]:
+    """Yield the dangers that the decision on a listing does not give as its reason."""
+    told_above = _doubt_of_the_charger(report) if _doubt_decides(report) else None
+    return (each for each in dangers(report) if each != told_above)
+
+
 def particulars(report: Report, language: Language = ENGLISH) -> list[Line]:
     """Return for whom and by whom a report is made, as far as the case says so."""
     case = report.case.case
@@ -379,6 +407,14 @@ def _decision(report: Report) -> Iterator[Maker]:
         yield partial(_of_the_charger, doubt)
     else:
         yield partial(_say, "decision_ask")
+
+
+def _doubt_decides(report: Report) -> bool:
+    """Whether the doubt of a charger is what the decision on a listing gives as its reason."""
+    doubt = _doubt_of_the_charger(report)
+    return doubt is not None and any(
+        isinstance(each, partial) and each.func is _of_the_charger for each in _decision(report)
+    )
 
 
 def _doubt_of_the_charger(report: Report) -> Remark | None:
@@ -461,17 +497,17 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
 
 
 def _charger(report: Report) -> Iterator[Maker]:
-    if report.answer.worn_out is not None:
-        # A pack that is to be recycled is charged no more.
-        return
-    seen = _charger_seen(report)
-    if to_be_left_alone(report):
+    seen, worn = _charger_seen(report), report.answer.worn_out
+    if worn is not None:
+        yield from _of_worn_out(report, worn, seen)
+    elif to_be_left_alone(report):
         # Of a wrong one its own alarm says so.
         if seen is not None and not CHARGER_ALARMS.intersection(each.code for each in report.alarms):
             yield partial(_of_charger_seen, "plug_nothing_in", seen)
-        return
-    if in_use.charger_is_known(report):
+    elif in_use.charger_is_known(report):
         yield partial(in_use.charging, report, short=False)
+    elif seen is not None:
+        yield from _of_one_at_hand(report, seen)
     elif report.stage != "listed" and not report.answer.alarms and not report.contradictions:
         # A pack in hand is charged by whoever has it, unless it is told not to; a closed one by the charger that came
         # with it, of which remarks say what it is right for.
@@ -482,16 +518,53 @@ def _charger(report: Report) -> Iterator[Maker]:
         if counted is None or not counted.exact:
             yield partial(_say, "count_open")
         elif volts.sellers_word or not volts.supported.exact:
-            yield (
-                partial(_say, "chemistry_open")
-                if seen is None
-                else partial(_of_charger_seen, "chemistry_open_at_hand", seen)
-            )
+            yield partial(_say, "chemistry_open")
+
+
+def _of_worn_out(report: Report, worn: WornOut, seen: Bounds | None) -> Iterator[Maker]:
+    """Yield that a pack to be recycled is charged no more, but once for the test that could clear it."""
+    if not worn.surely and in_use.charger_is_known(report):
+        yield partial(_of_charger_seen, "charge_for_test", report.finding("charge_voltage").supported)
+    elif seen is not None:
+        yield partial(_of_charger_seen, "worn_at_hand", seen)
+
+
+def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
+    """Yield what to do with a charger that was seen, where nothing says which is right: it is about to be plugged in.
+
+    At every stage, for whoever holds it in the hand reads no table first.
+    """
+    if CHARGER_ALARMS.intersection(each.code for each in report.alarms):
+        # A wrong one is the alarm.
+        return
+    finding, counted = report.finding("charge_voltage"), report.case.observed.series
+    about = [
+        each for each in finding.cautions if str(each.numbers.get("volts_of", "")).startswith("observed.")
+    ]
+    if report.answer.alarms:
+        yield partial(_of_charger_seen, "alarm_first_at_hand", volts)
+    elif any(excludes_itself(each) for each in report.contradictions):
+        yield partial(_of_charger_seen, "untrue_at_hand", volts)
+    elif counted is None and report.stage in ("opened", "tested"):
+        yield partial(_of_charger_seen, "count_open_at_hand", volts)
+    elif (
+        # A closed pack with its own charger is told what that is right for; one opened, or without a wrapper, is not
+        # charged before its cells are known.
+        report.stage in ("listed", "arrived")
+        and not report.case.observed.cell.marking_unreadable
+        and (right_for := next((each for each in about if each.code in _RIGHT_FOR), None)) is not None
+    ):
+        yield partial(remark_text, right_for)
+    elif not finding.supported.exact or any(each.code in DOUBTS_OF_A_CHARGER for each in about):
+        yield partial(_of_charger_seen, "chemistry_open_at_hand", volts)
+    else:
+        yield partial(_of_charger_seen, "word_at_hand", volts)
 
 
 def _charger_seen(report: Report) -> Bounds | None:
-    """Return the voltage of the charger that was seen. [V]."""
-    return report.case.observed.charger.voltage_v
+    """Return the voltage of the charger that was seen: as it is marked, else as it was measured. [V]."""
+    charger = report.case.observed.charger
+    return charger.no_load_v if charger.voltage_v is None else charger.voltage_v
 
 
 def _of_charger_seen(code: str, volts: Bounds, language: Language) -> str:
@@ -544,6 +617,20 @@ def _intended(report: Report) -> Iterator[Maker]:
     # Of a pack that nobody may load nobody asks what a motor takes.
     if report.rely_on.intended_load_w is not None and not to_be_left_alone(report):
         yield partial(_load, report)
+    controller, use = report.case.use.controller_current_a, report.answer.use_at_most
+    least_a = min((each.continuous_a for each in use), default=None)
+    if controller is not None and least_a is not None and not at_most(controller.high, least_a):
+        yield partial(_controller, controller, least_a)
+
+
+def _controller(draws: Bounds, most_a: float, language: Language) -> str:
+    """Return that a controller draws more than may be used, however well the pack bears it without reserve."""
+    return _say(
+        "controller_above_use",
+        language,
+        draws=span(draws, "A", language),
+        advised=digits(most_a, language=language),
+    )
 
 
 def _load(report: Report, language: Language) -> str:
@@ -567,6 +654,11 @@ def _load(report: Report, language: Language) -> str:
         # More than is advised, and no more than the pack surely carries.
         limit = amount(current.supported.low, "A", language)
         code, slots = _with_the_controller_set(report, needed, limit, language)
+    elif code != "load_within" and (use := report.answer.use_at_most):
+        # What may be used is what it has to go by; the claim may be more.
+        least_a = min(each.continuous_a for each in use)
+        slots = {"advised": digits(least_a, language=language)}
+        code = _above_use(code, needed, least_a)
     elif (
         code == "load_open"
         # Of an opened pack the parts decide, not what its seller says.
@@ -592,6 +684,13 @@ def _load(report: Report, language: Language) -> str:
     # To the safe side, for nobody plans by a third figure.
     told_as = span(Bounds(down(needed.low), up(needed.high)), "A", language)
     return _say("load_takes", language, load=load, current=told_as, verdict=_say(code, language, **slots))
+
+
+def _above_use(code: str, needed: Bounds, most_a: float) -> str:
+    """Return how a load that is not sure to fit stands to what may be used, as a code."""
+    if code != "load_open" or at_most(needed.high, most_a):
+        return code
+    return "load_may_exceed_use" if at_most(needed.low, most_a) else "load_above_use"
 
 
 def _with_the_controller_set(

@@ -1,7 +1,7 @@
 """What is dangerous in the packs of a table, as a check warns of it: told beside each row, and ranked first.
 
 A charge voltage is held against every pack of a column at once. What else a check warns of is of what was seen of a
-pack; the few rows that state any of it are judged one by one.
+pack, or of a charge voltage that suits some chemistries only; the few rows with any of it are judged one by one.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from registry.cells import Cells
 from verifier.alarms import Alarm
 from verifier.bounds import Bounds
 from verifier.case.model import Case
-from verifier.figures.charge_voltage import Overcharging, overcharging
+from verifier.figures.charge_voltage import Overcharging, doubted, overcharging
 from verifier.finding import Remark, remark
 from verifier.judge import judge
 from verifier.quantities import Quantity
@@ -56,7 +56,8 @@ def row_dangers(
         for pack in np.flatnonzero(holds).tolist():
             found[pack][each.code] = _of_pack(each, pack, len(rows))
     told = [list(each.values()) for each in found]
-    for pack in _seen(rows, stated):
+    doubts = np.broadcast_to(np.asarray(doubted(facts)), (len(rows),))
+    for pack in sorted({*_seen(rows, stated), *np.flatnonzero(doubts).tolist()}):
         case = Case.model_validate(table.stated(stated, int(rows[pack])))
         told[pack] = dangers(judge(case, registry, limits=facts.limits, steps=False))
     return told

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
-from verifier.bounds import Bounds
+from verifier.bounds import Bounds, up
 from verifier.finding import Remark
 from verifier.words.filling import (
     FEWEST_OF_A_FUSE_A,
@@ -181,7 +182,7 @@ def _made_for(numbers: Mapping[str, Any]) -> str:
 def _into_a_short(numbers: Numbers, language: Language) -> str:
     amps = float(numbers["short_a"])
     if amps < MOST_INTO_A_SHORT_A:
-        return phrase("into_a_short", language, amps=digits(amps, 2, language))
+        return phrase("into_a_short", language, amps=digits(up(amps), 2, language))
     return phrase("into_a_short_thousands", language)
 
 
@@ -252,7 +253,15 @@ def _part(numbers: Numbers, language: Language) -> str:
     return element_name(str(numbers["part"]), language)
 
 
+def _chemistries(numbers: Numbers, language: Language, of: str) -> str:
+    """Return the chemistries that a charge voltage overcharges, or not; what no table names is an unusual cell."""
+    unusual = phrase("unusual_cells", language)
+    return listed([unusual if each == "other" else str(each) for each in numbers[of]], language)
+
+
 _PARTS: Parts = {
+    "over": partial(_chemistries, of="over"),
+    "right": partial(_chemistries, of="right"),
     "would_stop": _would_stop,
     "fit": fuse_to_fit,
     "part": _part,
@@ -280,8 +289,8 @@ REMARKS: dict[str, Sentence] = {
         f"{_may_be_new(numbers)}: a test gives less in the cold, fast or ended early; note its current, temperature "
         "and end"
     ),
-    "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again after a "
-    "full charge, where unlike charges show",
+    "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again when it "
+    "is full, where unlike charges show",
     "by_typical": "{claimed} Ah is by the datasheet's typical capacity, the usual labelling; guaranteed is {sure} Ah, "
     "{less_percent} % less",
     "power_of_full_pack": "{claimed_w} W only while it is full: at its nominal voltage it gives at most {nominal_w} W",
@@ -313,8 +322,8 @@ REMARKS: dict[str, Sentence] = {
     "they stand, and none is granted",
     "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
     "knows what current they stand, and none is granted",
-    "worn_resistance_open": "nobody has measured how worn the cells are: no more current is granted before the "
-    "resistance of a cell to direct current is known",
+    "worn_resistance_open": "how far the cells' resistance has grown is not known: no more current is granted before "
+    "the resistance of a cell to direct current is known",
     "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
     "nothing of wear: no more current is granted",
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
@@ -360,7 +369,7 @@ REMARKS: dict[str, Sentence] = {
     ),
     "mass_bounds_energy": "a pack of {mass_kg} kg holds at most {most_wh} Wh ({most_wh_per_kg} Wh/kg)",
     "motor_span": "{low_w} to {high_w} W is a span of motors: judged for the largest, {high_w} W",
-    "motor_takes": "a {motor_w} W motor draws {low_a} to {high_a} A from a nearly empty pack",
+    "motor_takes": "a {motor_w} W motor draws {low_a} to {high_a} A, the most from a nearly empty pack",
     "default_efficiency": "for a drive of usual efficiency, {low} to {high}; yours is not stated",
     "default_ride": "for a usual rider, vehicle and speed, as far as they are not stated",
     "range_leaves": (
@@ -503,6 +512,14 @@ REMARKS: dict[str, Sentence] = {
     "may_overcharge": (
         "{whose} on {series} in series{by_word} is {cell_v} V a cell and may overcharge the pack: find out "
         "cells and count before charging"
+    ),
+    "overcharges_some": (
+        "{whose} on {series} in series{by_word} overcharges {over} cells ({cell_v} V a cell), right only for {right}: "
+        "do not use it before the chemistry is known"
+    ),
+    "overcharges_most": (
+        "{whose} on {series} in series{by_word} overcharges {over} cells ({cell_v} V a cell), right only for unusual "
+        "cells of a high charge voltage: do not use it before the chemistry is known"
     ),
     "right_for_lithium_ion": (
         "{whose} on {series} in series{by_word} is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "

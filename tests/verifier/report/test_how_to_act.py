@@ -217,7 +217,7 @@ def test_a_pack_that_is_known_to_be_too_weak_is_not_said_to_be_unknown(bench: Be
     """ "Too little is known" of a strip that is known to glow sends somebody to look instead of mending it."""
     changes = {"observed.cell": {"size": "18650"}, "claim.cell_marking": None, **THIN}
     (use,) = under("use it for", bench.judge(bench.seen_through(**changes)))
-    assert use == "nothing as it is: its main-lead strip carries too little"
+    assert use == "nothing as it is: too weak: main-lead strip"
 
 
 def test_around_cells_that_nobody_knows_nothing_is_rebuilt(bench: Bench) -> None:
@@ -273,7 +273,7 @@ def test_nothing_is_said_to_be_right_beside_a_charger_that_may_overcharge(bench:
     """ "Nothing wrong found in the advert" above a note that its charger may burn the house."""
     claim = {"nominal_voltage_v": 48, "configuration": "13S4P", "charge_voltage_v": 56.5}
     report = bench.judge({"case": {"stage": "listed"}, "claim": claim})
-    assert bench.told(report.finding("charge_voltage"), "may_overcharge")
+    assert bench.told(report.finding("charge_voltage"), "overcharges_most")
     (decision,) = under("decision", report)
     assert decision.startswith("do not buy before it is clear which charger is right: 56.5 V")
     right = bench.judge({"case": {"stage": "listed"}, "claim": {**claim, "charge_voltage_v": 54.6}})
