@@ -219,9 +219,6 @@ def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
             {"observed.leads.awg": ["12"], "observed.leads.area_mm2": ["4"]},
             "give the gauge or the cross-section, not both",
         ),
-            {"observed.leads.awg": ["12"], "observed.leads.area_mm2": ["4"]},
-            "give the gauge or the cross-section, not both",
-        ),
         ({"observed.material_test.hours": ["12"]}, "observed.material_test kind"),
         ({"observed.cell.id": ["of-nobody"]}, "'of-nobody' is not in the registry"),
         (

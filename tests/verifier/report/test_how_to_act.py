@@ -95,7 +95,7 @@ def test_worn_cells_are_no_part_that_somebody_could_look_at(bench: Bench) -> Non
 def test_a_fuse_above_its_leads_still_clears_a_short(bench: Bench) -> None:
     """ "Protects nothing" is false: 35 A blows at hundreds of amperes. It does not protect the leads from overload."""
     said = alarm(bench.judge(bench.seen_through(**{"observed.leads.awg": 18})), "fuse_above_leads")
-    assert "does not protect them from overload" in said
+    assert "does not keep them from overheating" in said
 
 
 # -- under an alarm ------------------------------------------------------------------------------------------
