@@ -18,7 +18,7 @@ from verifier.pack.groups import groups
 from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import PRINTED
-from verifier.quantities import Mask, Quantity, both, either, narrowed, negated, where
+from verifier.quantities import Mask, Quantity, both, either, larger, narrowed, negated, where
 from verifier.verdict import Claim, settle
 
 LIMITS = ("series",)
@@ -105,25 +105,30 @@ def overcharging(facts: Facts) -> list[Overcharging]:
     return found
 
 
-def doubted(facts: Facts) -> Mask:
-    """Return whether a charge voltage may overcharge such packs, and is the usual one of none.
+def doubted(facts: Facts, named: Mask) -> Mask:
+    """Return whether a charge voltage may overcharge such packs, and is not the usual one of a chemistry left open.
 
-    For one pack or for each of a column; what is told of it hangs on what is known of the pack.
+    For one pack or for each of a column, of which some are ``named`` a chemistry; what is told of it hangs on what
+    is known of the pack.
     """
     count, found = facts.find(series), False
     for name in CHARGE_VOLTAGES:
         volts = _stated(facts, name)
         fit = charger_fit_of(facts, volts, count)
-        usual = False
-        for chemistry, _ in _RIGHT_FOR:
-            low_v, high_v = VOLTAGES[chemistry].full_v
-            within = both(
-                volts.high <= count.low * high_v * PRINTED[1], count.high * low_v * PRINTED[0] <= volts.low
-            )
-            usual = either(usual, within)
-        unusual = either(negated(usual), facts.cell.known)
+        unusual = either(negated(_usual(volts, count)), either(facts.cell.known, named))
         found = either(found, both(both(fit.may_be_too_high, negated(fit.fits)), unusual))
     return found
+
+
+def _usual(volts: Quantity, count: Quantity) -> Mask:
+    """Return whether a voltage is the usual one of a common chemistry, at any of the counts in series it may be."""
+    found: Mask = False
+    for chemistry, _ in _RIGHT_FOR:
+        low_v, high_v = VOLTAGES[chemistry].full_v
+        # The fewest cells that it does not overcharge, rounded up.
+        fewest = larger(count.low, -(-volts.high // (high_v * PRINTED[1])))
+        found = either(found, both(fewest <= count.high, fewest * low_v * PRINTED[0] <= volts.low))
+    return both(found, both(volts.high < inf, count.high < inf))
 
 
 def _misfits(fit: ChargerFit) -> tuple[tuple[str, Mask], ...]:
@@ -163,7 +168,8 @@ def _numbers(facts: Facts, volts: Quantity) -> dict[str, Bounds | bool]:
 def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
     found = charger_fit_of(facts, volts, facts.find(series))
     code = next((code for code, holds in _misfits(found) if holds), "")
-    if not code and found.may_be_too_high and not found.fits and not _right_for(facts, volts):
+    open_chemistry = not _chemistry_is_named(facts) and _usual(volts, facts.find(series))
+    if not code and found.may_be_too_high and not found.fits and not open_chemistry:
         code = "may_overcharge"
     if not code:
         return
@@ -208,11 +214,15 @@ def _by_chemistry(facts: Facts, volts: Quantity) -> tuple[tuple[str, ...], tuple
     return (over, right) if over and right else ((), ())
 
 
+def _chemistry_is_named(facts: Facts) -> bool:
+    stated = (facts.choice("observed.cell.chemistry"), facts.choice("claim.chemistry"))
+    return bool(facts.cell.known or any(stated))
+
+
 def _right_for(facts: Facts, volts: Quantity) -> str:
     """Return what a voltage is right for, where nobody names the chemistry and it is the usual one of some."""
     count = facts.find(series)
-    named = facts.cell.known or facts.choice("observed.cell.chemistry") or facts.choice("claim.chemistry")
-    if named or inf in (volts.high, count.high):
+    if _chemistry_is_named(facts) or inf in (volts.high, count.high):
         return ""
     for chemistry, code in _RIGHT_FOR:
         low_v, high_v = VOLTAGES[chemistry].full_v

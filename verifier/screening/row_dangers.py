@@ -30,6 +30,8 @@ SEEN = (
     "observed.fuse.", "observed.groups_v", "observed.build.", "observed.charge_leads.", "observed.bms.",
 )  # fmt: skip
 
+_CHEMISTRIES = ("claim.chemistry", "observed.cell.chemistry")
+
 
 def row_dangers(
     rows: NDArray[np.int64],
@@ -56,20 +58,20 @@ def row_dangers(
         for pack in np.flatnonzero(holds).tolist():
             found[pack][each.code] = _of_pack(each, pack, len(rows))
     told = [list(each.values()) for each in found]
-    doubts = np.broadcast_to(np.asarray(doubted(facts)), (len(rows),))
-    for pack in sorted({*_seen(rows, stated), *np.flatnonzero(doubts).tolist()}):
+    doubts = np.broadcast_to(np.asarray(doubted(facts, _any_of(_CHEMISTRIES, rows, stated))), (len(rows),))
+    for pack in np.flatnonzero(doubts | _any_of(SEEN, rows, stated)).tolist():
         case = Case.model_validate(table.stated(stated, int(rows[pack])))
         told[pack] = dangers(judge(case, registry, limits=facts.limits, steps=False))
     return told
 
 
-def _seen(rows: NDArray[np.int64], stated: Sequence[Column]) -> list[int]:
-    """Return the packs of which anything was seen that a danger may be told of."""
+def _any_of(names: tuple[str, ...], rows: NDArray[np.int64], stated: Sequence[Column]) -> NDArray[np.bool_]:
+    """Return of which packs any field is stated whose name begins so."""
     some = np.zeros(len(rows), dtype=bool)
     for column in stated:
-        if column.field.name.startswith(SEEN):
+        if column.field.name.startswith(names):
             some |= column.of(rows).codes >= 0
-    return [int(each) for each in np.flatnonzero(some)]
+    return some
 
 
 def _of_pack(each: Overcharging, pack: int, count: int) -> Remark:

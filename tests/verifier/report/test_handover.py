@@ -165,13 +165,13 @@ def test_nothing_is_granted_on_the_sellers_word(eight: dict[str, Report]) -> Non
 def test_the_label_says_what_was_measured_the_limits_the_charger_and_the_date(bench: Bench) -> None:
     """Who picks the pack from a shelf would have to look for its report."""
     seen = {
-        "case.date": "2026-03-04", "observed.capacity_ah": 10.1, "observed.capacity_current_a": 2,
+        "case.date": "2026-03-04", "observed.capacity_ah": 10.6, "observed.capacity_current_a": 2,
         "observed.capacity_temperature_c": 22,
     }  # fmt: skip
     report = bench.judge(bench.seen_through(**seen))
     label = shown(as_label.render([report]))
     (use,) = report.answer.use_at_most
-    assert "10.1 Ah measured (2 A, 22 C)" in label
+    assert "10.6 Ah measured (2 A, 22 C)" in label
     assert f"at most {use.continuous_a:g} A" in label
     assert "from 10 to 40 C" in label
     assert "54.6 V" in label

@@ -429,3 +429,15 @@ def test_a_listing_with_a_test_beside_it_is_not_called_unseen(bench: Bench) -> N
     assert "listing only, nothing seen" in as_text.render([bench.judge(listed)])
     tested = as_text.render([bench.judge({**listed, "observed": {"capacity_ah": 3}})])
     assert "nothing seen" not in tested
+
+
+def test_the_usual_charger_of_a_plain_advert_is_no_danger(bench: Bench) -> None:
+    """Every advert of a 48 V pack with its 54.6 V charger would read "do not buy". By hand: 13 x 4.2 V is 54.6 V."""
+    listed = {"case": {"stage": "listed"}, "claim": {"nominal_voltage_v": 48, "charge_voltage_v": 54.6}}
+    report = bench.judge(listed)
+    assert not under("beware", report)
+    assert "nothing wrong found" in under("decision", report)[0]
+    unusual = bench.judge(
+        {**listed, "claim": {"nominal_voltage_v": 36, "series": 10, "charge_voltage_v": 43.8}}
+    )
+    assert "overcharges" in under("beware", unusual)[0] or "overcharges" in under("decision", unusual)[0]
