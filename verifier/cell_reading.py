@@ -286,7 +286,9 @@ def _empty_voltage(sheets: CellSheets) -> Quantity:
     if stated.high < inf:
         return stated.with_ends(stated.low, max(stated.high, usual[1]))
     sheets.notes.refer("cutoff_voltage_v", BY_CHEMISTRY)
-    missing = 0 if len(chemistries_in(sheets.chemistries)) == 1 else MISSING.bit("observed.cell.chemistry")
+    missing = MISSING.bit("sheet.cutoff_voltage_v") if sheets.cell is not None else 0
+    if len(chemistries_in(sheets.chemistries)) > 1:
+        missing |= MISSING.bit("observed.cell.chemistry")
     return Quantity(*usual, missing)
 
 
@@ -370,7 +372,10 @@ def _cold_factor(temperature_c: float) -> tuple[float, float]:
 def _over_air(room: Quantity, air: TemperatureRange) -> Quantity:
     """Return a resistance over the air of use: cells resist more in the cold. [mohm]."""
     cold, warm = _cold_factor(air.low_c), _cold_factor(air.high_c)
-    return room.with_ends(room.low * min(warm[0], cold[0]), room.high * max(cold[1], warm[1]))
+    found = room.with_ends(room.low * min(warm[0], cold[0]), room.high * max(cold[1], warm[1]))
+    # The usual air leaves open what the stated one would tell.
+    lacking = MISSING.bit("use.temperature_c") if air.assumed else 0
+    return Quantity(found.low, found.high, found.missing | lacking, found.rests_on, found.grade)
 
 
 def _mass(sheets: CellSheets) -> Quantity:

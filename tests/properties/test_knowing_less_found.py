@@ -203,6 +203,19 @@ FOUND: dict[str, tuple[Data, Data]] = {
                       "parallel": None, "cell": None}},
         {"observed": {"series": None}},
     ),
+    "cells resisted more in the usual air, and the air was not said to be missing": (
+        {"use": {"temperature_c": [15, 35], "efficiency": 0.6}, "claim": {"load_power_w": 131.1},
+         "sheet": {"discharge": [{**ROOM, "max_continuous_a": 10.3}], "resistance": {"dc_mohm": 70}},
+         "observed": {**WAY, "series": 14}},
+        {"use": {"temperature_c": None}},
+    ),
+    "a cut-off that no sheet states left the power open, and was not said to be missing": (
+        {"use": {"temperature_c": 25, "efficiency": 0.6}, "claim": {"load_power_w": 85},
+         "sheet": {"discharge": [{**ROOM, "max_continuous_a": 4}], "resistance": {"dc_mohm": 70},
+                   "cutoff_voltage_v": 2.8},
+         "observed": {**WAY, "series": 14}},
+        {"sheet": {"cutoff_voltage_v": None}},
+    ),
 }  # fmt: skip
 
 
