@@ -440,4 +440,4 @@ def test_the_usual_charger_of_a_plain_advert_is_no_danger(bench: Bench) -> None:
     unusual = bench.judge(
         {**listed, "claim": {"nominal_voltage_v": 36, "series": 10, "charge_voltage_v": 43.8}}
     )
-    assert "overcharges" in under("beware", unusual)[0] or "overcharges" in under("decision", unusual)[0]
+    assert "overcharge" in as_text.render([unusual])
