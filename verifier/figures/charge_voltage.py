@@ -123,10 +123,11 @@ def doubted(facts: Facts, named: Mask) -> Mask:
 def _usual(volts: Quantity, count: Quantity) -> Mask:
     """Return whether a voltage is the usual one of a common chemistry, at any of the counts in series it may be."""
     found: Mask = False
+    most_v = where(volts.high < inf, volts.high, 0.0)
     for chemistry, _ in _RIGHT_FOR:
         low_v, high_v = VOLTAGES[chemistry].full_v
         # The fewest cells that it does not overcharge, rounded up.
-        fewest = larger(count.low, -(-volts.high // (high_v * PRINTED[1])))
+        fewest = larger(count.low, -(-most_v // (high_v * PRINTED[1])))
         found = either(found, both(fewest <= count.high, fewest * low_v * PRINTED[0] <= volts.low))
     return both(found, both(volts.high < inf, count.high < inf))
 
