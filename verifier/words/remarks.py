@@ -566,7 +566,7 @@ REMARKS: dict[str, Sentence] = {
     "fuse_for_hours": "as rated; for hours some {for_hours_a} A",
     "fuse_near_its_rating": "{claimed_a} A through a fuse of {rating_a} A: for hours a fuse is loaded with three "
     "quarters of its rating, {for_hours_a} A (common practice for fuses by UL 248-14), less in warm air: it may blow",
-    "link_layers_open": "series_links.layers not noted: 1 to {layers}",
+    "link_layers_open": "layers of a link not noted: 1 to {layers}",
     "links_share": "the link next to the lead may carry up to {times} times the mean of all",
     "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "
     "before they overheat{would_stop}",

@@ -402,7 +402,7 @@ def test_layers_of_a_link_can_be_noted(bench: Bench) -> None:
         pytest.approx(32, rel=0.05),
         pytest.approx(64, rel=0.05),
     )
-    assert any("series_links.layers" in remark_text(each) for each in one.notes)
+    assert any("layers of a link not noted" in remark_text(each) for each in one.notes)
     assert not any(each.code == "link_layers_open" for each in noted.notes)
     limits = {**seen, "observed.series_links": {"count": 1, "layers": 1}, "claim.continuous_current_a": 30}
     report = bench.judge(bench.seen_through(**limits))
