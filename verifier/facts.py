@@ -16,10 +16,10 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
-from math import pi
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from registry.chemistry import CHEMISTRIES
+from registry.envelope import can_volume_l
 from verifier.case.configuration import counts_of
 from verifier.case.dimensions import most_litres
 from verifier.case.limits import Limits
@@ -340,7 +340,7 @@ def _of_size(text: str | None, _: str) -> float | None:
     if found is None:
         return None
     across, length = int(found[1]) * (1 - _SMALLER), int(found[2]) / 10 * (1 - _SMALLER)
-    return pi / 4 * across**2 * length / 1e6
+    return can_volume_l(across, length)
 
 
 def _of_dimensions(text: str | None, _: str) -> float | None:

@@ -16,16 +16,18 @@ def printed_amperes(drawn: Iterable[Candidate]) -> list[Candidate]:
     second current that would have to be worked out. Where the amperes are several, the rate stays and is marked.
     """
     made = list(drawn)
-    groups: list[list[int]] = []
+    # The lines of each limit, and the candidates of each line.
+    limits: dict[tuple[object, ...], list[list[int]]] = {}
     for at, each in enumerate(made):
         if each.figure in CURRENTS:
-            group = next((g for g in groups if _are_one_limit(made[g[0]], each)), None)
-            if group is None:
-                groups.append([at])
+            lines = limits.setdefault(_limit(each), [])
+            line = next((known for known in lines if _are_one_line(made[known[0]], each)), None)
+            if line is None:
+                lines.append([at])
             else:
-                group.append(at)
+                line.append(at)
     dropped: set[int] = set()
-    for group in groups:
+    for group in (line for lines in limits.values() for line in lines):
         rates = [at for at in group if made[at].value is None and made[at].rate is not None]
         amperes = [at for at in group if made[at].value is not None and made[at].rate is None]
         if len(rates) == len(amperes) == 1:
@@ -37,10 +39,10 @@ def printed_amperes(drawn: Iterable[Candidate]) -> list[Candidate]:
     return [each for at, each in enumerate(made) if at not in dropped]
 
 
-def _are_one_limit(one: Candidate, other: Candidate) -> bool:
-    """Whether two candidates are of one figure in one line, behind which a note may stand in one of them."""
+def _are_one_line(one: Candidate, other: Candidate) -> bool:
+    """Whether two candidates are of one line, behind which a note may stand in one of them."""
     lines = one.statement.quote, other.statement.quote
-    return _limit(one) == _limit(other) and (lines[0].startswith(lines[1]) or lines[1].startswith(lines[0]))
+    return lines[0].startswith(lines[1]) or lines[1].startswith(lines[0])
 
 
 def _limit(each: Candidate) -> tuple[object, ...]:

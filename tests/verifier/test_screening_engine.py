@@ -34,7 +34,8 @@ from verifier.screening import batch, engine
 from verifier.screening import columns as table
 from verifier.screening.columns import BESIDE, NO_FIGURE
 from verifier.screening.engine import Screener, as_reported
-from verifier.screening.row_answers import UNREADABLE, Answers
+from verifier.screening.results import UNREADABLE
+from verifier.screening.row_answers import Answers
 from verifier.words import remark_text
 
 if TYPE_CHECKING:

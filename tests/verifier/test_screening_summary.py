@@ -21,8 +21,7 @@ from verifier.report.layout import display_width
 from verifier.screening import results, tally
 from verifier.screening.output import Wanted
 from verifier.screening.progress import Progress
-from verifier.screening.row_answers import CONCLUSIONS, UNREADABLE
-from verifier.screening.row_findings import PROOFS
+from verifier.screening.results import CONCLUSIONS, PROOFS, UNREADABLE
 from verifier.screening.running import Run, screen_table
 from verifier.screening.share_bars import Bar, share_bars
 from verifier.screening.summary import render, summary_of

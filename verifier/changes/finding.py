@@ -24,9 +24,8 @@ from verifier.differences import differences, for_reader, numbers_apart, was_now
 from verifier.errors import InvalidReport, UnreadableInput
 from verifier.figures import FIGURES
 from verifier.screening.columns import BESIDE
-from verifier.screening.output import ANSWER
-from verifier.screening.results import CONCLUSION, READ, ROW, column
-from verifier.screening.row_answers import CONCLUSIONS, UNREADABLE
+from verifier.screening.results import CONCLUSION, CONCLUSIONS, READ, ROW, UNREADABLE, column
+from verifier.screening.words import HEADS
 from verifier.words import figure_name, verdict_name
 
 _NUMBERS = ("claimed", "supported_low", "supported_high")
@@ -288,7 +287,7 @@ def _key_columns(names: Sequence[str], key: str | None, place: str) -> tuple[str
 
 
 def _columns_in_words(names: Sequence[str]) -> str:
-    own = {READ, *ANSWER} - {"title", "seller"}
+    own = {READ, *HEADS} - {"title", "seller"}
     found = [name for name in names if name not in own and name.partition(".")[0] not in FIGURES]
     return (
         f"its own columns are {', '.join(found[:12])}" if found else "it carries no columns of the listings"

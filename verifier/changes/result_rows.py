@@ -11,9 +11,8 @@ from pathlib import Path
 from typing import IO, Any
 
 from verifier.errors import UnreadableInput
-from verifier.screening.output import ANSWER
 from verifier.screening.results import CONCLUSION
-from verifier.screening.words import NAMES, heads
+from verifier.screening.words import HEADS, NAMES, heads
 from verifier.screening.words import name as named
 from verifier.words import Language, language_of, languages
 
@@ -39,12 +38,22 @@ def result_rows(name: str) -> Iterator[tuple[Sequence[str], Iterator[Mapping[str
             with open_sheet(name, None) as sheet:
                 yield _of_sheet(lines(sheet, name), name)
         else:
-            with Path(name).open(encoding="utf-8-sig", newline="") as stream:
+            with Path(name).open(encoding="utf-8-sig", newline="") as stream, _long_cells():
                 yield _of_csv(stream, name) if ending in (".csv", ".tsv") else _of_json_lines(stream, name)
     except OSError as error:
         raise UnreadableInput(name, f"cannot be read ({error.strerror or error})") from error
     except UnicodeDecodeError as error:
         raise UnreadableInput(name, "is not UTF-8 text", "save it as UTF-8") from error
+
+
+@contextmanager
+def _long_cells() -> Iterator[None]:
+    """Let the CSV reader take a long cell; its limit is of the whole process, so it is put back."""
+    usual = csv.field_size_limit(_LONGEST_CELL)
+    try:
+        yield
+    finally:
+        csv.field_size_limit(usual)
 
 
 def _usable(names: Sequence[str], place: str) -> Sequence[str]:
@@ -63,7 +72,6 @@ def _of_csv(stream: IO[str], place: str) -> tuple[Sequence[str], Iterator[Mappin
     stream.seek(0)
     # A table that went through a spreadsheet may come back with semicolons.
     mark = max(",;\t", key=header.count)
-    csv.field_size_limit(_LONGEST_CELL)
     reader = csv.DictReader(stream, delimiter=mark)
     names = _usable(_in_english(reader.fieldnames or ()), place)
     reader.fieldnames = names
@@ -96,7 +104,7 @@ def _of_language(names: Sequence[str], language: Language) -> tuple[int, list[st
     """
     found, known = list(names), 0
     shown = heads(language)
-    wanted = list(ANSWER)
+    wanted = list(HEADS)
     for at, name in enumerate(names):
         place = next((to for to, each in enumerate(wanted) if name in _written(each, shown[each])), None)
         if place is None:

@@ -26,8 +26,9 @@ from verifier.verdict import PASSES, VERDICTS, Claim, Verdict, judge_at_most, ju
 HOTTEST_C = 60.0
 # A current whose peak is further above its mean did not stand still.
 _VARIES = 1.1
-# Under load the mean cell of a pack with one empty group may still stand at this. Common practice, no source.
+# Up to here a time is said in seconds, above in minutes.
 _SAID_IN_S = 120.0
+# Under load the mean cell of a pack with one empty group may still stand at this. Common practice, no source.
 _FOOT_V, _FOOT_LFP_V = 3.4, 3.15
 
 

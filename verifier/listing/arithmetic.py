@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from math import pi, sqrt
 
 from registry.chemistry import VOLTAGES
+from registry.envelope import can_volume_l
 from verifier.case.dimensions import litres
 from verifier.listing.found import Variant
 
@@ -99,7 +100,7 @@ def _room(variant: Variant) -> Iterator[tuple[str, list[str]]]:
     found, room = re.fullmatch(r"(\d{2})(\d{3})", size), litres(box)
     if found is None or room is None:
         return
-    needed = count * pi / 4 * int(found[1]) ** 2 * int(found[2]) / 1e7 / _DENSEST
+    needed = count * can_volume_l(int(found[1]), int(found[2]) / 10) / _DENSEST
     if needed > room:
         yield (
             f"{count:g} cells of size {size} side by side take {needed:.2g} l at least, {box} is {room:.2g} l",

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from functools import cache
 from string import ascii_letters
 
 from verifier.listing.labels import Label
@@ -29,6 +30,10 @@ _NO_NAME = re.compile(
     r"|(?:I?[A-Z]{1,3}R?)?-?\d{5}|(?:[A-Z]{1,3}R)\d{5}|\d+"
 )
 _TIMES = r"(?:[x×*]|pcs\.?|pc\.?|szt\.?|st\.?|stück|stuks|個|本|只|颗|节|支)"
+# Plugs and interfaces whose names are like codes (common practice, no source).
+_PLUGS = (
+    "XT30", "XT60", "XT90", "XT150", "MT60", "EC5", "AS150", "RS485", "UART", "GX16", "BMS", "PCB", "AWG",
+)  # fmt: skip
 _LONGEST = 60
 
 
@@ -83,6 +88,22 @@ def _named(text: str, places: Sequence[tuple[int, int]]) -> list[Name]:
     return [Name(a, b, longest[text[a:b].rpartition(" ")[2]]) for a, b in sorted(apart)]
 
 
+@cache
+def _patterns(sizes: tuple[str, ...], made_by: str) -> tuple[re.Pattern[str], ...]:
+    """Return how a code stands behind a word for cells, before one, and beside a count and a size."""
+    sized = rf"[(\[]?(?:{'|'.join(sizes)})[)\]]?"
+    # "Cells by", "der Marke": of the folded text, so in any case.
+    of_maker = rf"(?:(?i:{made_by}){_BLANK}?)?"
+    times = rf"(?<![\w.,])\d{{1,3}}{_BLANK}?{_TIMES}{_BLANK}?"
+    return (
+        re.compile(rf"[ \u00a0,:：=(\[–\-]{{0,3}}(?:{sized}[,:：]?{_BLANK})?{of_maker}{_MAKER}[(\[]?{_CODE}"),
+        re.compile(rf"{_MAKER}{_CODE}[)\]]?(?:{_BLANK}?{sized})?(?:{_BLANK}|-)?\Z"),
+        # "52x LY-35E (18650)", "52 x 18650 LY-35E".
+        re.compile(rf"(?i:{times}){_MAKER}{_CODE}{_BLANK}?,?{_BLANK}?{sized}(?![\w\-])"),
+        re.compile(rf"(?i:{times}){sized}{_BLANK}{_MAKER}{_CODE}"),
+    )
+
+
 class _Reader:
     """Finds codes around a place of one text."""
 
@@ -92,21 +113,8 @@ class _Reader:
         self.no_makers = words.linking.of("no_maker").union(
             *(language.known | language.function for language in spoken)
         )
-        size = rf"(?:{'|'.join(sorted(words.sizes))})"
-        sized = rf"[(\[]?{size}[)\]]?"
-        # "Cells by", "der Marke": of the folded text, so in any case.
-        made_by = f"(?i:{words.linking.either('made_by')})"
-        of_maker = rf"(?:{made_by}{_BLANK}?)?"
-        self._behind = re.compile(
-            rf"[ \u00a0,:：=(\[–\-]{{0,3}}(?:{sized}[,:：]?{_BLANK})?{of_maker}{_MAKER}[(\[]?{_CODE}"
-        )
-        self._before = re.compile(rf"{_MAKER}{_CODE}[)\]]?(?:{_BLANK}?{sized})?(?:{_BLANK}|-)?\Z")
-        times = rf"(?<![\w.,])\d{{1,3}}{_BLANK}?{_TIMES}{_BLANK}?"
-        self._sizes = (
-            # "52x LY-35E (18650)", "52 x 18650 LY-35E".
-            re.compile(rf"(?i:{times}){_MAKER}{_CODE}{_BLANK}?,?{_BLANK}?{sized}(?![\w\-])"),
-            re.compile(rf"(?i:{times}){sized}{_BLANK}{_MAKER}{_CODE}"),
-        )
+        made_by = words.linking.either("made_by")
+        self._behind, self._before, *self._beside_sizes = _patterns(tuple(sorted(words.sizes)), made_by)
 
     def behind(self, place: int, end: int) -> Iterator[tuple[int, int]]:
         """Yield the code behind a word for cells."""
@@ -120,7 +128,7 @@ class _Reader:
 
     def beside_sizes(self, start: int, end: int) -> Iterator[tuple[int, int]]:
         """Yield the codes of a line that stand between a count and a size."""
-        for pattern in self._sizes:
+        for pattern in self._beside_sizes:
             for found in pattern.finditer(self.text, start, end):
                 yield from self._place(found)
 
@@ -140,23 +148,5 @@ class _Reader:
             _NO_NAME.fullmatch(code)
             or self.words.certificate_pattern.match(code)
             or self.words.ingress_pattern.fullmatch(code)
-            or any(code.startswith(plug.upper()) for plug in _PLUGS)
+            or code.startswith(_PLUGS)
         )
-
-
-# Plugs and interfaces whose names are like codes (common practice, no source).
-_PLUGS = (
-    "xt30",
-    "xt60",
-    "xt90",
-    "xt150",
-    "mt60",
-    "ec5",
-    "as150",
-    "rs485",
-    "uart",
-    "gx16",
-    "bms",
-    "pcb",
-    "awg",
-)

@@ -6,7 +6,7 @@ it is wanted for, what to find out first, and what all of it rests on.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from functools import partial
 from math import floor
 from typing import TypeAlias
@@ -49,20 +49,24 @@ STAGES = {
     "tested": "tested",
 }
 ALARM, ANSWER = "alarm", "answer"
+_FOR_THE_CHARGER = "decision_charger"
 _NAMED_BY = {"observed.cell.marking": "by_wrapper", "observed.cell.id": "by_case"}
 # Score of a suggestion whose name is the one that was read.
 _SAME = 100.0
 
+# A charge voltage that no pack of the kind takes, or not every pack that it may be.
+DOUBTS_OF_A_CHARGER = frozenset(
+    {"overcharges", "may_overcharge", "overcharges_some", "overcharges_most", "charges_no_possible_pack"}
+)
 # Such remarks are told first, also where nothing is claimed that they could refute.
-DANGERS = frozenset(
+DANGERS = DOUBTS_OF_A_CHARGER | frozenset(
     {
         "maybe_charged_above_full", "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong",
         "controller_may_be_too_strong",
         "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
-        "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
-        "charges_no_possible_pack", "may_overcharge", "overcharges_some", "overcharges_most", "too_few_balance_leads",
-        "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
+        "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads", "wires_pinched",
+        "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
         "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads", "bms_may_be_above_leads",
     }
 )  # fmt: skip
@@ -70,13 +74,10 @@ DANGERS = frozenset(
 # Such notes say why a cell of the very name was not taken.
 CELL_NOTES = ("cells_of_one_name", "cells_retired", "sheet_of_no_cell")
 
-_OF_A_CHARGER = (
-    "overcharges", "charges_no_possible_pack", "may_overcharge", "overcharges_some", "overcharges_most"
-)  # fmt: skip
 # What an alarm has said already, by the alarm.
-SAID_BY = {
-    "wrong_charger": _OF_A_CHARGER,
-    "charger_overcharges": _OF_A_CHARGER,
+SAID_BY: dict[str, Collection[str]] = {
+    "wrong_charger": DOUBTS_OF_A_CHARGER,
+    "charger_overcharges": DOUBTS_OF_A_CHARGER,
     "fuse_voltage_too_low": ("fuse_voltage_too_low",),
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
@@ -99,11 +100,7 @@ _OF_USE = frozenset(
 )  # fmt: skip
 # Through these more flows than they bear, and nothing stops it.
 _TOO_WEAK = {"bms_above_strip": "take_off", "bms_above_links": "series_links", "bms_above_cells": "cells"}
-# A charge voltage that no pack of the kind takes, or not every pack that it may be.
-DOUBTS_OF_A_CHARGER = frozenset(
-    {"overcharges", "may_overcharge", "overcharges_some", "overcharges_most", "charges_no_possible_pack"}
-)
-# What such a voltage is right for, and wrong.
+# What a charge voltage is right for, and wrong.
 _RIGHT_FOR = frozenset({"right_for_lithium_ion", "right_for_iron_phosphate", "right_for_titanate"})
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
@@ -326,7 +323,7 @@ def dangers(report: Report) -> list[Remark]:
 
 def _beware(report: Report) -> Iterator[Remark]:
     """Yield the dangers that the decision on a listing does not give as its reason."""
-    told_above = _doubt_of_the_charger(report) if _doubt_decides(report) else None
+    told_above = _doubt_of_the_charger(report) if _decided(report) == _FOR_THE_CHARGER else None
     return (each for each in dangers(report) if each != told_above)
 
 
@@ -390,31 +387,31 @@ def _too_weak(weak: Remark, language: Language) -> str:
     return _say("too_weak", language, part=element_name(_TOO_WEAK[weak.code], language))
 
 
-def _decision(report: Report) -> Iterator[Maker]:
-    """Yield what a buyer asks of a listing first: whether to buy."""
+def _decided(report: Report) -> str | None:
+    """Return what a buyer asks of a listing first, whether to buy, by its code; None once the pack is there."""
     if report.stage != "listed":
-        return
+        return None
     refuted = any(each.verdict in REFUTED for each in _beside_what_excludes_itself(report))
     if report.answer.alarms:
-        yield partial(_say, "decision_alarm")
-    elif any(excludes_itself(each) for each in report.contradictions):
-        yield partial(_refused, report, "decision_false_most") if refuted else partial(_say, "decision_false")
-    elif refuted or report.answer.conclusion is Conclusion.NOT_AS_ADVERTISED:
-        yield partial(_refused, report, "decision_refuted")
-    elif report.answer.conclusion is Conclusion.NOTHING_CLAIMED:
-        yield partial(_say, "decision_nothing")
-    elif (doubt := _doubt_of_the_charger(report)) is not None:
+        return "decision_alarm"
+    if any(excludes_itself(each) for each in report.contradictions):
+        return "decision_false_most" if refuted else "decision_false"
+    if refuted or report.answer.conclusion is Conclusion.NOT_AS_ADVERTISED:
+        return "decision_refuted"
+    if report.answer.conclusion is Conclusion.NOTHING_CLAIMED:
+        return "decision_nothing"
+    return "decision_ask" if _doubt_of_the_charger(report) is None else _FOR_THE_CHARGER
+
+
+def _decision(report: Report) -> Iterator[Maker]:
+    """Yield whether to buy, and why."""
+    decided, doubt = _decided(report), _doubt_of_the_charger(report)
+    if decided in ("decision_false_most", "decision_refuted"):
+        yield partial(_refused, report, decided)
+    elif decided == _FOR_THE_CHARGER and doubt is not None:
         yield partial(_of_the_charger, doubt)
-    else:
-        yield partial(_say, "decision_ask")
-
-
-def _doubt_decides(report: Report) -> bool:
-    """Whether the doubt of a charger is what the decision on a listing gives as its reason."""
-    doubt = _doubt_of_the_charger(report)
-    return doubt is not None and any(
-        isinstance(each, partial) and each.func is _of_the_charger for each in _decision(report)
-    )
+    elif decided is not None:
+        yield partial(_say, decided)
 
 
 def _doubt_of_the_charger(report: Report) -> Remark | None:
@@ -424,7 +421,7 @@ def _doubt_of_the_charger(report: Report) -> Remark | None:
 
 
 def _of_the_charger(doubt: Remark, language: Language) -> str:
-    return _say("decision_charger", language, why=remark_text(doubt, language))
+    return _say(_FOR_THE_CHARGER, language, why=remark_text(doubt, language))
 
 
 def _beside_what_excludes_itself(report: Report) -> list[Finding]:

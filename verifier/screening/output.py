@@ -17,20 +17,14 @@ from verifier.screening.parts import Parts
 from verifier.screening.pass_through import output_name, stored_name
 from verifier.screening.ranking import RANKED_BY, sort_keys
 from verifier.screening.result_table import COUNT, NUMBER, TEXT, ResultTable, joined
-from verifier.screening.results import NUMBERS, PACKS, PARTS, READ, ROW, column
-from verifier.screening.row_answers import CONCLUSIONS
-from verifier.screening.row_findings import PROOFS
-from verifier.screening.words import heads
+from verifier.screening.results import CONCLUSIONS, NUMBERS, PACKS, PARTS, PROOFS, READ, ROW, column
+from verifier.screening.words import HEADS, heads
 from verifier.words import ENGLISH, Language
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-ANSWER = (
-    ROW, "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "danger", "contradiction",
-    "worst_figure", "claimed", "supported", "margin_percent", "proof", "questions", "not_read",
-)  # fmt: skip
 WHOLE_NUMBERS, FRACTIONS = (ROW, "severity", PACKS), ("margin_percent",)
 ALL = "all"
 _WINDOW = 10_000
@@ -104,7 +98,7 @@ class Layout:
     def __init__(
         self, wanted: Wanted, carried: Sequence[str], *, questions: bool = False, language: Language = ENGLISH
     ) -> None:
-        answer = [name for name in ANSWER if name != "questions" or questions]
+        answer = [name for name in HEADS if name != "questions" or questions]
         figures = [column(figure, part) for figure in wanted.figures for part in PARTS]
         if figures:
             figures = [READ, *figures]

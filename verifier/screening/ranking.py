@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from math import inf
 from typing import TYPE_CHECKING, Any
 
+from verifier.screening.results import PROOFS
 from verifier.screening.row_answers import ENDANGERS
-from verifier.screening.row_findings import PROOFS
 
 if TYPE_CHECKING:
     import numpy as np

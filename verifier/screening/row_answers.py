@@ -35,14 +35,19 @@ from verifier.screening.batch import TableFacts
 from verifier.screening.columns import BESIDE, Column, fault_in_words
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
+from verifier.screening.results import (
+    BY_CONTRADICTION,
+    BY_NO_FIT,
+    CONCLUSIONS,
+    NO_BATTERY,
+    PROOFS,
+    UNREADABLE,
+)
 from verifier.screening.row_dangers import row_dangers
 from verifier.screening.row_findings import (
-    CONTRADICTION,
     HARMLESS,
     HARMS,
-    NO_FIT,
     NO_PROOF,
-    PROOFS,
     RowFindings,
 )
 from verifier.screening.words import row_text
@@ -62,10 +67,6 @@ from verifier.words import (
     unlike_sentence,
 )
 
-UNREADABLE, NO_BATTERY = "unreadable", "no battery pack"
-CONCLUSIONS: tuple[str, ...] = (*(str(each) for each in Conclusion), UNREADABLE, NO_BATTERY)
-"""What a row comes to, worst first; its severity is its place, counted from 1. The last offers nothing to judge."""
-NOT_JUDGED = (UNREADABLE, NO_BATTERY)
 _PASSES = frozenset(
     {
         Conclusion.AS_ADVERTISED, Conclusion.WITHOUT_RESERVE, Conclusion.IF_SELLERS_WORD_HOLDS,
@@ -219,9 +220,9 @@ class RowAnswers:
         could = self._could(facts, found, conclusions)
         known = np.broadcast_to(facts.cell.known, (len(rows),))
         used = np.broadcast_to(np.asarray(is_used(facts)), (len(rows),))
-        proofs = np.where(clashes.where(unlike_claimed), PROOFS.index(NO_FIT), NO_PROOF)
+        proofs = np.where(clashes.where(unlike_claimed), PROOFS.index(BY_NO_FIT), NO_PROOF)
         proofs = np.minimum(found.proofs(known), proofs)
-        proofs[clashes.where(excludes_itself)] = PROOFS.index(CONTRADICTION)
+        proofs[clashes.where(excludes_itself)] = PROOFS.index(BY_CONTRADICTION)
         names = [*PROOFS, None]
         dangers = self._dangers(rows, facts, warned)
         said: dict[str, Sequence[str | None]] = {

@@ -18,13 +18,15 @@ from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
 from verifier.finding import BY_AIR, CHARGING, OF_DATASHEETS, Finding
+from verifier.screening.results import (
+    BY_DATASHEETS,
+    BY_NO_CELL,
+    BY_NO_FIT,
+    BY_PARTS,
+    PROOFS,
+)
 from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict
 
-CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT = (
-    "contradiction", "beyond any cell ever published", "beyond the datasheets", "beyond its own parts", "does not fit",
-)  # fmt: skip
-PROOFS = (CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT)
-"""On what a refusal rests, the surest first."""
 NO_PROOF = len(PROOFS)
 _BY_HARM = (
     ("continuous_current", "peak_current", "power", "load_power", "charge_current"),
@@ -176,8 +178,8 @@ class RowFindings:
         )
         by_cells = self.refuted & ~exact & ~parts
         rests_on = {
-            NO_CELL: by_cells & ~cell_known, DATASHEET: by_cells & cell_known,
-            PARTS: self.refuted & ~exact & parts, NO_FIT: exact,
+            BY_NO_CELL: by_cells & ~cell_known, BY_DATASHEETS: by_cells & cell_known,
+            BY_PARTS: self.refuted & ~exact & parts, BY_NO_FIT: exact,
         }  # fmt: skip
         found = np.full(self.count, NO_PROOF)
         for proof in reversed(PROOFS):

@@ -301,11 +301,15 @@ def _losses_told(workers: Workers) -> Iterator[None]:
         raise Unfinished("a worker", f"was lost before its rows were judged ({reason})", GO_ON) from error
 
 
-def _write(run: Run, form: str, parts: Parts, separator: str, about: Mapping[str, str]) -> None:
-    """Put the parts together: on stdout, or under another name beside the result and then in its place."""
-    layout = Layout(
+def _layout(run: Run, parts: Parts) -> Layout:
+    return Layout(
         run.wanted, list(parts.carried), questions=run.asking is not None, language=language_of(run.language)
     )
+
+
+def _write(run: Run, form: str, parts: Parts, separator: str, about: Mapping[str, str]) -> None:
+    """Put the parts together: on stdout, or under another name beside the result and then in its place."""
+    layout = _layout(run, parts)
     out = run.out
 
     def into(stream: BinaryIO) -> None:
@@ -341,9 +345,7 @@ def _write_sellers(
 ) -> dict[str, str]:
     """Write a file for each seller, in the form of the result where people open that, else a spreadsheet."""
     form = form if form in (CSV, TSV, XLSX) and run.out != PIPE else XLSX
-    layout = Layout(
-        run.wanted, list(parts.carried), questions=run.asking is not None, language=language_of(run.language)
-    )
+    layout = _layout(run, parts)
     try:
         folder.mkdir(exist_ok=True)
         found = list(by_seller(parts, run.wanted, layout))

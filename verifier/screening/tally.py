@@ -16,7 +16,7 @@ from typing import Any
 from verifier.figures import FIGURES
 from verifier.screening.ranking import rank_within
 from verifier.screening.result_table import ResultTable
-from verifier.screening.results import column
+from verifier.screening.results import NO_BATTERY, NOT_JUDGED, UNREADABLE, column
 from verifier.verdict import MEANINGS, Verdict
 from verifier.words import ENGLISH, Language, element_name, figure_name, in_language
 
@@ -102,15 +102,11 @@ class Tally:
     @property
     def unreadable(self) -> int:
         """How many listings could not be read."""
-        from verifier.screening.row_answers import UNREADABLE
-
         return self.conclusions.get(UNREADABLE, 0)
 
     @property
     def without_pack(self) -> int:
         """How many listings offer no pack."""
-        from verifier.screening.row_answers import NO_BATTERY
-
         return self.conclusions.get(NO_BATTERY, 0)
 
     @property
@@ -201,8 +197,6 @@ def tally_of(
     language : Language
         In which it is told why claims are refuted.
     """
-    from verifier.screening.row_answers import NOT_JUDGED
-
     packs = sum(count for word, count in Counter(answers["conclusion"]).items() if word not in NOT_JUDGED)
     tally = Tally(rows=len(worst), packs=packs)
     for figure in FIGURES:

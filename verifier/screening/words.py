@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from functools import cache
 
 from verifier.case_report import CAUTIONS
+from verifier.screening.results import CONCLUSIONS, PROOFS
 from verifier.verdict import MEANINGS
 from verifier.words import ENGLISH, Language, in_language
 
@@ -19,13 +20,6 @@ ROWS = {
     "not_judged": "Not judged: {fault}.",
     "pack_of": "{pack} of {count}",
 }
-CONCLUSIONS = (
-    "do not use", "contradicts itself", "not as advertised", "not settled", "as advertised if the seller's word holds",
-    "as advertised without reserve", "as advertised", "nothing claimed", "unreadable", "no battery pack",
-)  # fmt: skip
-PROOFS = (
-    "contradiction", "beyond any cell ever published", "beyond the datasheets", "beyond its own parts", "does not fit",
-)  # fmt: skip
 HEADS = (
     "row", "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "danger", "contradiction",
     "worst_figure", "claimed", "supported", "margin_percent", "proof", "questions", "not_read",

@@ -17,8 +17,7 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 from registry.spreadsheet import safe
 from verifier.screening.pass_through import NUMBER_MARK
 from verifier.screening.result_table import ResultTable
-from verifier.screening.row_answers import CONCLUSIONS
-from verifier.screening.row_findings import PROOFS
+from verifier.screening.results import CONCLUSIONS, PROOFS
 from verifier.screening.words import heads, say
 from verifier.screening.words import name as named
 from verifier.words import ENGLISH, Language

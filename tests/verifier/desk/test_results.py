@@ -23,7 +23,8 @@ from verifier.screening import judging, output
 from verifier.screening.headings import ColumnMap
 from verifier.screening.output import Wanted, conclusions_named, file_names
 from verifier.screening.progress import Progress
-from verifier.screening.row_findings import HARMS, PROOFS
+from verifier.screening.results import PROOFS
+from verifier.screening.row_findings import HARMS
 from verifier.screening.running import Run, Unfinished, screen_table
 from verifier.screening.tables import Source, open_listings
 from verifier.words import figure_name

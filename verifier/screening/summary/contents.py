@@ -11,8 +11,7 @@ from registry.cells import Cells
 from verifier.answer import Conclusion
 from verifier.case.limits import DEFAULTS, Limits
 from verifier.figures import FIGURES
-from verifier.screening.row_answers import CONCLUSIONS, NOT_JUDGED, UNREADABLE
-from verifier.screening.row_findings import PROOFS
+from verifier.screening.results import CONCLUSIONS, NOT_JUDGED, PROOFS, UNREADABLE
 from verifier.screening.summary.share import counted_share, share_of, wilson
 from verifier.screening.tally import (
     AGAINST,
