@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from math import inf
 from typing import Any, TypeAlias
 
@@ -11,7 +11,7 @@ from verifier.cell_figures import TemperatureRange
 from verifier.electrical.heat import cell_surface_m2, minutes_to_limit_bounds
 from verifier.fact_names import SELLERS_WORD
 from verifier.facts import NO, YES, Facts
-from verifier.finding import Remark, remark
+from verifier.finding import RemarkWhere
 from verifier.pack.charger import charger_fit
 from verifier.pack.charging import cells_when_riding, charge_at_best, charge_cells
 from verifier.pack.counts import parallel, series
@@ -49,19 +49,10 @@ LEAVE_ALONE = frozenset(
 CHARGED_SO = frozenset({"charger_above_cells"})
 
 
-@dataclass(frozen=True, slots=True)
-class Alarm:
+class Alarm(RemarkWhere):
     """One alarm: its code, the fields it stands in, where it holds, and the numbers of its sentence."""
 
-    code: str
-    fields: tuple[str, ...]
-    holds: Any = True
-    numbers: Mapping[str, Any] = field(default_factory=dict)
-
-    @property
-    def remark(self) -> Remark:
-        """The alarm as a remark, for its sentence."""
-        return remark(self.code, *self.fields, **self.numbers)
+    __slots__ = ()
 
 
 def alarms(facts: Facts, stated: Facts) -> tuple[Alarm, ...]:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
@@ -26,9 +26,9 @@ from verifier.case.limits import Limits
 from verifier.cell_figures import CellFigures, TemperatureRange
 from verifier.cell_inside import Against
 from verifier.fact_names import MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
-from verifier.finding import BandSupport, Element, Remark, Source, Step
+from verifier.finding import BandSupport, Element, Remark, RemarkWhere, Source, Step
 from verifier.possible_chemistries import possible_chemistries
-from verifier.quantities import Mask, Names, Quantity, between, first_known, narrowed, where
+from verifier.quantities import Mask, Names, Number, Quantity, between, first_known, narrowed, where
 from verifier.verdict import Claim
 
 if TYPE_CHECKING:
@@ -51,6 +51,8 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "observed.charged_above_full": ("yes", "no", "unknown"),
     "observed.material_test.rust": ("True", "False"),
     "observed.material_test.sparks": ("True", "False"),
+    "observed.build.leads_isolated": ("True", "False"),
+    "observed.build.wires_free": ("True", "False"),
     "case.condition": ("new", "used"),
 }
 YES, NO = 1, 2
@@ -184,6 +186,10 @@ class Facts(ABC):
     def charging_air(self) -> TemperatureRange:
         """Return the air in which the pack is charged. [C]."""
 
+    @abstractmethod
+    def in_air(self, low_c: Number, high_c: Number) -> Facts:
+        """Return the same facts in other air of use. [C]."""
+
     @property
     @abstractmethod
     def tab_positions(self) -> tuple[int, ...]:
@@ -292,6 +298,12 @@ class Facts(ABC):
 
     def caution(self, remark: Remark) -> None:
         """Note a caution."""
+
+    def tell(self, found: Iterable[RemarkWhere]) -> None:
+        """Note the cautions of one pack among those that may hold."""
+        for each in found:
+            if each.holds:
+                self.caution(each.remark)
 
     def band(self, band: BandSupport) -> None:
         """Note what is supported over one temperature band."""

@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 
 from verifier.bounds import Bounds
 from verifier.fact_names import GRADES
+from verifier.quantities import Quantity
 from verifier.verdict import CODE, Verdict, by_hearsay
 
 ELEMENTS = ("cells", "series_links", "take_off", "leads", "bms", "connector", "fuse")
@@ -88,6 +89,29 @@ class Remark:
 def remark(code: str, *fields: str, **numbers: Any) -> Remark:
     """Return a remark with its numbers."""
     return Remark(code, MappingProxyType(numbers), fields)
+
+
+@dataclass(frozen=True, slots=True)
+class RemarkWhere:
+    """A remark and where it holds: for one pack, or for each of a column.
+
+    ``holds`` is a bool or an array of them. ``numbers`` are those of its sentence: numbers, quantities, or columns of
+    either.
+    """
+
+    code: str
+    fields: tuple[str, ...]
+    holds: Any = True
+    numbers: Mapping[str, Any] = dataclasses.field(default_factory=_no_numbers)
+
+    @property
+    def remark(self) -> Remark:
+        """The remark on one pack, for its sentence."""
+        return remark(self.code, *self.fields, **{name: _ends(each) for name, each in self.numbers.items()})
+
+
+def _ends(value: Any) -> Any:
+    return Bounds(value.low, value.high) if isinstance(value, Quantity) else value
 
 
 class Element(NamedTuple):

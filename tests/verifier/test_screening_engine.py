@@ -29,7 +29,7 @@ from verifier.figures import FIGURES
 from verifier.judge import judge
 from verifier.questions import ENGLISH, load_language
 from verifier.report.as_json import number
-from verifier.report.opening import dangers
+from verifier.report.opening import OF_HANDLING, dangers
 from verifier.screening import batch, engine
 from verifier.screening import columns as table
 from verifier.screening.columns import BESIDE, NO_FIGURE
@@ -122,7 +122,10 @@ def _told_otherwise(columns: dict[str, list[str]]) -> list[str]:
     for place, row in enumerate(said.rows()):
         if row["not_read"] is None and row["conclusion"] != UNREADABLE:
             report = judge(Case.model_validate(table.stated(read, place)), REGISTRY, steps=False)
-            answer, warned = report.answer, [remark_text(each) for each in dangers(report)]
+            answer, warned = (
+                report.answer,
+                [remark_text(each) for each in dangers(report) if each.code not in OF_HANDLING],
+            )
             beware = f" Beware: {'; '.join(warned)}." if warned else ""
             expected = {
                 "conclusion": answer.conclusion, "sentence": answer.sentence + beware,

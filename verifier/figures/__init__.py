@@ -26,6 +26,8 @@ from verifier.figures import (
 )
 from verifier.figures import range as range_ridden
 from verifier.figures.common import Judged
+from verifier.finding import RemarkWhere
+from verifier.quantities import Quantity
 
 # How a claim reads: at least so much, at most so much, exactly this, or not claimed but recorded.
 Kind = Literal["at least", "at most", "exactly", "recorded"]
@@ -35,7 +37,8 @@ Kind = Literal["at least", "at most", "exactly", "recorded"]
 class FigureEntry:
     """One advertised figure: its unit, how its claim reads, the module that judges it, and what may limit it.
 
-    ``name`` is what a person calls it; ``claims`` are the fields in which sellers state it.
+    ``name`` is what a person calls it; ``claims`` are the fields in which sellers state it; ``dangers`` finds what is
+    dangerous about it, by what is supported.
     """
 
     name: str
@@ -44,6 +47,7 @@ class FigureEntry:
     judge: Callable[[Facts], Judged]
     limits: tuple[str, ...]
     claims: tuple[str, ...]
+    dangers: Callable[[Facts, Quantity], list[RemarkWhere]] | None = None
 
 
 FIGURES: dict[str, FigureEntry] = {
@@ -58,7 +62,7 @@ FIGURES: dict[str, FigureEntry] = {
     "energy": FigureEntry("energy", "Wh", "at least", energy.judge, energy.LIMITS, ("energy_wh",)),
     "continuous_current": FigureEntry(
         "continuous current", "A", "at least", continuous_current.judge, continuous_current.LIMITS,
-        ("continuous_current_a", "max_current_a"),
+        ("continuous_current_a", "max_current_a"), continuous_current.dangers,
     ),
     "peak_current": FigureEntry(
         "peak current", "A", "at least", peak_current.judge, peak_current.LIMITS,
@@ -67,11 +71,11 @@ FIGURES: dict[str, FigureEntry] = {
     "power": FigureEntry("power", "W", "at least", power.judge, power.LIMITS, ("power_w",)),
     "charge_voltage": FigureEntry(
         "charge voltage", "V", "exactly", charge_voltage.judge, charge_voltage.LIMITS,
-        ("charge_voltage_v", "full_voltage_v"),
+        ("charge_voltage_v", "full_voltage_v"), charge_voltage.dangers,
     ),
     "charge_current": FigureEntry(
         "charge current", "A", "at least", charge_current.judge, charge_current.LIMITS,
-        ("charge_current_a", "max_charge_current_a"),
+        ("charge_current_a", "max_charge_current_a"), charge_current.dangers,
     ),
     "charge_time": FigureEntry(
         "charge time", "h", "at most", charge_time.judge, charge_time.LIMITS, ("charge_hours",)
@@ -85,5 +89,5 @@ FIGURES: dict[str, FigureEntry] = {
     "arrival_charge": FigureEntry(
         "charge on arrival", "%", "recorded", arrival_charge.judge, arrival_charge.LIMITS, ()
     ),
-    "build": FigureEntry("build", "", "recorded", build.judge, build.LIMITS, ()),
+    "build": FigureEntry("build", "", "recorded", build.judge, build.LIMITS, (), build.dangers),
 }  # fmt: skip

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from math import inf
 from typing import Any
 
+from verifier.bounds import Bounds
 from verifier.case_facts import CaseFacts
-from verifier.facts import Facts
+from verifier.facts import NO, YES, Facts
 from verifier.figures.common import Judged, shown
-from verifier.finding import Remark, remark
+from verifier.finding import Remark, RemarkWhere, remark
 from verifier.pack.bms import bms_trip
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.cell_date import told_of_date_code
 from verifier.pack.counts import series
 from verifier.pack.fuse_to_fit import into_a_short
 from verifier.pack.group_drift import group_drift
+from verifier.pack.groups import MOST_PLACES
 from verifier.pack.leads import lead_support
 from verifier.pack.strip import NICKEL, NO_STEEL, STRIP_MATERIALS, strip_material
 from verifier.pack.voltage import pack_full_voltage
-from verifier.quantities import anything, first_known
+from verifier.quantities import Mask, Quantity, anything, both, either, first_known, negated
 from verifier.verdict import Claim, at_most, not_claimed
 
 LIMITS: tuple[str, ...] = ()
@@ -37,6 +40,8 @@ _YES_NO = {
 }
 # A weld leaves two marks; a cell that one weld holds is out of its group when it fails.
 _FEW_MARKS = 4
+# One group alone is no spread.
+_FEWEST = 2
 # Groups at rest, common practice, no source. [V]
 _EVEN_V, _UNEVEN_V = 0.010, 0.050
 # How far a group may be ahead of the others, and where chargers end: multiples of the capacity, common practice, no
@@ -52,6 +57,25 @@ def judge(facts: Facts) -> Judged:
     return Judged(Claim(1.0, 1.0, False), anything(), not_claimed())
 
 
+def dangers(facts: Facts, _supported: Quantity) -> list[RemarkWhere]:
+    """Return what is dangerous in how the pack is built."""
+    return [
+        *_bad_work(facts),
+        _too_few_leads(facts),
+        *_groups(facts),
+        *_unfit_fuse(facts),
+        *_charge_leads(facts),
+    ]
+
+
+def _bad_work(facts: Facts) -> list[RemarkWhere]:
+    names = ("observed.build.leads_isolated", "observed.build.wires_free")
+    return [RemarkWhere(_YES_NO[name][1], (name,), facts.choice(name) == NO) for name in names]
+
+
+_NOT_READ = {
+    "observed.fuse.voltage_v": "fuse_voltage_not_read", "observed.fuse.breaking_a": "fuse_breaking_not_read",
+}  # fmt: skip
 _UNFIT_FUSE = ("fuse_voltage_too_low", "fuse_breaking_may_be_low")
 
 
@@ -68,60 +92,75 @@ def _seen(facts: CaseFacts) -> Iterator[Remark]:
         if value is not None and name not in unfit:
             yield remark(yes if value else no, name)
     yield from _balance_leads(facts)
-    yield from _groups(facts)
+    yield from (each.remark for each in _groups(facts) if each.holds)
     yield from group_drift(facts)
     yield from told_of_date_code(facts)
     yield from _bms(facts)
     yield from _charger(facts)
     yield from fuse
-    yield from _charge_leads(facts)
+    yield from (each.remark for each in _charge_leads(facts) if each.holds)
     yield from _strip_test(facts)
 
 
 def _balance_leads(facts: CaseFacts) -> Iterator[Remark]:
     leads, groups = facts.number("observed.build.balance_leads"), facts.find(series)
-    if leads.high == inf or groups.high == inf:
-        return
+    if leads.high < inf and groups.high < inf:
+        few = _too_few_leads(facts)
+        yield (few if few.holds else replace(few, code="balance_leads")).remark
+
+
+def _too_few_leads(facts: Facts) -> RemarkWhere:
+    """Return that groups are left whose voltage the BMS cannot see."""
+    leads, groups = facts.number("observed.build.balance_leads"), facts.find(series)
+    few = both(both(leads.high < inf, groups.high < inf), leads.high < groups.low)
     # A BMS that takes the pack's minus as its first lead needs one lead for each group.
-    code = "too_few_balance_leads" if leads.high < groups.low else "balance_leads"
-    yield remark(
-        code, "observed.build.balance_leads", leads=leads.high, groups=groups.low, or_one_more=groups.low + 1
-    )
+    numbers = {"leads": leads.high, "groups": groups.low, "or_one_more": groups.low + 1}
+    return RemarkWhere("too_few_balance_leads", ("observed.build.balance_leads",), few, numbers)
 
 
-def _groups(facts: CaseFacts) -> Iterator[Remark]:
-    measured: Any = facts.stated("observed.groups_v") or ()
-    if len(measured) < 2:
-        return
-    # Of ranges the spread that is sure.
-    lowest, highest = min(each.high for each in measured), max(each.low for each in measured)
-    spread_v = max(0.0, highest - lowest)
-    code = "groups_even" if spread_v <= _EVEN_V else "groups_apart" if spread_v > _UNEVEN_V else "groups_near"
-    yield remark(
-        code, "observed.groups_v", spread_mv=1000 * spread_v, groups=len(measured), **_odd_one_out(measured)
-    )
-    count = facts.find(series)
-    if count.high < inf and not count.low <= len(measured) <= count.high:
-        yield remark("groups_miscounted", "observed.groups_v", measured=len(measured), groups=count.low)
+def _groups(facts: Facts) -> list[RemarkWhere]:
+    """Return how far the groups at rest lie apart, and that more or fewer were measured than there are."""
+    count, spread_v, odd, higher, apart_mv, lowest = facts.of_groups(_spread, ("observed.groups_v",))
+    more = count >= _FEWEST
+    numbers = {
+        "spread_mv": 1000 * spread_v, "groups": count, "odd": odd, "higher": higher, "apart_mv": apart_mv,
+        "lowest": lowest,
+    }  # fmt: skip
+    even, apart = spread_v <= _EVEN_V, spread_v > _UNEVEN_V
+    groups = facts.find(series)
+    as_many = both(groups.low <= count, count <= groups.high)
+    fields = ("observed.groups_v",)
+    return [
+        RemarkWhere("groups_even", fields, both(more, even), numbers),
+        RemarkWhere("groups_near", fields, both(more, negated(either(even, apart))), numbers),
+        RemarkWhere("groups_apart", fields, both(more, apart), numbers),
+        RemarkWhere(
+            "groups_miscounted", fields, both(more, both(groups.high < inf, negated(as_many))),
+            {"measured": count, "groups": groups.low},
+        ),
+    ]  # fmt: skip
 
 
-def _odd_one_out(measured: Any) -> dict[str, Any]:
-    """Return which group stands apart from all others, and by how much; else those that are lowest.
+def _spread(measured: Sequence[Bounds]) -> tuple[float, ...]:
+    """Return how many groups were measured, how far they surely lie apart, and which stands apart from all others.
 
-    One stands apart that is further from its neighbour than the others are from each other. [mV].
+    One stands apart that is further from its neighbour than the others are from each other: its place from 1, 0 for
+    none, whether it is higher, and by how much. Of the lowest ones each place is one bit. [-, V, -, -, mV, -].
     """
+    if len(measured) < _FEWEST:
+        return float(len(measured)), 0.0, 0.0, 0.0, 0.0, 0.0
     by_volts = sorted(range(len(measured)), key=lambda at: (measured[at].low, measured[at].high))
     first, last = by_volts[0], by_volts[-1]
     below = min(each.low for at, each in enumerate(measured) if at != first) - measured[first].high
     above = measured[last].low - max(each.high for at, each in enumerate(measured) if at != last)
-    spread_v = max(each.low for each in measured) - min(each.high for each in measured)
-    if len(measured) > 2 and max(above, below) > spread_v / 2:
-        higher = above > below
-        return {
-            "odd": (last if higher else first) + 1, "higher": higher, "apart_mv": 1000 * (above if higher else below)
-        }  # fmt: skip
-    lowest = min(each.high for each in measured)
-    return {"lowest": tuple(at + 1 for at, each in enumerate(measured) if each.low <= lowest)}
+    least = min(each.high for each in measured)
+    spread_v = max(0.0, max(each.low for each in measured) - least)
+    odd, higher, apart_v = 0, above > below, 0.0
+    if len(measured) > _FEWEST and max(above, below) > spread_v / 2:
+        odd, apart_v = (last if higher else first) + 1, max(above, below)
+    places = [at for at, each in enumerate(measured) if each.low <= least]
+    lowest = sum(1 << at for at in (places if len(measured) <= MOST_PLACES else places[:1]))
+    return float(len(measured)), spread_v, float(odd), float(higher), 1000 * apart_v, float(lowest)
 
 
 def _bms(facts: CaseFacts) -> Iterator[Remark]:
@@ -176,40 +215,62 @@ def _charger(facts: CaseFacts) -> Iterator[Remark]:
 
 
 def _fuse(facts: CaseFacts) -> Iterator[Remark]:
-    rating, volts = facts.number("observed.fuse.rating_a"), facts.number("observed.fuse.voltage_v")
-    breaking, full = facts.number("observed.fuse.breaking_a"), facts.find(pack_full_voltage)
-    fitted = facts.stated("observed.fuse.fitted")
-    if fitted is False or not (fitted or rating.known or volts.known or breaking.known):
+    if not _is_fused(facts):
         return
-    if not volts.known:
-        yield remark("fuse_voltage_not_read", "observed.fuse.voltage_v", full_v=full.high)
-    elif not at_most(full.low, volts.high):
-        yield remark("fuse_voltage_too_low", "observed.fuse.voltage_v", rated_v=volts.high, full_v=full.low)
-    short_a = facts.find(into_a_short)
-    if not breaking.known:
-        yield remark("fuse_breaking_not_read", "observed.fuse.breaking_a", short_a=short_a)
-    elif breaking.high < short_a < inf and facts.cell.known:
-        # Of a cell that nobody knows the bound says nothing of this pack.
-        yield remark(
-            "fuse_breaking_may_be_low", "observed.fuse.breaking_a", breaking_a=breaking.high, short_a=short_a
-        )
+    too_low, may_not_break = _unfit_fuse(facts)
+    full_v, short_a = facts.find(pack_full_voltage).high, facts.find(into_a_short)
+    for field, unfit, unread in (
+        ("observed.fuse.voltage_v", too_low, {"full_v": full_v}),
+        ("observed.fuse.breaking_a", may_not_break, {"short_a": short_a}),
+    ):
+        if not facts.number(field).known:
+            yield remark(_NOT_READ[field], field, **unread)
+        elif unfit.holds:
+            yield unfit.remark
 
 
-def _charge_leads(facts: CaseFacts) -> Iterator[Remark]:
+def _is_fused(facts: Facts) -> Mask:
+    """Whether a fuse was seen, or anything that is printed on one."""
+    fitted, seen = facts.choice("observed.fuse.fitted"), facts.choice("observed.fuse.fitted") == YES
+    for name in ("rating_a", "voltage_v", "breaking_a"):
+        seen = either(seen, facts.number(f"observed.fuse.{name}").known)
+    return both(seen, fitted != NO)
+
+
+def _unfit_fuse(facts: Facts) -> list[RemarkWhere]:
+    """Return that the fuse is rated for less than the full pack, and that it may not break a short circuit."""
+    fused, full = _is_fused(facts), facts.find(pack_full_voltage)
+    volts, breaking = facts.number("observed.fuse.voltage_v"), facts.number("observed.fuse.breaking_a")
+    too_low = both(both(fused, volts.known), negated(at_most(full.low, volts.high)))
+    short_a = facts.quietly(into_a_short)
+    # Of a cell that nobody knows the bound says nothing of this pack.
+    less = both(both(breaking.high < short_a, short_a < inf), facts.cell.known)
+    return [
+        RemarkWhere(
+            "fuse_voltage_too_low", ("observed.fuse.voltage_v",), too_low, {"rated_v": volts.high, "full_v": full.low}
+        ),
+        RemarkWhere(
+            "fuse_breaking_may_be_low", ("observed.fuse.breaking_a",), both(both(fused, breaking.known), less),
+            {"breaking_a": breaking.high, "short_a": short_a},
+        ),
+    ]  # fmt: skip
+
+
+def _charge_leads(facts: Facts) -> list[RemarkWhere]:
+    """Return whether the charge leads carry what the charger gives, else what is said that it does."""
     current = first_known(facts.number("observed.charger.current_a"), facts.number("claim.charge_current_a"))
     carried = lead_support(facts, "observed.charge_leads")
-    if not current.known or carried.low <= 0:
-        return
-    code = (
-        "charge_leads_carry"
-        if carried.low >= current.high
-        else "charge_leads_may_not_carry"
-        if carried.high >= current.low
-        else "charge_leads_do_not_carry"
-    )
-    yield remark(
-        code, "observed.charge_leads", current_a=current.high, low_a=carried.low, high_a=carried.high
-    )
+    asked = both(current.known, carried.low > 0)
+    surely, perhaps = carried.low >= current.high, carried.high >= current.low
+    numbers = {"current_a": current.high, "low_a": carried.low, "high_a": carried.high}
+    return [
+        RemarkWhere(code, ("observed.charge_leads",), both(asked, holds), numbers)
+        for code, holds in (
+            ("charge_leads_carry", surely),
+            ("charge_leads_may_not_carry", both(negated(surely), perhaps)),
+            ("charge_leads_do_not_carry", negated(either(surely, perhaps))),
+        )
+    ]
 
 
 def _strip_test(facts: CaseFacts) -> Iterator[Remark]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from verifier.case_facts import CaseFacts
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_charging_air, caution_of_grade, shown
-from verifier.finding import BandSupport, remark
-from verifier.pack.charging import ELEMENTS, charge_cells, pack_charge, sure_charge_limit
+from verifier.finding import BandSupport, RemarkWhere, remark
+from verifier.pack.charging import ELEMENTS, cells_when_riding, charge_cells, pack_charge, sure_charge_limit
 from verifier.quantities import Quantity, both, either, negated, where
 from verifier.verdict import VERDICTS, Claim
 
@@ -65,8 +65,7 @@ def _remarks(facts: CaseFacts, judged: Judged) -> None:
     caution_of_default_charging_air(facts, judged)
     _bands(facts, judged.claim)
     _cold(facts)
-    _charger(facts, judged.supported)
-    _regeneration(facts)
+    facts.tell(dangers(facts, judged.supported))
 
 
 def _cold(facts: CaseFacts) -> None:
@@ -80,32 +79,33 @@ def _cold(facts: CaseFacts) -> None:
         facts.caution(remark("no_charging_below", "use.charge_temperature_c", start_c=allowed[0]))
 
 
-def _charger(facts: CaseFacts, supported: Quantity) -> None:
-    """Note that the charger as seen gives more than the pack takes, surely or perhaps."""
-    charger = facts.number("observed.charger.current_a")
-    if not charger.rests_on or not supported.known or charger.high <= supported.low:
-        return
-    code = "charger_too_strong" if charger.low > supported.high else "charger_may_be_too_strong"
-    facts.caution(
-        remark(
-            code, "observed.charger.current_a", charger_a=shown(charger), sure_a=supported.low,
-            most_a=supported.high,
-        )
-    )  # fmt: skip
+def dangers(facts: Facts, supported: Quantity) -> list[RemarkWhere]:
+    """Return what charges the cells with more than they take."""
+    return [*_charger(facts, supported), *_regeneration(facts)]
 
 
-def _regeneration(facts: CaseFacts) -> None:
-    """Note that braking charges the cells, at riding temperatures, with more than they take there."""
-    current = facts.number("use.regeneration_a")
-    if current.low == 0:
-        return
-    riding = facts.in_charging_air(facts.air.low_c, facts.air.high_c).find(charge_cells)
-    if current.high <= riding.low:
-        return
-    code = "regeneration_too_strong" if current.low > riding.high else "regeneration_may_be_too_strong"
-    facts.caution(
-        remark(
-            code, "use.regeneration_a", current_a=shown(current), cells_a=shown(riding),
-            low_c=facts.air.low_c, high_c=facts.air.high_c,
-        )
-    )  # fmt: skip
+def _charger(facts: Facts, supported: Quantity) -> list[RemarkWhere]:
+    """Return that the charger as seen gives more than the pack takes, surely or perhaps."""
+    field = "observed.charger.current_a"
+    charger = facts.number(field)
+    more = both(both(charger.known, supported.known), charger.high > supported.low)
+    surely = charger.low > supported.high
+    numbers = {"charger_a": charger, "sure_a": supported.low, "most_a": supported.high}
+    return [
+        RemarkWhere("charger_too_strong", (field,), both(more, surely), numbers),
+        RemarkWhere("charger_may_be_too_strong", (field,), both(more, negated(surely)), numbers),
+    ]
+
+
+def _regeneration(facts: Facts) -> list[RemarkWhere]:
+    """Return that braking charges the cells, at riding temperatures, with more than they take there."""
+    field = "use.regeneration_a"
+    current, riding = facts.number(field), facts.quietly(cells_when_riding)
+    more, surely = both(current.low > 0, current.high > riding.low), current.low > riding.high
+    numbers = {
+        "current_a": current, "cells_a": riding, "low_c": facts.air.low_c, "high_c": facts.air.high_c
+    }  # fmt: skip
+    return [
+        RemarkWhere("regeneration_too_strong", (field,), both(more, surely), numbers),
+        RemarkWhere("regeneration_may_be_too_strong", (field,), both(more, negated(surely)), numbers),
+    ]

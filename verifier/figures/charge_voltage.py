@@ -3,22 +3,33 @@
 from __future__ import annotations
 
 from math import inf
-from typing import NamedTuple
+from typing import Any
 
 from registry.chemistry import VOLTAGES, ChemistryName
-from verifier.bounds import Bounds
-from verifier.cell_figures import chemistries_in
+from verifier.cell_figures import chemistries_in, chemistry_set
 from verifier.fact_names import RESTS_ON, SELLERS_WORD
 from verifier.facts import CHOICES, Facts
-from verifier.figures.common import Judged, answer, caution_of_grade, shown
-from verifier.finding import remark
-from verifier.pack.charger import CHARGE_VOLTAGES, ChargerFit, can_be_charged_to, charger_fit_of, made_for
+from verifier.figures.common import Judged, answer, caution_of_grade
+from verifier.finding import RemarkWhere
+from verifier.pack.charger import CHARGE_VOLTAGES, can_be_charged_to, charger_fit_of, made_for
 from verifier.pack.counts import series
 from verifier.pack.groups import groups
 from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import PRINTED
-from verifier.quantities import Mask, Quantity, both, either, larger, narrowed, negated, where
+from verifier.quantities import (
+    Mask,
+    Names,
+    Quantity,
+    anywhere,
+    both,
+    by_distinct,
+    either,
+    larger,
+    narrowed,
+    negated,
+    where,
+)
 from verifier.verdict import Claim, settle
 
 LIMITS = ("series",)
@@ -76,48 +87,19 @@ def _stated(facts: Facts, name: str) -> Quantity:
     return Quantity(where(claim.made, claim.low, 0.0), where(claim.made, claim.high, inf))
 
 
-class Overcharging(NamedTuple):
-    """A charge voltage that no pack like this may be charged to: where, and the quantities that its remark names.
-
-    `holds` is for one pack or for each of a column, as are the quantities. [V, -]
-    """
-
-    code: str
-    field: str
-    holds: Mask
-    volts: Quantity
-    series: Quantity
-    cell_v: Quantity
-    limit_v: Quantity
-    only_said: Mask
+def dangers(facts: Facts, _supported: Quantity) -> list[RemarkWhere]:
+    """Return every charge voltage, claimed or seen, that may overcharge such a pack, and a charge that may have."""
+    return [
+        _charged_above_full(facts),
+        *(each for name in CHARGE_VOLTAGES for each in _misfits(facts, name)),
+    ]
 
 
-def overcharging(facts: Facts) -> list[Overcharging]:
-    """Return every charge voltage, claimed or seen, that overcharges any such pack, or is that of none."""
-    count, limit_v, found = facts.find(series), facts.find(cell_full_voltage), []
-    for name in CHARGE_VOLTAGES:
-        volts = _stated(facts, name)
-        fit = charger_fit_of(facts, volts, count)
-        about = (volts, count, volts / count, limit_v, count.rests_on & SELLERS_WORD != 0)
-        found += [
-            Overcharging(code, name, holds, *about) for code, holds in _misfits(fit) if code != "undercharges"
-        ]
-    return found
-
-
-def doubted(facts: Facts, named: Mask) -> Mask:
-    """Return whether a charge voltage may overcharge such packs, and is not the usual one of a chemistry left open.
-
-    For one pack or for each of a column, of which some are ``named`` a chemistry; what is told of it hangs on what
-    is known of the pack.
-    """
-    count, found = facts.find(series), False
-    for name in CHARGE_VOLTAGES:
-        volts = _stated(facts, name)
-        fit = charger_fit_of(facts, volts, count)
-        unusual = either(negated(_usual(volts, count)), either(facts.cell.known, named))
-        found = either(found, both(both(fit.may_be_too_high, negated(fit.fits)), unusual))
-    return found
+def _charged_above_full(facts: Facts) -> RemarkWhere:
+    """Return that nobody knows whether the pack was charged above full, of which no group tells."""
+    nobody = facts.choice(_ABOVE_FULL) == _NOBODY_KNOWS
+    unread = facts.find(groups).count <= 0
+    return RemarkWhere("maybe_charged_above_full", (_ABOVE_FULL,), both(nobody, unread))
 
 
 def _usual(volts: Quantity, count: Quantity) -> Mask:
@@ -132,92 +114,105 @@ def _usual(volts: Quantity, count: Quantity) -> Mask:
     return both(found, both(volts.high < inf, count.high < inf))
 
 
-def _misfits(fit: ChargerFit) -> tuple[tuple[str, Mask], ...]:
-    """Return what may be wrong with a charge voltage, of which one at most holds for a pack."""
-    high, low = fit.too_high, both(fit.too_low, negated(fit.too_high))
-    return (
-        ("overcharges", high), ("undercharges", low),
-        ("charges_no_possible_pack", both(fit.cannot, negated(either(high, low)))),
-    )  # fmt: skip
-
-
 def _remarks(facts: Facts) -> None:
-    asked, groups_read = facts.choice(_ABOVE_FULL), facts.find(groups).count > 0
-    if asked == _NOBODY_KNOWS and not groups_read:
-        facts.caution(remark("maybe_charged_above_full", _ABOVE_FULL))
+    facts.tell([_charged_above_full(facts)])
     for said in facts.cell.said("charge_voltage_v"):
         facts.caution(said)
     caution_of_grade(facts, facts.find(cell_full_voltage))
     told = set()
     for name in CHARGE_VOLTAGES:
+        facts.tell(_misfits(facts, name))
+        facts.tell(_made_for(facts, name))
         volts = _stated(facts, name)
-        _misfit(facts, name, volts)
         code = _right_for(facts, volts)
         if code and (code, volts.low, volts.high) not in told:
             told.add((code, volts.low, volts.high))
-            facts.caution(remark(code, name, volts_of=name, **_numbers(facts, volts)))
+            facts.tell([RemarkWhere(code, (name,), True, _numbers(facts, name, volts))])
 
 
-def _numbers(facts: Facts, volts: Quantity) -> dict[str, Bounds | bool]:
+def _numbers(facts: Facts, name: str, volts: Quantity) -> dict[str, Any]:
     count = facts.find(series)
     return {
-        "volts": shown(volts), "series": shown(count), "cell_v": shown(volts / count),
-        "only_said": bool(count.rests_on & SELLERS_WORD),
+        "volts_of": name, "volts": volts, "series": count, "cell_v": volts / count,
+        "only_said": count.rests_on & SELLERS_WORD != 0,
     }  # fmt: skip
 
 
-def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
-    found = charger_fit_of(facts, volts, facts.find(series))
-    code = next((code for code, holds in _misfits(found) if holds), "")
-    open_chemistry = not _chemistry_is_named(facts) and _usual(volts, facts.find(series))
-    if not code and found.may_be_too_high and not found.fits and not open_chemistry:
-        code = "may_overcharge"
-    if not code:
-        return
-    limit = shown(facts.find(cell_full_voltage))
-    over, right = _by_chemistry(facts, volts) if code == "may_overcharge" else ((), ())
-    if over:
-        code = "overcharges_most" if "other" in right and len(right) == 1 else "overcharges_some"
-        facts.caution(remark(code, name, over=over, right=right, volts_of=name, **_numbers(facts, volts)))
-    else:
-        facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))
-    counts = made_for(facts, volts) if over or found.cannot or found.too_low else ()
-    if 0 < len(counts) <= _MOST_NAMED:
-        facts.caution(
-            remark(
-                "charger_made_for", name, volts=shown(volts), counts=counts, volts_of=name, only_said=False
-            )
-        )
+def _misfits(facts: Facts, name: str) -> list[RemarkWhere]:
+    """Return what may be wrong with one charge voltage, of which one at most holds for a pack."""
+    volts, count = _stated(facts, name), facts.find(series)
+    fit = charger_fit_of(facts, volts, count)
+    high, low = fit.too_high, both(fit.too_low, negated(fit.too_high))
+    none = both(fit.cannot, negated(either(high, low)))
+    # The usual voltage of one chemistry is no doubt of a pack whose chemistry nobody names.
+    open_ = both(negated(_chemistry_is_named(facts)), _usual(volts, count))
+    doubted = both(
+        both(fit.may_be_too_high, negated(fit.fits)), negated(either(open_, either(high, either(low, none))))
+    )
+    over, right = _by_chemistry(facts, volts, doubted)
+    some = both(doubted, both(over > 0, right > 0))
+    # What no table names is right for most of what is common wrong.
+    most = both(some, right == chemistry_set(["other"]))
+    numbers = _numbers(facts, name, volts)
+    with_limit = {**numbers, "limit_v": facts.find(cell_full_voltage)}
+    by_chemistry = {**numbers, "over": over, "right": right}
+    return [
+        RemarkWhere("overcharges", (name,), high, with_limit),
+        RemarkWhere("undercharges", (name,), low, with_limit),
+        RemarkWhere("charges_no_possible_pack", (name,), none, with_limit),
+        RemarkWhere("overcharges_most", (name,), most, by_chemistry),
+        RemarkWhere("overcharges_some", (name,), both(some, negated(most)), by_chemistry),
+        RemarkWhere("may_overcharge", (name,), both(doubted, negated(some)), with_limit),
+    ]
 
 
-def _by_chemistry(facts: Facts, volts: Quantity) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _made_for(facts: Facts, name: str) -> list[RemarkWhere]:
+    """Return of one pack which counts a charge voltage that does not fit was made for."""
+    volts = _stated(facts, name)
+    wrong = [each for each in _misfits(facts, name) if each.holds]
+    fit = charger_fit_of(facts, volts, facts.find(series))
+    if not wrong or not (fit.cannot or fit.too_low or "over" in wrong[0].numbers):
+        return []
+    counts = made_for(facts, volts)
+    told = 0 < len(counts) <= _MOST_NAMED
+    numbers = {"volts": volts, "counts": counts, "volts_of": name, "only_said": False}
+    return [RemarkWhere("charger_made_for", (name,), told, numbers)]
+
+
+def _by_chemistry(facts: Facts, volts: Quantity, asked: Mask) -> tuple[Names, Names]:
     """Return of which chemistries a voltage overcharges so many cells, and of which it does not.
 
     Nothing where the count or the voltage is open, or the cell is known: then the chemistry is not what decides.
     """
     count, slack = facts.find(series), facts.limits.number("charger_tolerance")
-    if (
-        facts.cell.known
-        or count.low != count.high
-        or volts.low != volts.high
-        or inf in (volts.high, count.high)
-    ):
-        return (), ()
-    names = chemistries_in(int(facts.cell.chemistries))
-    right = tuple(
-        each for each in names if can_be_charged_to(volts.low, volts.high, int(count.low), each, slack)
+    exact = both(both(count.known, count.low == count.high), both(volts.known, volts.low == volts.high))
+    asked = both(asked, both(exact, negated(facts.cell.known)))
+    if not anywhere(asked):
+        return 0, 0
+
+    def of_one(volts_v: float, series_count: float, possible: float) -> tuple[int, int]:
+        names = chemistries_in(int(possible))
+        right = [
+            each for each in names if can_be_charged_to(volts_v, volts_v, int(series_count), each, slack)
+        ]
+        over = [
+            each
+            for each in names
+            if each not in right and volts_v > series_count * VOLTAGES[each].full_v[1]  # type: ignore[index]
+        ]
+        return chemistry_set(over), chemistry_set(right)
+
+    over, right = by_distinct(
+        of_one, volts.low, count.low, facts.cell.chemistries, asked=asked, otherwise=(0.0, 0.0)
     )
-    over = tuple(
-        each
-        for each in names
-        if each not in right and volts.high > count.high * VOLTAGES[each].full_v[1]  # type: ignore[index]
-    )
-    return (over, right) if over and right else ((), ())
+    return over, right
 
 
-def _chemistry_is_named(facts: Facts) -> bool:
-    stated = (facts.choice("observed.cell.chemistry"), facts.choice("claim.chemistry"))
-    return bool(facts.cell.known or any(stated))
+def _chemistry_is_named(facts: Facts) -> Mask:
+    named: Mask = facts.cell.known
+    for name in ("observed.cell.chemistry", "claim.chemistry"):
+        named = either(named, facts.choice(name) != 0)
+    return named
 
 
 def _right_for(facts: Facts, volts: Quantity) -> str:

@@ -14,9 +14,8 @@ from verifier.figures.common import (
     caution_of_default_air,
     caution_of_grade,
     naming_what_is_sure,
-    shown,
 )
-from verifier.finding import ELEMENTS, remark
+from verifier.finding import ELEMENTS, RemarkWhere, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
@@ -25,7 +24,19 @@ from verifier.pack.fuse_to_fit import fuse_to_fit, strip_of_all
 from verifier.pack.leads import main_leads
 from verifier.pack.strip import strip
 from verifier.pack.wear import told_of_current
-from verifier.quantities import Quantity
+from verifier.quantities import (
+    Mask,
+    Number,
+    Quantity,
+    anywhere,
+    both,
+    by_distinct,
+    either,
+    larger,
+    negated,
+    smaller,
+    where,
+)
 from verifier.verdict import at_most
 
 LIMITS = ELEMENTS
@@ -62,16 +73,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
                 "fewer_links_than_cells", "observed.series_links.count", links=links.high, parallel=row.low
             )
         )
-    controller = facts.number("use.controller_current_a")
-    if judged.supported.low < controller.high < inf:
-        sure = controller.low > judged.supported.high
-        facts.caution(
-            remark(
-                "controller_too_strong" if sure else "controller_may_be_too_strong",
-                "use.controller_current_a", controller_a=shown(controller), sure_a=judged.supported.low,
-                most_a=judged.supported.high,
-            )
-        )  # fmt: skip
+    facts.tell(_controller(facts, judged.supported))
     fuse = facts.number("observed.fuse.rating_a")
     if judged.claim.made and FUSE_FOR_HOURS * fuse.high < judged.claim.high <= fuse.high:
         facts.caution(
@@ -83,7 +85,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
     for said in told_of_current(facts):
         facts.caution(said)
     _what_only_copper_carries(facts, judged)
-    _what_nothing_stops(facts)
+    facts.tell(_what_nothing_stops(facts))
     peak = facts.claim("peak_current_a")
     if peak.made and not judged.claim.made:
         facts.caution(remark("peak_is_not_continuous", "claim.peak_current_a", peak_a=peak.high))
@@ -100,69 +102,117 @@ def _what_only_copper_carries(facts: Facts, judged: Judged) -> None:
         facts.caution(remark("only_copper", "observed.strip.material", claimed_a=claim.low))
 
 
-def _cells_in_a_room(facts: Facts, through_a: float) -> Quantity:
+def dangers(facts: Facts, supported: Quantity) -> list[RemarkWhere]:
+    """Return what draws or lets through more than the pack carries."""
+    return [*_controller(facts, supported), *_what_nothing_stops(facts)]
+
+
+def _controller(facts: Facts, supported: Quantity) -> list[RemarkWhere]:
+    """Return that the controller draws more than the pack carries, surely or perhaps."""
+    field = "use.controller_current_a"
+    controller = facts.number(field)
+    more, surely = (
+        both(controller.high < inf, controller.high > supported.low),
+        controller.low > supported.high,
+    )
+    numbers = {"controller_a": controller, "sure_a": supported.low, "most_a": supported.high}
+    return [
+        RemarkWhere("controller_too_strong", (field,), both(more, surely), numbers),
+        RemarkWhere("controller_may_be_too_strong", (field,), both(more, negated(surely)), numbers),
+    ]
+
+
+def _cells_in_a_room(facts: Facts, through_a: Number, board: Mask) -> Quantity:
     """Return what the cells bear in that air of use that is nearest to a room; in the cold they overheat last. [A]."""
     found = facts.find(cells)
-    if found.high >= through_a or not isinstance(facts, CaseFacts):
+    asked = both(board, found.high < through_a)
+    if not anywhere(asked):
         return found
-    air = facts.air
-    room_c = min(max(_ROOM_C, air.low_c), air.high_c)
-    return facts.in_air(room_c, room_c).find(cells)
+    room_c = smaller(larger(_ROOM_C, facts.air.low_c), facts.air.high_c)
+    return where(asked, facts.in_air(room_c, room_c).find(cells), found)
 
 
-def _fuse_above_strip(facts: Facts, fuse: Quantity) -> None:
-    """Note a fuse that lets more through than the strip that carries all of the current, where that is the weaker.
+def _fuse_above_strip(facts: Facts, fuse: Quantity, asked: Mask) -> list[RemarkWhere]:
+    """Return a fuse that lets more through than the strip that carries all of the current, where that is the weaker.
 
     Where the leads carry no more, they are what the fuse is judged by.
     """
-    carried, part = strip_of_all(facts)
-    if fuse.low > carried.high and carried.high < facts.find(main_leads).high:
-        facts.caution(
-            remark(
-                "fuse_above_strip", "observed.fuse.rating_a",
-                "observed.take_off.where" if part == ELEMENTS.index("take_off") else "observed.series_links.count",
-                rating_a=fuse.low, part=ELEMENTS[part], most_a=carried.high, **fuse_to_fit(facts),
-            )
-        )  # fmt: skip
+    carried, place = strip_of_all(facts)
+    weaker = both(fuse.low > carried.high, carried.high < facts.find(main_leads).high)
+    above = both(both(asked, fuse.known), weaker)
+    if not anywhere(above):
+        return []
+    numbers = {"rating_a": fuse.low, "part": place, "most_a": carried.high, **fuse_to_fit(facts)}
+    return [
+        RemarkWhere(
+            "fuse_above_strip", ("observed.fuse.rating_a", field), both(above, place == ELEMENTS.index(part)), numbers
+        )
+        for part, field in (
+            ("take_off", "observed.take_off.where"), ("series_links", "observed.series_links.count"),
+        )
+    ]  # fmt: skip
 
 
-def _what_nothing_stops(facts: Facts) -> None:
-    """Note what BMS and fuse let more through than it carries, and a fuse that may be too large for its leads."""
+def _what_nothing_stops(facts: Facts) -> list[RemarkWhere]:
+    """Return what BMS and fuse let more through than it carries, and a fuse that may be too large for its leads."""
     board, fuse = facts.number("observed.bms.continuous_a"), facts.number("observed.fuse.rating_a")
-    through_a = min(board.low, fuse.low) if fuse.known else board.low
-    strip, links, of_cells = (
-        facts.find(take_off),
-        facts.find(series_links),
-        _cells_in_a_room(facts, through_a),
+    if not anywhere(either(board.known, fuse.known)):
+        return []
+    through_a = where(fuse.known, smaller(board.low, fuse.low), board.low)
+    weak, above = _weakest_behind(facts, board, fuse, through_a)
+    return [
+        *weak,
+        *_fuse_above_strip(facts, fuse, negated(above)),
+        *_may_be_above_leads(facts, "fuse_may_be_above_leads", "observed.fuse.rating_a", fuse, True),
+        # Whatever the BMS lets through, a fuse stops, or is told.
+        *_may_be_above_leads(
+            facts, "bms_may_be_above_leads", "observed.bms.continuous_a", board, negated(fuse.known)
+        ),
+    ]
+
+
+def _weakest_behind(
+    facts: Facts, board: Quantity, fuse: Quantity, through_a: Number
+) -> tuple[list[RemarkWhere], Mask]:
+    """Return the weakest of what is behind BMS and fuse where they let more through, and where they do. [A]."""
+    parts = (
+        ("bms_above_cells", "observed.cell.marking", _cells_in_a_room(facts, through_a, board.known)),
+        ("bms_above_links", "observed.series_links.count", facts.find(series_links)),
+        ("bms_above_strip", "observed.take_off.where", facts.find(take_off)),
     )
-    # The weakest of them is told.
-    most_a, sure_a, code, field = min(
-        (strip.high, strip.low, "bms_above_strip", "observed.take_off.where"),
-        (links.high, links.low, "bms_above_links", "observed.series_links.count"),
-        (of_cells.high, of_cells.low, "bms_above_cells", "observed.cell.marking"),
-    )
-    if board.known and through_a > most_a:
-        facts.caution(
-            remark(
-                code, "observed.bms.continuous_a", field, bms_a=board.low,
-                fuse_a=fuse.low if fuse.known else None, most_a=most_a, sure_a=down(sure_a),
-            )
-        )  # fmt: skip
-    elif fuse.known:
-        _fuse_above_strip(facts, fuse)
+    _, _, first = parts[0]
+    most_a, sure_a, weakest = first.high, first.low, 0
+    for place, (_, _, carried) in enumerate(parts[1:], 1):
+        less = either(carried.high < most_a, both(carried.high == most_a, carried.low < sure_a))
+        most_a, sure_a = where(less, carried.high, most_a), where(less, carried.low, sure_a)
+        weakest = where(less, place, weakest)
+    above = both(board.known, through_a > most_a)
+    numbers = {
+        "bms_a": board.low, "fuse_a": where(fuse.known, fuse.low, inf), "most_a": most_a,
+        "sure_a": _rounded_down(sure_a, above),
+    }  # fmt: skip
+    return [
+        RemarkWhere(code, ("observed.bms.continuous_a", field), both(above, weakest == place), numbers)
+        for place, (code, field, _) in enumerate(parts)
+    ], above
+
+
+def _may_be_above_leads(
+    facts: Facts, code: str, field: str, through: Quantity, asked: Mask
+) -> list[RemarkWhere]:
+    """Return that more is let through than the leads surely carry; what surely is above them is an alarm."""
     leads = facts.find(main_leads)
-    # What surely is above them is an alarm.
-    for code, field, through in (
-        ("fuse_may_be_above_leads", "observed.fuse.rating_a", fuse),
-        ("bms_may_be_above_leads", "observed.bms.continuous_a", board),
-    ):
-        if through.known and 0 < leads.low < through.low <= leads.high < inf:
-            facts.caution(
-                remark(
-                    code, field, "observed.leads.awg", rating_a=through.low, sure_a=down(leads.low),
-                    **fuse_to_fit(facts),
-                )
-            )  # fmt: skip
-        if fuse.known:
-            # Whatever the BMS lets through, the fuse stops, or is told.
-            break
+    between = both(
+        both(leads.low > 0, leads.high < inf), both(leads.low < through.low, through.low <= leads.high)
+    )
+    above = both(both(through.known, asked), between)
+    if not anywhere(above):
+        return []
+    numbers = {"rating_a": through.low, "sure_a": _rounded_down(leads.low, above), **fuse_to_fit(facts)}
+    return [RemarkWhere(code, (field, "observed.leads.awg"), above, numbers)]
+
+
+def _rounded_down(amps: Number, asked: Mask) -> Number:
+    """Return a current to the safe side, where it is asked for. [A]."""
+    (found,) = by_distinct(lambda each: (down(each),), amps, asked=asked, otherwise=(0.0,))
+    return found

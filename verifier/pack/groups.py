@@ -132,12 +132,12 @@ def groups_above(
 
 
 # So many places a number holds exactly; of more groups only the farthest is told.
-_MOST_PLACES = 52
+MOST_PLACES = 52
 
 
 def _beyond(read_v: Sequence[float], beyond: Sequence[bool]) -> tuple[float, float, float]:
     found = [volts for volts, there in zip(read_v, beyond, strict=True) if there]
-    if not found or len(read_v) > _MOST_PLACES:
+    if not found or len(read_v) > MOST_PLACES:
         return 0.0, 0.0, 0.0
     places = sum(1 << place for place, there in enumerate(beyond) if there)
     return float(places), min(found), max(found)

@@ -58,12 +58,13 @@ _SAME = 100.0
 DOUBTS_OF_A_CHARGER = frozenset(
     {"overcharges", "may_overcharge", "overcharges_some", "overcharges_most", "charges_no_possible_pack"}
 )
+# What whoever has the pack must mind: no danger of what is offered, and not told beside the rows of a table.
+OF_HANDLING = frozenset({"no_charging_below"})
 # Such remarks are told first, also where nothing is claimed that they could refute.
-DANGERS = DOUBTS_OF_A_CHARGER | frozenset(
+DANGERS = OF_HANDLING | DOUBTS_OF_A_CHARGER | frozenset(
     {
         "maybe_charged_above_full", "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong",
         "controller_may_be_too_strong",
-        "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads", "wires_pinched",
         "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
@@ -90,7 +91,7 @@ SAID_BY: dict[str, Collection[str]] = {
     "no_fuse": ("no_fuse", "bms_may_be_above_leads"),
 }
 # Of what is built around the cells, and how they are used.
-_OF_USE = frozenset(
+OF_USE = frozenset(
     {
         "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads",
         "bms_may_be_above_leads", "controller_too_strong", "controller_may_be_too_strong",
@@ -313,12 +314,16 @@ def dangers(report: Report) -> list[Remark]:
         if each.code in DANGERS
         and each.code not in said
         # Nobody is told to mend or to use a pack that is to be left alone.
-        and not (each.code in _OF_USE and never)
+        and not (each.code in OF_USE and never)
         # "Not below 10 C" would allow it above.
         and not (each.code == "no_charging_below" and (never or worn or not in_use.charger_is_known(report)))
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
-    return list({each.code: each for each in found}.values())
+    # Of a code that two facts give, the last: what was seen comes after what is claimed.
+    last: dict[str, Remark] = {}
+    for each in reversed(found):
+        last.setdefault(each.code, each)
+    return [*last.values()][::-1]
 
 
 def _beware(report: Report) -> Iterator[Remark]:

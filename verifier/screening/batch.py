@@ -295,6 +295,20 @@ class TableFacts(Facts):
             self.columns, self.count, self.named, self.cells, self._positions, disputed, self._gathered
         )
 
+    def in_air(self, low_c: Any, high_c: Any) -> TableFacts:  # noqa: D102
+        found = TableFacts(
+            self.columns,
+            self.count,
+            self.named,
+            self.cells,
+            self._positions,
+            self._disputed,
+            dict(self._gathered),
+        )
+        # It stands where what the columns say would be kept.
+        found.air = TemperatureRange(low_c, high_c, False)
+        return found
+
     # -- the cell inside -------------------------------------------------------------------------------------
 
     def against_the_cell(self) -> list[tuple[Against, tuple[str, ...], Mask]]:  # noqa: D102

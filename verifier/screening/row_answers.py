@@ -6,11 +6,11 @@ rests, surest first; what only a default temperature would refuse is refused by 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from math import isfinite
-from typing import Any, Generic, TypeVar
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +21,9 @@ from verifier.answer import Conclusion, told
 from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed, withdrawn
-from verifier.contradictions.refuting import Refuted, refuted_by
+from verifier.contradictions.refuting import Refuted
 from verifier.figures.common import Judged
-from verifier.finding import Could, Finding, remark
+from verifier.finding import Could, Finding, RemarkWhere, remark
 from verifier.pack.capacity import is_used
 from verifier.possible_cells import ABOUT
 from verifier.quantities import distinct
@@ -33,6 +33,7 @@ from verifier.screening import columns as table
 from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
 from verifier.screening.columns import BESIDE, Column, fault_in_words
+from verifier.screening.holding import Holding
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
 from verifier.screening.results import (
@@ -95,7 +96,6 @@ _CODES = {conclusion: code for code, conclusion in enumerate(_CONCLUSIONS)}
 _MOST_KEPT = 100_000
 # Packs whose findings are held at once.
 _AT_ONCE = 2_000
-_Kind = TypeVar("_Kind", Alarm, Contradiction)
 
 
 class Answers:
@@ -123,67 +123,6 @@ class Answers:
             self._sentences.clear()
         self._sentences[key] = text
         return text
-
-
-class _Holding(Generic[_Kind]):
-    """Alarms or contradictions of some packs: which of them hold for which pack, and what is said of each."""
-
-    def __init__(
-        self, count: int, kinds: Sequence[_Kind], text: Callable[[_Kind, Mapping[str, Any]], str]
-    ) -> None:
-        self.kinds: Sequence[_Kind] = kinds
-        self._count = count
-        self.holds = [np.broadcast_to(np.asarray(each.holds), (count,)) for each in kinds]
-        self._texts: list[list[tuple[_Kind, str]]] = [[] for _ in range(count)]
-        # By pack, the claims that its contradictions refute.
-        self.refuted: dict[int, list[Refuted]] = {}
-        for each, holds in zip(kinds, self.holds, strict=True):
-            packs = np.flatnonzero(holds)
-            made: dict[tuple[Any, ...], tuple[str, Refuted | None]] = {}
-            for pack, numbers in zip(packs.tolist(), _numbers(each.numbers, packs), strict=True):
-                if numbers not in made:
-                    named = dict(zip(each.numbers, numbers, strict=True))
-                    made[numbers] = text(each, named), refuted_by(each.code, named)
-                said, refuted = made[numbers]
-                self._texts[pack].append((each, said))
-                if refuted is not None:
-                    self.refuted.setdefault(pack, []).append(refuted)
-
-    def of(self, pack: int) -> list[_Kind]:
-        """Return what holds for a pack, its numbers still those of all."""
-        return [each for each, _ in self._texts[pack]]
-
-    def where(self, condition: Callable[[_Kind], bool]) -> NDArray[np.bool_]:
-        """Return the packs for which one of some kind holds."""
-        found = np.zeros(self._count, dtype=bool)
-        for each, holds in zip(self.kinds, self.holds, strict=True):
-            if condition(each):
-                found |= holds
-        return found
-
-    def first_texts(self, condition: Callable[[_Kind], bool]) -> dict[int, str]:
-        """Return what is said of the first of some kind, by pack."""
-        found: dict[int, str] = {}
-        for pack, texts in enumerate(self._texts):
-            for each, text in texts:
-                if condition(each):
-                    found.setdefault(pack, text)
-        return found
-
-    def joined(self) -> list[str | None]:
-        """Return what is said of each pack, each sentence once, None where nothing holds."""
-        return [BESIDE.join(dict.fromkeys(text for _, text in texts)) or None for texts in self._texts]
-
-
-def _numbers(numbers: Mapping[str, Any], packs: NDArray[np.int64]) -> Iterable[tuple[Any, ...]]:
-    """Return the numbers of a sentence for each of some packs."""
-    if not numbers:
-        return [()] * len(packs)
-    columns = [
-        value[packs].tolist() if isinstance(value, np.ndarray) else [value] * len(packs)
-        for value in numbers.values()
-    ]
-    return zip(*columns, strict=True)
 
 
 class RowAnswers:
@@ -215,8 +154,8 @@ class RowAnswers:
             What is known of these rows.
         """
         found = RowFindings(judged, len(rows), facts.air, facts.charging_air)
-        remarks = _Holding(len(rows), warned, self._alarm)
-        clashes = _Holding(len(rows), against, self._contradiction)
+        remarks = Holding(len(rows), warned, self._alarm)
+        clashes = Holding(len(rows), against, self._contradiction)
         could = self._could(facts, found, conclusions)
         known = np.broadcast_to(facts.cell.known, (len(rows),))
         used = np.broadcast_to(np.asarray(is_used(facts)), (len(rows),))
@@ -224,14 +163,14 @@ class RowAnswers:
         proofs = np.minimum(found.proofs(known), proofs)
         proofs[clashes.where(excludes_itself)] = PROOFS.index(BY_CONTRADICTION)
         names = [*PROOFS, None]
-        dangers = self._dangers(rows, facts, warned)
+        dangers = Holding(len(rows), row_dangers(facts, judged, warned), self._danger)
         said: dict[str, Sequence[str | None]] = {
             "conclusion": [CONCLUSIONS[code] for code in conclusions.tolist()],
             "sentence": self._with_dangers(
                 self._sentences(found, conclusions, remarks, clashes, could, used), dangers
             ),
             "alarm": remarks.joined(),
-            "danger": [BESIDE.join(each) or None for each in dangers],
+            "danger": dangers.joined(),
             "contradiction": clashes.joined(),
             "proof": [names[code] for code in proofs.tolist()],
         }
@@ -248,7 +187,7 @@ class RowAnswers:
             self._severity[row] = code + 1
         self._put_worst(rows, found, clashes)
         for place, pack in enumerate(places):
-            if dangers[place] or conclusions[place] == _CODES[Conclusion.DO_NOT_USE]:
+            if dangers.of(place) or conclusions[place] == _CODES[Conclusion.DO_NOT_USE]:
                 self._harm[pack] = ENDANGERS
 
     def _alarm(self, each: Alarm, numbers: Mapping[str, Any]) -> str:
@@ -260,23 +199,17 @@ class RowAnswers:
             lambda language: contradiction_text(each.code, numbers, language), self._answers.language
         )
 
-    def _dangers(
-        self, rows: NDArray[np.int64], facts: TableFacts, warned: Sequence[Alarm]
-    ) -> list[list[str]]:
-        """Return what each pack is warned of beside its alarms, in words."""
-        found = row_dangers(rows, facts, warned, self._stated, self._answers.registry)
-        return [
-            [in_language(partial(remark_text, each), self._answers.language) for each in of_pack]
-            for of_pack in found
-        ]
+    def _danger(self, each: RemarkWhere, numbers: Mapping[str, Any]) -> str:
+        warned = remark(each.code, *each.fields, **numbers)
+        return in_language(lambda language: remark_text(warned, language), self._answers.language)
 
-    def _with_dangers(self, sentences: Sequence[str], dangers: Sequence[Sequence[str]]) -> list[str]:
+    def _with_dangers(self, sentences: Sequence[str], dangers: Holding[RemarkWhere]) -> list[str]:
         """Return sentences with what each pack is warned of: who reads no more must not miss it."""
         return [
             row_text("beware", self._answers.language, sentence=text, dangers="; ".join(each))
             if each
             else text
-            for text, each in zip(sentences, dangers, strict=True)
+            for text, each in zip(sentences, dangers.texts(), strict=True)
         ]
 
     def _could(
@@ -296,8 +229,8 @@ class RowAnswers:
         self,
         found: RowFindings,
         conclusions: NDArray[np.int64],
-        warned: _Holding[Alarm],
-        against: _Holding[Contradiction],
+        warned: Holding[Alarm],
+        against: Holding[Contradiction],
         could: Mapping[int, Could],
         used: NDArray[np.bool_],
     ) -> list[str]:
@@ -313,7 +246,7 @@ class RowAnswers:
         return texts
 
     def _refuted(
-        self, found: RowFindings, packs: NDArray[np.int64], against: _Holding[Contradiction]
+        self, found: RowFindings, packs: NDArray[np.int64], against: Holding[Contradiction]
     ) -> list[str]:
         """Return the sentences of packs that are not as advertised: every one has its own numbers."""
         registered = self._answers.registered
@@ -342,8 +275,8 @@ class RowAnswers:
         conclusion: Conclusion,
         found: RowFindings,
         packs: NDArray[np.int64],
-        warned: _Holding[Alarm],
-        against: _Holding[Contradiction],
+        warned: Holding[Alarm],
+        against: Holding[Contradiction],
         could: Mapping[int, Could],
         used: NDArray[np.bool_],
     ) -> list[str]:
@@ -405,7 +338,7 @@ class RowAnswers:
         return [texts[kind] for kind in which.tolist()]
 
     def _put_worst(
-        self, rows: NDArray[np.int64], found: RowFindings, against: _Holding[Contradiction]
+        self, rows: NDArray[np.int64], found: RowFindings, against: Holding[Contradiction]
     ) -> None:
         worst = found.worst()
         contradicting = against.where(lambda each: excludes_itself(each) or unlike_claimed(each))
@@ -447,7 +380,7 @@ class RowAnswers:
         rows: NDArray[np.int64],
         found: RowFindings,
         conclusions: NDArray[np.int64],
-        against: _Holding[Contradiction],
+        against: Holding[Contradiction],
         could: Mapping[int, Could],
     ) -> list[str | None]:
         texts: list[str | None] = [None] * found.count

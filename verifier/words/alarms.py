@@ -10,7 +10,7 @@ from verifier.verdict import at_most
 from verifier.words.filling import Numbers, Parts, by_word, filled, fuse_to_fit, phrase
 from verifier.words.language import ENGLISH, Language
 from verifier.words.lists import listed
-from verifier.words.numbers import digits, span, temperatures
+from verifier.words.numbers import digits, places_in, span, temperatures
 
 # Full voltages further apart than this are those of cells of different kinds, of which none is the right one.
 _ONE_KIND = 1.02
@@ -69,7 +69,7 @@ def _charge_elsewhere(numbers: Numbers, language: Language) -> str:
 
 def _group_stands(numbers: Numbers, language: Language) -> str:
     """Return which group stands where: one that was read, else the one or those that were not."""
-    each = [place for place in range(1, 64) if int(float(numbers.get("places", 0))) >> (place - 1) & 1]
+    each = places_in(float(numbers.get("places", 0)))
     if len(each) > 1:
         places = listed([str(place) for place in each], language)
         read = span(Bounds(float(numbers["from_v"]), float(numbers["to_v"])), "V", language)

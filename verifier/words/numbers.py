@@ -141,3 +141,9 @@ def part(fraction: float, language: Language = ENGLISH) -> str:
 def step_value(value: Bounds, unit: str) -> str:
     """Return the value of a step: a temperature may lie below zero, and what has no unit shows none."""
     return temperatures(value.low, value.high) if unit == "C" else span(value, unit.strip("-"))
+
+
+def places_in(bits: float) -> list[int]:
+    """Return the places, from 1, that a number holds bit by bit."""
+    number = int(bits)
+    return [place for place in range(1, number.bit_length() + 1) if number >> (place - 1) & 1]

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import partial
+from math import inf
 from typing import Any
 
 from verifier.bounds import Bounds, up
-from verifier.finding import Remark
+from verifier.cell_figures import chemistries_in
+from verifier.finding import ELEMENTS, Remark
 from verifier.words.filling import (
     FEWEST_OF_A_FUSE_A,
     MOST_INTO_A_SHORT_A,
@@ -22,7 +24,7 @@ from verifier.words.filling import (
 from verifier.words.language import ENGLISH, Language
 from verifier.words.lists import listed
 from verifier.words.names import element_name
-from verifier.words.numbers import digits, span
+from verifier.words.numbers import digits, places_in, span
 from verifier.words.sources import citation_text
 
 
@@ -237,21 +239,24 @@ def _retired(numbers: Numbers, language: Language) -> str:
 
 def _odd_one(numbers: Numbers, language: Language) -> str:
     """Return which group stands apart from the others, or which are lowest."""
-    if "odd" not in numbers:
-        places = [str(each) for each in numbers["lowest"]]
+    if not numbers["odd"]:
+        places = [str(each) for each in places_in(numbers["lowest"])]
         return phrase(
             "group_lowest" if len(places) == 1 else "groups_lowest", language, groups=listed(places, language)
         )
     code = "group_above" if numbers["higher"] else "group_below"
     return phrase(
-        code, language, group=numbers["odd"], apart_mv=digits(numbers["apart_mv"], language=language)
+        code,
+        language,
+        group=str(int(numbers["odd"])),
+        apart_mv=digits(numbers["apart_mv"], language=language),
     )
 
 
 def _guard(numbers: Numbers, language: Language) -> str:
     """Return what the BMS lets through, and the fuse where there is one."""
-    bms_a, fuse_a = digits(numbers["bms_a"], language=language), numbers.get("fuse_a")
-    if fuse_a is None:
+    bms_a, fuse_a = digits(numbers["bms_a"], language=language), float(numbers["fuse_a"])
+    if fuse_a == inf:
         return phrase("bms_lets", language, bms_a=bms_a)
     return phrase("bms_and_fuse_let", language, bms_a=bms_a, fuse_a=digits(fuse_a, language=language))
 
@@ -267,13 +272,14 @@ def _would_stop(numbers: Numbers, language: Language) -> str:
 
 def _part(numbers: Numbers, language: Language) -> str:
     """Return the element that is told of, named as in the tables."""
-    return element_name(str(numbers["part"]), language)
+    return element_name(ELEMENTS[int(numbers["part"])], language)
 
 
 def _chemistries(numbers: Numbers, language: Language, of: str) -> str:
     """Return the chemistries that a charge voltage overcharges, or not; what no table names is an unusual cell."""
     unusual = phrase("unusual_cells", language)
-    return listed([unusual if each == "other" else str(each) for each in numbers[of]], language)
+    names = chemistries_in(int(numbers[of]))
+    return listed([unusual if each == "other" else each for each in names], language)
 
 
 _PARTS: Parts = {
