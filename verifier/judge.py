@@ -8,7 +8,7 @@ from math import inf, isnan
 from registry.cell import Cell
 from registry.cells import Cells
 from verifier.alarms import LEAVE_ALONE, alarms
-from verifier.answer import answer
+from verifier.answer import Answer, answer
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
@@ -25,6 +25,7 @@ from verifier.next_step import next_steps
 from verifier.pack.bench_cell import bench_answer
 from verifier.pack.current import judged_continuous, pack_current, sure_limit
 from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
+from verifier.pack.uncooled import told_of_heat
 from verifier.possible_cells import Asked, could
 from verifier.quantities import Quantity
 from verifier.questions import questions
@@ -82,8 +83,10 @@ def judge(
     rely_on = _rely_on(facts, nothing=bool(warned) or in_doubt(against))
     asked = questions(findings, against, case)
     cell = replace(_cell_answer(facts, registry, findings, able), bench=bench_answer(stated))
+    answered = answer(facts, findings, against, warned, tried, registry.count)
+    findings = tuple(_with_heat(facts, each, answered) for each in findings)
     return Report(
-        answer=answer(facts, findings, against, warned, tried, registry.count),
+        answer=answered,
         alarms=warned,
         title=case.case.title,
         stage=case.stage,
@@ -204,6 +207,16 @@ def _with_context(facts: CaseFacts, finding: Finding, able: Asked) -> Finding:
     if able.could is not None and finding.figure in able.about and finding.claimed is not None:
         finding = replace(finding, could=able.could)
     return finding
+
+
+def _with_heat(facts: CaseFacts, finding: Finding, answered: Answer) -> Finding:
+    """Return the finding on the current with what it does to cells that cannot cool."""
+    if finding.figure != "continuous_current" or finding.verdict is Verdict.CHECK_FAILED:
+        return finding
+    use = answered.use_at_most or answered.once_charged_so
+    stands = finding.claimed is not None and finding.verdict not in REFUTED
+    heat = told_of_heat(facts, use, finding.claimed if stands else None)
+    return replace(finding, cautions=(*finding.cautions, *heat))
 
 
 def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ...]:

@@ -12,12 +12,13 @@ from math import floor
 from typing import TypeAlias
 
 from verifier.alarms import LEAVE_ALONE
-from verifier.answer import AskFirst, CannotBeTrue, Conclusion, UseAtMost, Warned, asked_text, told
+from verifier.answer import AskFirst, CannotBeTrue, Conclusion, Warned, asked_text, told
 from verifier.bounds import Bounds, down, up
 from verifier.case.model import Observed
 from verifier.case_report import Report
 from verifier.contradictions import excludes_itself, withdrawn
 from verifier.finding import Could, Finding, Remark
+from verifier.pack.use_at_most import UseAtMost
 from verifier.pack.wear import WornOut
 from verifier.possible_cells import NONE_EVER
 from verifier.report import in_use
@@ -64,6 +65,7 @@ DANGERS = frozenset(
         "charges_no_possible_pack", "too_few_balance_leads",
         "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
         "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads", "bms_may_be_above_leads",
+        "uncooled_too_hot", "uncooled_perhaps_too_hot",
     }
 )  # fmt: skip
 
@@ -78,6 +80,7 @@ _SAID_BY = {
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
     "deeply_discharged": ("deeply_discharged",),
+    "hot_in_minutes": ("uncooled_too_hot", "uncooled_perhaps_too_hot"),
     # Of such a pack nobody balances anything.
     "group_deeply_discharged": ("groups_apart", "groups_unbalanced"),
     "over_charge_limit": ("over_full",),
@@ -90,7 +93,7 @@ _OF_USE = frozenset(
     {
         "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads",
         "bms_may_be_above_leads", "controller_too_strong", "regeneration_too_strong", "regeneration_may_be_too_strong",
-        "fuse_breaking_may_be_low", "fuse_voltage_too_low",
+        "fuse_breaking_may_be_low", "fuse_voltage_too_low", "uncooled_too_hot", "uncooled_perhaps_too_hot",
     }
 )  # fmt: skip
 # Through these more flows than they bear, and nothing stops it.

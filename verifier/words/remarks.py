@@ -527,6 +527,10 @@ REMARKS: dict[str, Sentence] = {
     "fuse_above_strip": "the fuse of {rating_a} A does not keep the strip inside from overheating ({part}: at most "
     "{most_a} A){fit}",
     "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A{fit}",
+    "uncooled_too_hot": "at {current_a} A the cells gain {rise_k} K in one discharge if they cannot cool, from "
+    "{air_c} C surely past {limit_c} C: fit a temperature sensor",
+    "uncooled_perhaps_too_hot": "at {current_a} A the cells gain {rise_k} K in one discharge if they cannot cool, from "
+    "{air_c} C perhaps past {limit_c} C: fit a temperature sensor",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",
