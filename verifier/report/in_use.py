@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from verifier.bounds import Bounds, down
 from verifier.case_report import Report
-from verifier.finding import Finding
+from verifier.finding import BandSupport, Finding
 from verifier.pack.use_at_most import UseAtMost, less_motor
 from verifier.verdict import at_most
 from verifier.words import ENGLISH, Language, digits, element_name, joined, span, temperatures
@@ -31,6 +31,7 @@ IN_USE = {
     "charge_by_part": "{at_hand}{volts}, at most {amps} A, limited by the {limit}, from {air}{elsewhere}; what its BMS "
     "and socket take is not known",
     "never_below": "; with the charger at hand never below {start} C",
+    "never_above": "; with the charger at hand never above {end} C",
     "more_than_advised": "; the charger at hand gives {amps}: more than we advise",
     "at_hand": "the charger at hand ({volts}, {amps}) or another of ",
     "charge_elsewhere": "; at most {amps} A from {air}",
@@ -141,12 +142,17 @@ def _granted(report: Report, current: Finding) -> _Granted | None:
     ]
     if not here:
         return None
-    amps = min(current.supported.low, *(each.supported.low for each in here))
     part, limited_by = _path(report), None
+    amps, over_bands = current.supported.low, min(each.supported.low for each in here)
     if not at_most(amps, part.amps):
         amps, limited_by = part.amps, part.element
     if amps <= 0:
         return None
+    if not at_most(amps, over_bands):
+        # The bands go on to air in which the charge leads carry less than in that of charging.
+        return _Granted(
+            amps, _cold_end(bands, here[0], amps, air.low), min(air.high, here[-1].high_c), limited_by
+        )
     low_c, high_c = here[0].low_c, here[-1].high_c
     for band in [each for each in bands if at_most(amps, each.supported.low)]:
         if band.low_c == high_c:
@@ -155,6 +161,19 @@ def _granted(report: Report, current: Finding) -> _Granted | None:
         if band.high_c == low_c:
             low_c = band.low_c
     return _Granted(amps, low_c, high_c, limited_by)
+
+
+def _cold_end(bands: Sequence[BandSupport], first: BandSupport, amps: float, air_c: float) -> float:
+    """Return down to which air a current is granted that is so in that of charging: leads carry more in the cold. [C].
+
+    ``first`` is the band in which that air begins.
+    """
+    end_c = air_c
+    for band in reversed([each for each in bands if each.low_c <= first.low_c]):
+        if band.high_c < end_c or not at_most(amps, band.cells.low):
+            break
+        end_c = band.low_c
+    return end_c
 
 
 class _Part(NamedTuple):
@@ -206,14 +225,22 @@ def _by_charger_at_hand(report: Report, granted: _Granted, language: Language) -
         return ""
     if not at_most(gives.high, _advised(report, granted.amps)):
         return _say("more_than_advised", language, amps=span(gives, "A", language))
-    colder = [each for each in _elsewhere(report, granted) if each.high_c <= granted.low_c]
-    start_c = granted.low_c
+    elsewhere = _elsewhere(report, granted)
+    colder = [each for each in elsewhere if each.high_c <= granted.low_c]
+    hotter = [each for each in elsewhere if each.low_c >= granted.high_c]
+    start_c, end_c = granted.low_c, granted.high_c
     for each in reversed(colder):
         if each.high_c == start_c and at_most(gives.high, _advised(report, each.amps)):
             start_c = each.low_c
-    if all(each.low_c >= start_c for each in colder):
-        return ""
-    return _say("never_below", language, start=digits(start_c, language=language))
+    for each in hotter:
+        if each.low_c == end_c and at_most(gives.high, _advised(report, each.amps)):
+            end_c = each.high_c
+    found = ""
+    if any(each.low_c < start_c for each in colder):
+        found = _say("never_below", language, start=digits(start_c, language=language))
+    if any(each.high_c > end_c for each in hotter):
+        found += _say("never_above", language, end=digits(end_c, language=language))
+    return found
 
 
 def _advised(report: Report, amps: float) -> float:
@@ -223,11 +250,14 @@ def _advised(report: Report, amps: float) -> float:
 def _elsewhere(report: Report, granted: _Granted) -> list[_Granted]:
     """Return what the pack surely takes in the bands of its datasheet beside the air granted: less, or elsewhere."""
     most = _path(report).amps
-    return [
-        _Granted(min(each.supported.low, most), each.low_c, each.high_c)
-        for each in report.finding("charge_current").by_temperature
-        if each.supported.low > 0 and (each.high_c <= granted.low_c or granted.high_c <= each.low_c)
-    ]
+    found = []
+    for each in report.finding("charge_current").by_temperature:
+        for low_c, high_c in (
+            (each.low_c, min(each.high_c, granted.low_c)), (max(each.low_c, granted.high_c), each.high_c)
+        ):  # fmt: skip
+            if each.supported.low > 0 and low_c < high_c:
+                found.append(_Granted(min(each.supported.low, most), low_c, high_c))
+    return found
 
 
 def few(use: Sequence[UseAtMost], most: int) -> list[UseAtMost]:

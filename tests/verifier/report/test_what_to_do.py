@@ -326,6 +326,43 @@ def test_the_charger_of_a_good_pack_is_said(bench: Bench, language: Language) ->
     assert "A," not in under("charge with", unseen, language)[0]
 
 
+@in_each_language
+def test_charge_leads_that_carry_less_in_hot_air_do_not_stand_for_a_room(
+    bench: Bench, language: Language
+) -> None:
+    """A charger that is right in a room would be left out because of leads in air of 45 C.
+
+    By hand: from 25 to 45 C, each 15 K warmer inside, the rise left to 75 C falls from 35 to 15 K, and the current with
+    its root to 0.65 (rule of thumb of conductor tables, from memory).
+    """
+    cell = bench.cell("lyr-18650-26", bench.sheet(charge=[{"low_c": 0, "high_c": 45, "max_a": 10}]))
+    leads = {"awg": 20, "conductor": "copper", "length_m": 0.3}
+    seen = {"observed.charge_leads": leads, "observed.charger": {"voltage_v": 54.6, "current_a": 5}}
+    (said,) = under("charge with", bench.judge(bench.seen_through(**seen), cell), language)
+    amps = [float(each) for each in re.findall(r"(\d+(?:\.\d+)?) A", said.replace(",", "."))]
+    room, hot = amps[1:3]
+    assert amps[0] == 5 <= room
+    assert 0.55 <= hot / room <= 0.75
+    assert hot < 5
+    if language.english:
+        assert (
+            f"at most {room:g} A by cells and charge leads, from 0 to 25 C; at most {hot:g} A from 25 to 45 C"
+            in said
+        )
+        assert said.startswith("the charger at hand (54.6 V, 5 A) or another")
+        assert "with the charger at hand never above 25 C" in said
+        # Where the air of charging is stated, it is judged in that one.
+        stated = {**seen, "use.charge_temperature_c": [5, 30]}
+        (there,) = under("charge with", bench.judge(bench.seen_through(**stated), cell), language)
+        assert "from 0 to 30 C" in there
+        hottest = {**seen, "use.charge_temperature_c": [5, 45]}
+        (there,) = under("charge with", bench.judge(bench.seen_through(**hottest), cell), language)
+        assert (
+            f"at most {hot:g} A by cells and charge leads, from 0 to 45 C; the charger at hand gives 5 A"
+            in there
+        )
+
+
 def test_what_is_charged_passes_the_strip_too(bench: Bench) -> None:
     """A strip that surely carries 4 A would be charged with more for hours. By hand: 0.2 x 5 mm x 4 A/mm2; two thirds.
 
