@@ -123,7 +123,7 @@ def report_schema() -> dict[str, Any]:
          "outcomes": _array(outcome)}
     )  # fmt: skip
     figure_of_cell = _object(
-        {"figure": _TEXT, "unit": _TEXT, "measured": ends, "sheet": ends,
+        {"figure": _TEXT, "unit": _TEXT, "measured": ends, "sheet": ends, "printed": optional_ends,
          "outcome": {"enum": list(bench_cell.OUTCOMES)}, "why": _TEXT, "source": _TEXT}
     )  # fmt: skip
     bench = _object(

@@ -7,10 +7,11 @@ cell, unless the pack is said to be used: then it may be worn out.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import inf
 from typing import NamedTuple
 
+from registry.cell import Sheet
 from verifier.bounds import Bounds
 from verifier.case_facts import CaseFacts
 from verifier.electrical.resistance import HOTTEST_C, cold_resistance_factor
@@ -190,12 +191,16 @@ def excluded(facts: Facts, beside: Beside) -> Mask:
 
 
 class BenchFigure(NamedTuple):
-    """A measured figure of one cell: as noted, the sheet's, and what it says. [unit]."""
+    """A measured figure of one cell: as noted, what a new cell of the sheet has, and what it says. [unit].
+
+    ``printed`` is what the sheets print of it themselves, None where they print nothing.
+    """
 
     figure: str
     unit: str
     measured: Bounds
     sheet: Bounds
+    printed: Bounds | None
     outcome: str
     why: Remark
     source: Source
@@ -227,15 +232,40 @@ def bench_answer(facts: CaseFacts) -> BenchAnswer | None:
 
 def _told(facts: CaseFacts, beside: Beside) -> BenchFigure:
     noted = facts.number(f"observed.cell.{beside.figure}")
-    sheet = beside.sheet
-    outcome, why = _outcome(facts, beside)
+    sheet, printed = beside.sheet, _printed(facts, beside)
+    outcome, why = _outcome(facts, beside, printed)
     return BenchFigure(
-        beside.figure, beside.unit, Bounds(noted.low, noted.high), Bounds(sheet.low, sheet.high), outcome, why,
-        facts.cell.source(beside.of_sheet),
+        beside.figure, beside.unit, Bounds(noted.low, noted.high), Bounds(sheet.low, sheet.high), printed, outcome,
+        why, facts.cell.source(beside.of_sheet),
     )  # fmt: skip
 
 
-def _outcome(facts: CaseFacts, beside: Beside) -> tuple[str, Remark]:
+def _printed(facts: CaseFacts, beside: Beside) -> Bounds | None:
+    """Return what the sheets that decide a figure print of it, None where they print nothing."""
+    cell, cited = facts.inside.cell, facts.cell.source(beside.of_sheet).citations
+    if cell is None:
+        return None
+    numbers = {each.sheet for each in cited if each.cell_id == cell.id}
+    found = [
+        value
+        for number, sheet in enumerate(cell.sheets, start=1)
+        if number in numbers
+        for value in _values_printed(sheet, beside.figure)
+        if value is not None
+    ]
+    return Bounds(min(found), max(found)) if found else None
+
+
+def _values_printed(sheet: Sheet, figure: str) -> Sequence[float | None]:
+    if figure == "capacity_ah":
+        return [each.value_ah for each in sheet.capacity]
+    if figure in ("ac_mohm", "dc_mohm"):
+        maximum = f"{figure.removesuffix('_mohm')}_max_mohm"
+        return [getattr(sheet.resistance, name, None) for name in (figure, maximum)]
+    return [getattr(sheet, name, None) for name in (figure, f"{figure.removesuffix('_g')}_max_g")]
+
+
+def _outcome(facts: CaseFacts, beside: Beside, printed: Bounds | None) -> tuple[str, Remark]:
     """Return the outcome of a figure, and the reason that stands beside it."""
     kind = "capacity" if beside.figure == "capacity_ah" else "resistance"
     if beside.worn_out:
@@ -248,7 +278,19 @@ def _outcome(facts: CaseFacts, beside: Beside) -> tuple[str, Remark]:
     if beside.fits:
         with_age = beside.figure in ("ac_mohm", "dc_mohm", "capacity_ah")
         return FITS, remark(f"bench_new_{kind}" if with_age else "bench_fits")
-    return CANNOT_TELL, remark(_why_open(facts, beside))
+    code = _why_open(facts, beside)
+    if code != "bench_other_seconds":
+        return CANNOT_TELL, remark(code)
+    by_test = facts.number("observed.cell.dc_seconds").known
+    by_sheet = facts.cell.dc_new_seconds.high < inf
+    noted = facts.number("observed.cell.dc_mohm")
+    if printed is None or noted.low <= beside.sheet.high:
+        return CANNOT_TELL, remark(code, by_test=by_test, by_sheet=by_sheet)
+    cold_open = not facts.temperature("observed.temperature_c").known
+    return CANNOT_TELL, remark(
+        "bench_above_other_seconds", percent=100 * (noted.low / printed.high - 1), by_test=by_test,
+        by_sheet=by_sheet, cold_open=cold_open,
+    )  # fmt: skip
 
 
 def _of_new(beside: Beside) -> dict[str, float]:

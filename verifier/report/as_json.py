@@ -256,6 +256,7 @@ def _bench(bench: BenchAnswer, limits: Limits) -> dict[str, Any]:
                 "unit": each.unit,
                 "measured": _ends(each.measured),
                 "sheet": _ends(each.sheet),
+                "printed": None if each.printed is None else _ends(each.printed),
                 "outcome": each.outcome,
                 "why": remark_text(each.why),
                 "source": source_text(each.source, limits),

@@ -271,6 +271,8 @@ def _bench(report: Report, page: _Page) -> str:
         # Why each says so takes more room than what it says.
         columns = slice(None) if page.full else slice(len(rows.BENCH) - 1)
         parts.append(page.table(rows.BENCH[columns], [each[columns] for each in told]))
+    if not page.full:
+        parts += [block(each, width=page.width) for each in rows.bench_reasons(report)]
     return "\n".join(parts)
 
 

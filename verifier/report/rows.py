@@ -12,7 +12,7 @@ from verifier.case.fields import case_fields
 from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step
 from verifier.next_step import NextStep
-from verifier.pack.bench_cell import CANNOT_TELL, FITS
+from verifier.pack.bench_cell import CANNOT_TELL, FITS, BenchFigure
 from verifier.report.opening import CHARGER_ALARMS, Maker, box_text, could_do, dangers, said_by_alarms
 from verifier.verdict import MEANINGS, PASSES, Verdict, at_most
 from verifier.words import (
@@ -323,12 +323,29 @@ def bench_rows(report: Report, *, all_of_them: bool = True) -> list[tuple[str, .
         (
             _of_one_cell(each.figure),
             span(each.measured, each.unit),
-            span(each.sheet, each.unit) if each.sheet.high < inf else "",
+            _of_datasheet(each),
             each.outcome,
             remark_text(each.why),
         )
         for each in (bench.figures if bench is not None else ())
         if all_of_them or each.outcome != FITS
+    ]
+
+
+def _of_datasheet(each: BenchFigure) -> str:
+    """Return what the datasheet prints of a figure, else what bounds it; nothing where nothing does."""
+    if each.printed is not None:
+        return span(each.printed, each.unit)
+    return span(each.sheet, each.unit) if each.sheet.high < inf else ""
+
+
+def bench_reasons(report: Report) -> list[str]:
+    """Return why figures of the bench tell nothing, where the datasheet prints them."""
+    bench = report.cell.bench
+    return [
+        f"{_of_one_cell(each.figure)}: {remark_text(each.why)}"
+        for each in (bench.figures if bench is not None else ())
+        if each.outcome == CANNOT_TELL and _of_datasheet(each)
     ]
 
 

@@ -123,6 +123,23 @@ def _bench_worn(numbers: Mapping[str, Any]) -> str:
     return f"{digits(numbers['percent'], 2)} % of a new one's at most: worn, or not these cells"
 
 
+def _silent_of_seconds(numbers: Mapping[str, Any]) -> str:
+    """Return who does not say over how many seconds a resistance was measured."""
+    if numbers["by_test"]:
+        return "the datasheet does not say"
+    return "note observed.cell.dc_seconds" + (
+        "" if numbers["by_sheet"] else ", which the datasheet does not say either"
+    )
+
+
+def _bench_above(numbers: Mapping[str, Any]) -> str:
+    cold = "or cold (note observed.temperature_c), " if numbers["cold_open"] else ""
+    return (
+        f"{digits(numbers['percent'], 2)} % above: worn, {cold}or a longer load than the datasheet's; "
+        f"{_silent_of_seconds(numbers)}"
+    )
+
+
 # What datasheets can differ on, in full words and with its unit.
 _OF_SHEETS = {
     "capacity": ("the capacity of a cell", "Ah"),
@@ -397,7 +414,10 @@ REMARKS: dict[str, Sentence] = {
     "bench_outside": "neither a new nor a worn cell of the datasheet has it",
     "bench_no_cell": "the marking names no registered cell",
     "bench_sheet_silent": "the datasheet does not say",
-    "bench_other_seconds": "it grows with the seconds of the load, and test or datasheet does not state them",
+    "bench_other_seconds": lambda numbers: (
+        f"it grows with the seconds of the load: {_silent_of_seconds(numbers)}"
+    ),
+    "bench_above_other_seconds": _bench_above,
     "bench_temperature_open": "cells resist more in the cold: note observed.temperature_c",
     "bench_test_open": "a test gives less in the cold or fast: note its current and temperature",
     "bench_open": "within the errors it lies between a new and a worn one, or between two cells",

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from registry.cell import Cell
+from verifier.bounds import Bounds
 from verifier.pack.bench_cell import BenchAnswer, BenchFigure
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.grown_resistance import resistance_over_new
@@ -21,6 +22,7 @@ from verifier.pack.power import group_resistance
 from verifier.pack.wear import current_left
 from verifier.report import as_html, as_json, as_markdown, as_text
 from verifier.verdict import Verdict
+from verifier.words import remark_text
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -363,3 +365,44 @@ def test_a_round_cell_is_none_of_a_pouch_marking(
     assert [each.code for each in report.contradictions] == ([] if code is None else [code])
     assert (report.finding("capacity").verdict is Verdict.HOLDS) is (code is None)
     assert all("{" not in each.text for each in report.answer.cannot_be_true)
+
+
+def test_a_resistance_above_the_sheet_s_says_what_may_be_its_cause(bench: Bench) -> None:
+    """ "Cannot tell" beside half as much again, where the report itself grants less for wear: nobody sees why.
+
+    By hand: 48 over 32 mohm is 50 % above. Rule: over a longer load a cell resists more (IEC 61960-3, dc resistance by
+    seconds), so that without the sheet's seconds age and load are not told apart.
+    """
+    silent = cell(bench, resistance={"dc_mohm": 32})
+    found = the(answer(bench, silent, dc_mohm=48, dc_seconds=10), "dc_mohm")
+    assert found.outcome == "cannot tell"
+    assert remark_text(found.why) == (
+        "50 % above: worn, or a longer load than the datasheet's; the datasheet does not say"
+    )
+    case = bench.build(**{**ROOM, "observed.cell.dc_mohm": 48, "observed.cell.dc_seconds": 10})
+    assert "50 % above: worn, or a longer load" in " ".join(
+        as_text.render([bench.judge(case, silent)]).split()
+    )
+    unsaid = the(answer(bench, cell(bench), dc_mohm=48), "dc_mohm")
+    assert remark_text(unsaid.why).endswith(
+        "a longer load than the datasheet's; note observed.cell.dc_seconds"
+    )
+    # Within what new cells spread nothing is above.
+    assert remark_text(the(answer(bench, silent, dc_mohm=36, dc_seconds=10), "dc_mohm").why) == (
+        "it grows with the seconds of the load: the datasheet does not say"
+    )
+
+
+def test_the_datasheet_s_column_shows_what_it_prints(bench: Bench) -> None:
+    """A repairer who looks "38.4 mohm" up in the sheet finds no such number: 20 % more is our allowance."""
+    seen = {"dc_mohm": 30, "ac_mohm": 21, "capacity_ah": 2.6, "mass_g": 46, "diameter_mm": 18.4}
+    found = answer(bench, cell(bench), **seen)
+    printed = {each.figure: each.printed for each in found.figures}
+    assert printed == {
+        "dc_mohm": Bounds(32, 32), "ac_mohm": Bounds(22, 22), "capacity_ah": Bounds(2.6, 2.7), "mass_g": Bounds(46, 46),
+        "diameter_mm": Bounds(18.4, 18.4),
+    }  # fmt: skip
+    case = bench.build(**{**ROOM, "observed.cell.dc_mohm": 60})
+    told = as_text.render([bench.judge(case, cell(bench))], full=True)
+    assert "38.4" not in told
+    assert "32 mohm" in told
