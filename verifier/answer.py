@@ -6,7 +6,7 @@ out. Numbers are rounded to the safe side, two figures.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from enum import StrEnum
 from math import floor, inf
@@ -32,7 +32,7 @@ from verifier.pack.power import load_power
 from verifier.pack.use import drive_efficiency
 from verifier.pack.use_at_most import UseAtMost, use_at_most
 from verifier.pack.voltage import pack_empty_voltage, pack_full_voltage
-from verifier.pack.wear import WornOut, worn_out
+from verifier.pack.wear import WornOut, gave_far_less, worn_out
 from verifier.questions import Statement, statements, which_is_right
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words import (
@@ -48,6 +48,7 @@ from verifier.words import (
     joined,
     observation_text,
     once_more,
+    rest_of_the_test,
     sentence,
     voltage_when_full,
     which_letters,
@@ -118,7 +119,7 @@ class AskFirst(NamedTuple):
     ``near`` names; ``withdrawn`` is the registered cell named, whose datasheet is; what is found out ``again`` is in
     doubt; ``said`` are a listing's statements of which one is wrong; what is wanted ``of_the_seller`` nobody else can
     look at yet; ``full_v`` is what the
-    pack should have when full. [V]
+    pack should have when full; ``rest`` is whether a test that ended early goes on. [V]
     """
 
     observe: str
@@ -132,6 +133,7 @@ class AskFirst(NamedTuple):
     one_of: tuple[str, ...] = ()
     near: bool = False
     full_v: float | None = None
+    rest: bool = False
 
     @property
     def text(self) -> str:
@@ -143,6 +145,8 @@ def asked_text(asked: AskFirst, language: Language = ENGLISH) -> str:
     """Return what to find out, in words."""
     if asked.said:
         return which_is_right(asked.said, language)
+    if asked.rest:
+        return rest_of_the_test(language)
     if asked.marking is not None and asked.near:
         return which_letters(asked.marking, joined(asked.one_of, language), language)
     if asked.marking is not None and asked.one_of:
@@ -176,6 +180,8 @@ class Answer:
     # Of a used pack the sentence says nothing of new cells.
     used: bool
     worn_out: WornOut | None = None
+    # Whether a test gave far less than is claimed, or than new cells make.
+    gave_far_less: bool = False
     # What to draw at most where the only alarm is of how it is charged, once it is charged as that says.
     once_charged_so: tuple[UseAtMost, ...] = ()
 
@@ -260,6 +266,9 @@ def answer(
         ask = _of_a_listing(facts, findings, ask, false=false)
     elif facts.case.observed.cell.marking_unreadable and not (warned or worn):
         ask = [*_of_three_cells(facts), *ask]
+    if not (warned or failed or false):
+        ask = [*_rest_of_a_test(findings), *ask]
+    little = bool(gave_far_less(facts))
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
@@ -269,6 +278,7 @@ def answer(
             told(against),
             registered,
             used=is_used(facts),
+            gave_far_less=little,
         ),
         alarms=tuple(
             Warned(each.code, alarm_text(each.remark), each.fields, each.numbers) for each in warned
@@ -279,6 +289,7 @@ def answer(
         ask_first=_each_once(ask)[:MOST_ASKED],
         used=is_used(facts),
         worn_out=None if warned else worn,
+        gave_far_less=little,
         once_charged_so=() if failed or in_doubt(against) else _once_charged_so(facts, codes, worn),
     )
 
@@ -351,6 +362,14 @@ def _of_three_cells(facts: CaseFacts) -> list[AskFirst]:
     if facts.case.observed.cell.capacity_ah is not None:
         return []
     return [AskFirst("observed.cell.capacity_ah", (), ("capacity", "continuous_current"))]
+
+
+def _rest_of_a_test(findings: Sequence[Finding]) -> Iterator[AskFirst]:
+    """Yield the rest of a capacity test that ended early and left the capacity open: most of it is done."""
+    for each in findings:
+        early = any(caution.code == "test_ended_early" for caution in each.cautions)
+        if each.figure == "capacity" and early and each.verdict is Verdict.NOT_SETTLED:
+            yield AskFirst("observed.capacity_ah", ("capacity",), rest=True)
 
 
 def _first(steps: Sequence[NextStep], open_: Set[str], *, listed: bool) -> list[NextStep]:

@@ -109,7 +109,7 @@ def judge(
 
 
 # They ask for a second reading some days later, or for balancing.
-_OF_A_PACK_IN_USE = frozenset({"groups_unbalanced", "groups_near", "group_drifts"})
+_OF_A_PACK_IN_USE = frozenset({"groups_unbalanced", "groups_near", "group_drifts", "test_ended_early"})
 
 
 def _left_alone(finding: Finding) -> Finding:
@@ -214,6 +214,9 @@ def _with_heat(facts: CaseFacts, finding: Finding, answered: Answer) -> Finding:
     if finding.figure != "continuous_current" or finding.verdict is Verdict.CHECK_FAILED:
         return finding
     use = answered.use_at_most or answered.once_charged_so
+    if answered.worn_out is not None:
+        # Nothing is drawn from it.
+        return finding
     stands = finding.claimed is not None and finding.verdict not in REFUTED
     heat = told_of_heat(facts, use, finding.claimed if stands else None)
     return replace(finding, cautions=(*finding.cautions, *heat))

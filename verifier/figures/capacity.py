@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from verifier.fact_names import missing
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_grade, shown, told_of_the_cold
 from verifier.finding import remark
-from verifier.pack.capacity import is_used, may_have_worn, measured_capacity, pack_capacity, rated_capacity
-from verifier.pack.counts import parallel
+from verifier.pack.capacity import (
+    is_used,
+    may_have_worn,
+    measured_capacity,
+    pack_capacity,
+    rated_capacity,
+    stopped_early,
+)
+from verifier.pack.counts import parallel, series
 from verifier.pack.expected_wear import told_of_wear
 from verifier.pack.groups import charge_apart, groups
 from verifier.pack.grown_resistance import resistance_over_new
-from verifier.verdict import at_most
+from verifier.verdict import PASSES, VERDICTS, at_most
 
 # Of a capacity test, without which it bounds little from above.
 _CONDITIONS = (
@@ -64,6 +73,21 @@ def _of_uneven_groups(facts: Facts) -> None:
         facts.caution(remark("groups_may_cost", "observed.groups_v", spread_mv=spread_mv, percent=apart.most))
 
 
+def _ended_early(facts: Facts) -> bool:
+    """Note a test that ended above the voltage of empty cells, and return whether there is one."""
+    measured, noted = facts.number("observed.capacity_ah"), facts.number("observed.capacity_cutoff_v")
+    stopped, left, _ = facts.find(stopped_early)
+    if not measured.known or not stopped:
+        return False
+    facts.caution(
+        remark(
+            "test_ended_early", "observed.capacity_cutoff_v", measured_ah=shown(measured), ended_v=shown(noted),
+            cell_v=shown(noted / facts.find(series)), nearly=left < inf,
+        )
+    )  # fmt: skip
+    return True
+
+
 def _remarks(facts: Facts, judged: Judged) -> None:
     claim, supported = judged.claim, judged.supported
     for said in facts.cell.said("capacity_ah"):
@@ -78,7 +102,8 @@ def _remarks(facts: Facts, judged: Judged) -> None:
     _of_uneven_groups(facts)
     told_of_the_cold(facts, claim)
     measured, new = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
-    if measured.known and new.low > 0 and measured.high < new.low:
+    ended = VERDICTS[judged.outcome.verdict] not in PASSES and _ended_early(facts)
+    if measured.known and new.low > 0 and measured.high < new.low and not ended:
         stands_for = facts.find(measured_capacity)
         used, conditions = is_used(facts), missing(*_CONDITIONS)
         code = "worn" if used else "worn_or_other_cells"

@@ -107,7 +107,7 @@ def rated_capacity(facts: Facts) -> Quantity:
 def measured_capacity(facts: Facts) -> Quantity:
     """Return what a measured capacity says of the rated one: within the meter, the cold and the current. [Ah]."""
     rated = _counted_and_seen(facts.find(rated_capacity))
-    found, (least, most) = _of_a_test(facts, "observed", _stopped_early(facts), rated=rated)
+    found, (least, most) = _of_a_test(facts, "observed", stopped_early(facts), rated=rated)
     measured, error = facts.number("observed.capacity_ah"), facts.limits.number("meter_error")
     if facts.single and measured.known:
         facts.step("Q_measured", "as measured", measured, "Ah", of_fields("observed.capacity_ah"))
@@ -250,7 +250,7 @@ def _until_balanced(facts: Facts, cells: Quantity) -> Quantity:
     return where(apart.most > 0, found, cells)
 
 
-def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
+def stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
     """Return whether a test ended above the voltage of empty cells, how much more they may hold, what would tell.
 
     Down to 3.0 V under load nearly all has come out of a lithium-ion cell, a tenth may be left; how much is left

@@ -108,11 +108,12 @@ def told_of_current(facts: Facts) -> Iterator[Remark]:
 class WornOut(NamedTuple):
     """A pack that gave less in a test than cells that are worn out hold: no current is granted, whatever else is known.
 
-    ``percent`` is what came out, of what new cells surely make, ``least_percent`` what would do. ``surely`` is whether
-    no other test could show more; else one that gives ``needed_ah`` down to ``empty_v`` would. [%, Ah, V]
+    ``percent`` is what came out, of what new cells surely make, ``new_ah``; ``least_percent`` what would do. ``surely``
+    is whether no other test could show more; else one that gives ``needed_ah`` down to ``empty_v`` would. [%, Ah, V]
     """
 
     measured_ah: Bounds
+    new_ah: float
     percent: float
     least_percent: float
     surely: bool
@@ -121,15 +122,33 @@ class WornOut(NamedTuple):
 
 
 def worn_out(facts: CaseFacts) -> WornOut | None:
-    """Return whether one pack is worn out by what it gave; None where it holds enough, or may by a test in a room."""
+    """Return whether one pack is worn out by what it gave; None where it holds enough, or may by a test in a room.
+
+    What the best cell of a size holds new is nothing that cells which nobody knows have lost.
+    """
     found, new, observed = facts.find(_worn), facts.find(_new_at_most), facts.case.observed
     came, part = observed.capacity_ah, facts.limits.number("worn_out_capacity")
-    if came is None or found.enough or not 0 < new.high < inf or not _tested_in_a_room(facts, new.high):
+    known = bool(facts.cell.known) and 0 < new.high < inf
+    if came is None or found.enough or not known or not _tested_in_a_room(facts, new.high):
         return None
     needed_ah = part * new.high / (1 - facts.limits.number("meter_error"))
     empty_v = facts.find(pack_empty_voltage).low
     surely = bool(found.surely_too_little) or empty_v <= 0
-    return WornOut(came, 100 * came.high / new.high, 100 * part, surely, needed_ah, empty_v)
+    return WornOut(came, new.high, 100 * came.high / new.high, 100 * part, surely, needed_ah, empty_v)
+
+
+def gave_far_less(facts: Facts) -> Mask:
+    """Whether a test gave so little, of what is claimed or of what new cells of the kind make, that cells are worn out.
+
+    Whatever kept it from settling a figure, nobody is to be told that nothing speaks against the pack.
+    """
+    came, claim, new = (
+        facts.number("observed.capacity_ah"), facts.claim("capacity_ah"), facts.find(_new_at_most)
+    )  # fmt: skip
+    part = facts.limits.number("worn_out_capacity")
+    of_claim = both(claim.made, came.high < part * claim.low)
+    of_new = both(both(facts.cell.known, new.high < inf), came.high < part * new.high)
+    return both(came.known, either(of_claim, of_new))
 
 
 def _tested_in_a_room(facts: CaseFacts, new_ah: float) -> bool:

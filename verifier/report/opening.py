@@ -143,11 +143,11 @@ OPENING = {
     "you buy",
     "decision_charger": "do not buy before it is clear which charger is right: {why}",
     "decision_nothing": "nothing to decide on: ask for its figures before you buy",
-    "worn_out": "nothing: worn out: it gave {measured}, {percent} % of new, and below {least} % no current is granted, "
-    "whatever else is measured. Rebuild it with new cells, or recycle it",
-    "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of new, and below {least} % no "
-    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, unless another full "
-    "discharge in a room, down to {empty} V, gives {needed} Ah or more",
+    "worn_out": "nothing: worn out: it gave {measured}, {percent} % of the {new} of new cells, and below {least} % no "
+    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it",
+    "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of the {new} of new cells, and "
+    "below {least} % no current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, "
+    "unless another full discharge in a room, down to {empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
@@ -276,7 +276,8 @@ def _conclusion(report: Report, language: Language) -> str:
         return answer.sentence
     return sentence(
         answer.conclusion.value, report.findings, [each.remark for each in report.alarms],
-        told(report.contradictions), report.registry.cells, used=answer.used, language=language,
+        told(report.contradictions), report.registry.cells, used=answer.used,
+        gave_far_less=answer.gave_far_less, language=language,
     )  # fmt: skip
 
 
@@ -413,6 +414,7 @@ def _worn_out(worn: WornOut, language: Language) -> str:
         percent = digits(floor(worn.percent * 10) / 10, 3, language)
     slots = {
         "measured": span(worn.measured_ah, "Ah", language), "percent": percent, "least": digits(least, 2, language),
+        "new": amount(worn.new_ah, "Ah", language),
     }  # fmt: skip
     if worn.surely:
         return _say("worn_out", language, **slots)

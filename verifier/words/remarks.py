@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from math import inf
 from typing import Any
 
 from verifier.bounds import Bounds
@@ -83,6 +84,16 @@ def _worn(numbers: Mapping[str, Any]) -> str:
 
 def _may_be_new(numbers: Mapping[str, Any]) -> str:
     return f"{_beside_new(numbers)}: {'may have lost none' if numbers['used'] else 'may be new'}"
+
+
+def _ended_early(numbers: Mapping[str, Any]) -> str:
+    each = numbers["cell_v"]
+    a_cell = f" ({span(each, 'V')} a cell)" if each.low > 0 and each.high < inf else ""
+    left = "some tenth may be left below" if numbers["nearly"] else "what is left below is not known"
+    return (
+        f"measured: {span(numbers['measured_ah'], 'Ah')} down to {span(numbers['ended_v'], 'V')}{a_cell}; {left}: test "
+        "down to the BMS's cut-off"
+    )
 
 
 _WEAR = {
@@ -288,6 +299,7 @@ REMARKS: dict[str, Sentence] = {
         f"{_may_be_new(numbers)}: a test gives less in the cold, fast or ended early; note its current, temperature "
         "and end"
     ),
+    "test_ended_early": _ended_early,
     "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again after a "
     "full charge, where unlike charges show",
     "by_typical": "{claimed} Ah is by the datasheet's typical capacity, the usual labelling; guaranteed is {sure} Ah, "
