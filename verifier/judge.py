@@ -217,7 +217,8 @@ def _with_heat(facts: CaseFacts, finding: Finding, answered: Answer) -> Finding:
     if answered.worn_out is not None:
         # Nothing is drawn from it.
         return finding
-    stands = finding.claimed is not None and finding.verdict not in REFUTED
+    # A claim that is open is drawn from nothing.
+    stands = finding.verdict in PASSES and finding.verdict not in ON_SELLERS_WORD
     heat = told_of_heat(facts, use, finding.claimed if stands else None)
     return replace(finding, cautions=(*finding.cautions, *heat))
 

@@ -203,6 +203,11 @@ FOUND: dict[str, tuple[Data, Data]] = {
                       "parallel": None, "cell": None}},
         {"observed": {"series": None}},
     ),
+    "a BMS of the count that was measured hid the groups from the configuration": (
+        {"claim": {"cell_count": 84},
+         "observed": {"series": [12, 17], "parallel": 6, "groups_v": [4.05] * 14, "bms": {"series": 14}, "cell": None}},
+        {"observed": {"bms": None}},
+    ),
     "cells resisted more in the usual air, and the air was not said to be missing": (
         {"use": {"temperature_c": [15, 35], "efficiency": 0.6}, "claim": {"load_power_w": 131.1},
          "sheet": {"discharge": [{**ROOM, "max_continuous_a": 10.3}], "resistance": {"dc_mohm": 70}},

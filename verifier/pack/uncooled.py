@@ -53,7 +53,7 @@ def told_of_heat(facts: CaseFacts, use: Sequence[UseAtMost], claimed: Bounds | N
     use
         What may be drawn at most, by air.
     claimed
-        The continuous current claimed, None where it is refuted or there is none. [A]
+        The continuous current claimed, None where it does not surely hold or there is none. [A]
     """
     if facts.case.observed.bms.temperature_sensor or not _is_known(facts):
         return
