@@ -226,6 +226,11 @@ def widest() -> Envelope:
     return Envelope(size="any", dated=DATED, sources=sources, **figures)
 
 
+def can_volume_l(diameter_mm: float, length_mm: float) -> float:
+    """Return the volume of a round cell by its outside size. [l]."""
+    return pi / 4 * diameter_mm**2 * length_mm / 1e6
+
+
 def volume_ceiling_ah(
     diameter_mm: float,
     length_mm: float,
@@ -243,8 +248,7 @@ def volume_ceiling_ah(
     energy_wh_per_l
         [Wh/L]
     """
-    volume_l = pi / 4 * diameter_mm**2 * length_mm / 1e6
-    return volume_l * energy_wh_per_l / nominal_voltage_v
+    return can_volume_l(diameter_mm, length_mm) * energy_wh_per_l / nominal_voltage_v
 
 
 def impossible(sheet: Sheet, size: str | None) -> list[str]:

@@ -9,6 +9,8 @@ from collections.abc import Iterator
 
 import pytest
 
+from tests.effort import is_long
+
 _PLACE, _FORBIDDEN = "PYTHONPYCACHEPREFIX", "PYTHONDONTWRITEBYTECODE"
 # Set by the process that shares the tests out, for those that run them.
 _SHARED = "PACKCLAIM_TESTS_COMPILED"
@@ -25,6 +27,17 @@ def pytest_configure(config: pytest.Config) -> None:
             place.cleanup()
 
         config.add_cleanup(remove)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what is marked ``long``, unless the longer run is asked for."""
+    if is_long():
+        return
+    long = [each for each in items if each.get_closest_marker("long")]
+    if long:
+        config.hook.pytest_deselected(items=long)
+        items[:] = [each for each in items if not each.get_closest_marker("long")]
 
 
 @pytest.fixture(scope="session", autouse=True)

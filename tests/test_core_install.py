@@ -18,6 +18,8 @@ import pytest
 from tests.program import ok, run
 from verifier import extras
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "samples"
 TABLE = SAMPLES / "screening" / "harbour-market.csv"

@@ -94,7 +94,7 @@ CELL: dict[str, Any] = {
 }  # fmt: skip
 # These have a shape, refuse what is registered, or name files that are read: none of them is shown as text.
 SHAPED = {
-    "case.date", "case.photos", "claim.configuration", "observed.configuration",
+    "case.date", "case.photos", "claim.configuration", "claim.dimensions", "observed.configuration",
     "observed.cell.id", "claim.currency", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
     "retired", "date_code",
 }  # fmt: skip

@@ -18,6 +18,8 @@ from typing import Any
 
 import pytest
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).parents[1]
 
 

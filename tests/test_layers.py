@@ -41,7 +41,8 @@ TOLD = ("verifier.words", "verifier.report", "verifier.questions", "verifier.cli
 # Arrays through and through, each loaded by the one command that needs it: judging tables, reading logs.
 ARRAYS = (
     "verifier.screening.batch", "verifier.screening.engine", "verifier.screening.listings",
-    "verifier.screening.row_answers", "verifier.screening.row_findings", "verifier.screening.able_cells",
+    "verifier.screening.row_answers", "verifier.screening.row_dangers", "verifier.screening.row_findings",
+    "verifier.screening.able_cells",
     "verifier.screening.result_table", "verifier.screening.part_files",
     "verifier.screening.writing", "verifier.discharge_log",
 )  # fmt: skip

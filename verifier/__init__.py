@@ -74,6 +74,7 @@ if TYPE_CHECKING:
     from verifier.screening.tables import Source as TableSource
     from verifier.screening.tables import open_listings
     from verifier.screening.told_columns import as_told, check_told
+    from verifier.verdict import Verdict
     from verifier.which_cells import Asked as CellsAsked
     from verifier.which_cells import which_cells as find_cells
 
@@ -99,6 +100,7 @@ __all__ = [
     "SheetReading",
     "Store",
     "TableSource",
+    "Verdict",
     "against_claims",
     "as_told",
     "bundle_text",
@@ -164,6 +166,7 @@ _PLACES = {
     "NextStep": ("verifier.next_step", "NextStep"),
     "Progress": ("verifier.screening.progress", "Progress"),
     "Report": ("verifier.case_report", "Report"),
+    "Verdict": ("verifier.verdict", "Verdict"),
     "Screener": ("verifier.screening.engine", "Screener"),
     "ScreeningRun": ("verifier.screening.running", "Run"),
     "SheetDraft": ("registry.sheet_reader.draft", "SheetDraft"),

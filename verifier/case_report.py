@@ -19,7 +19,8 @@ from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import BenchAnswer
-from verifier.questions import ENGLISH, Question, in_words, load_language
+from verifier.questions import ENGLISH, Question, best_first, in_words, load_language
+from verifier.questions import questions as questions_of
 from verifier.verdict import OPEN_OR_FAILED, Verdict
 from verifier.whole_pack import WholePack
 
@@ -116,6 +117,12 @@ class Report:
             or finding.said_by_seller
             or finding.supported.low <= 0
         )
+
+    def asked_first(self) -> tuple[Question, ...]:
+        """Return what a message asks the seller: first what the answer asks first, then what settles most."""
+        first = [each.observe for each in self.answer.ask_first]
+        asked = questions_of(self.findings, self.contradictions, self.case, first)
+        return best_first(asked, self.next_steps, first)
 
     @property
     def questions(self) -> tuple[str, ...]:

@@ -73,6 +73,32 @@ def differences(before: Data, after: Data) -> list[Difference]:
     return found
 
 
+# What a claim or a fact was is told with the figure, and what it rests on is for whoever recomputes it.
+_FOR_READERS = frozenset({"verdict", "claim", "answer", "fact"})
+
+
+def for_reader(found: Sequence[Difference]) -> list[str]:
+    """Return in words what changed for whoever reads two reports, each change once.
+
+    Conclusion, alarms, what may be drawn, claims, facts and verdicts; what they were worked out from only where
+    nothing else differs. A claim that its figure tells is not told again by its field.
+    """
+    of_figures = {each.about for each in found if each.kind == "claim" and each.about in FIGURES}
+    told = [
+        each
+        for each in found
+        if each.kind in _FOR_READERS
+        and not (each.about.startswith("claim.") and _figure_of(each.about) in of_figures)
+    ]
+    return list(dict.fromkeys(each.text for each in told or found))
+
+
+def _figure_of(field: str) -> str:
+    """Return the figure that a claim's field is about, by its name: ``claim.capacity_ah`` is about capacity."""
+    leaf = field.removeprefix("claim.")
+    return next((each for each in sorted(FIGURES, key=len, reverse=True) if leaf.startswith(each)), "")
+
+
 def same(old: Any, new: Any) -> bool:
     """Whether two values are the same but for the last of the twelve digits that a report is written with."""
     if isinstance(old, Mapping) and isinstance(new, Mapping):

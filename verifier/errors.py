@@ -17,6 +17,11 @@ class VerifierError(PlacedError):
     """Base of every error the verifier raises."""
 
 
+def fault_of_the_program(error: Exception) -> VerifierError:
+    """Return how a user of the page is told of an error that is none of theirs."""
+    return VerifierError("packclaim", f"a fault of the program ({type(error).__name__})", "please report it")
+
+
 class InvalidCase(VerifierError):
     """A case file breaks a rule."""
 

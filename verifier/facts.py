@@ -11,6 +11,7 @@ like, which do nothing for a column.
 
 from __future__ import annotations
 
+import re
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -18,7 +19,9 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from registry.chemistry import CHEMISTRIES
+from registry.envelope import can_volume_l
 from verifier.case.configuration import counts_of
+from verifier.case.dimensions import most_litres
 from verifier.case.limits import Limits
 from verifier.cell_figures import CellFigures, TemperatureRange
 from verifier.cell_inside import Against
@@ -326,8 +329,28 @@ def _of_configuration(text: str | None, what: str) -> int | None:
     return None if counts is None else counts[("series", "parallel").index(what)]
 
 
-# Words that stand for counts: a count of theirs is asked for as if it were a field of its own.
-COUNTED: dict[str, Callable[[str | None, str], int | None]] = {
+_SIZE = re.compile(r"(?<!\d)(\d{2})(\d{3})(?!\d)")
+# A cell may be so much thinner and shorter than its size code says; common practice, no source.
+_SMALLER = 0.02
+
+
+def _of_size(text: str | None, _: str) -> float | None:
+    """Return the least volume of a round cell by its size code: two digits of mm across, three of 0.1 mm long. [l]."""
+    found = None if text is None else _SIZE.search(text)
+    if found is None:
+        return None
+    across, length = int(found[1]) * (1 - _SMALLER), int(found[2]) / 10 * (1 - _SMALLER)
+    return can_volume_l(across, length)
+
+
+def _of_dimensions(text: str | None, _: str) -> float | None:
+    return most_litres(text)
+
+
+# Words that stand for numbers: a number of theirs is asked for as if it were a field of its own.
+COUNTED: dict[str, Callable[[str | None, str], float | None]] = {
+    "claim.cell_size": _of_size,
+    "claim.dimensions": _of_dimensions,
     "claim.designation": _of_designation,
     "claim.configuration": _of_configuration,
     "observed.configuration": _of_configuration,

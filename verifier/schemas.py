@@ -114,6 +114,9 @@ def report_schema() -> dict[str, Any]:
          "ask_first": _array(_object({"observe": _TEXT, "text": _TEXT, "settles": _TEXTS}))},
         optional=("worn_out",),
     )  # fmt: skip
+    # What every format says in its first lines, as texts; a comparison has none.
+    said = dict.fromkeys(("decision", "use", "charge_with", "load", "beware"), _TEXTS)
+    answer["properties"] |= said
     suggestion = _object(
         {"id": _TEXT, "name": _TEXT, "score": _NUMBER, "likely": {"type": "boolean"}, "why": _TEXT}
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from registry.sheet_reader.candidate import Candidate
+from registry.sheet_reader.currents import CURRENTS
 from registry.sheet_reader.lines import figure_quantities
 from registry.sheet_reader.quantities import Quantity, normal, quantities
 from registry.sheet_reader.statement import Statement
@@ -58,12 +59,14 @@ def c_rate_base(quotes: Iterable[str], said: Iterable[Statement], found: Sequenc
     named = _named_capacity(quotes, found)
     if named is not None and not noted:
         return named
-    pairs = [(each.value / each.rate, each) for each in printed_pairs(said) if each.rate]
+    beside = [each for each in found if each.figure in CURRENTS and each.derived is None]
+    both: list[Quantity | Candidate] = [*printed_pairs(said), *beside]
+    pairs = [(each.value / each.rate, each.printed) for each in both if each.rate and each.value]
     if pairs and not noted:
         least, most = min(pairs, key=lambda p: p[0]), max(pairs, key=lambda p: p[0])
         if most[0] - least[0] <= 2 * _SAME * most[0]:
             value = float(f"{least[0]:.4g}")
-            return Base(value, f"'{least[1].printed}' is printed", False)
+            return Base(value, f"'{least[1]}' is printed", False)
     stated = [(each.value, each.kind) for each in found if each.figure == "capacity" and each.value]
     if not stated:
         return Base(None, "the sheet states no capacity", True)

@@ -196,8 +196,10 @@ class Header:
         notes: list[str] = []
         values: list[Valued] = []
         first_value = min(column for column, kind in self.parting.items() if kind)
+        first = next((cell for cell in cells if cell.text), None)
         for cell in cells:
-            column = self._column_of(cell, row)
+            unheaded = cell is first and not row.ruled and self._is_unheaded_label(cell)
+            column = _UNHEADED if unheaded else self._column_of(cell, row)
             kind, role = self.parting.get(column, frozenset()), self.roles.get(column, frozenset())
             if not cell.text or (cell.carried and kind):
                 continue
@@ -215,6 +217,18 @@ class Header:
         heat = any(unit_of(unit) == "°C" for unit in units)
         chosen = tuple(_with_unit(each, " ".join(units)) for each in _chosen(label, values, heat=heat))
         return ColumnRow(label, chosen, " ; ".join(notes))
+
+    def _is_unheaded_label(self, cell: Cell) -> bool:
+        """Whether the first piece of a row is its label, where no head is of labels.
+
+        A page has no empty piece over its labels: the first piece of the heads is of values or units then. A
+        label taken for one of those would leave its values to the label of the row above.
+        """
+        head = self.cells[0]
+        if not self.roles[head.column] & (_LEVELS | {"h_unit"}) or unit_of(cell.text):
+            return False
+        worded = re.search(r"[^\W\d_]{2}" if cell.right <= head.left else r"^[^\W\d_]{2}", cell.text)
+        return worded is not None
 
     def _is_sign(self, column: int, cell: Cell) -> bool:
         """Whether a cell behind the label stands in a column of its own and names nothing: "U", "m"."""

@@ -27,6 +27,8 @@ from registry.sheet_reader.vocabulary import meanings
 _SAME_PLACE = 2.5
 """Two lines begin at one place within this. [pt, or letters]."""
 _LONGEST_LABEL = 60
+_FEWEST_HEADS = 3
+_LONGEST_HEAD = 40
 _NUMBER = re.compile(r"[≤≥<>±~Φ+\-−–]{0,2}\s?\d")
 _BARE = re.compile(
     r"\s*[≤≥<>±~]?\s*\d+(?:[.,]\d+)?\s*(?:±\s*\d+(?:[.,]\d+)?)?\s*(?:max|min|typ)?\.?\s*", re.I
@@ -67,7 +69,7 @@ def _joined(above: Row, row: Row) -> Row | None:
     if any(cell.carried for cell in row.filled):
         return None
     if value is None:
-        return _label_first(above, row, label)
+        return _label_first(above, row, label) or _heads_of_two_lines(above, row)
     if None in places or len({*places}) < len(places):
         return None
     if value in places or not (
@@ -140,6 +142,31 @@ def _label_first(above: Row, row: Row, label: int) -> Row | None:
         return None
     cells = tuple(replace(c, text=f"{first} {c.text}") if c is own else c for c in row.cells)
     return replace(row, cells=cells, quote=f"{above.quote}  {row.quote}")
+
+
+def _heads_of_two_lines(above: Row, row: Row) -> Row | None:
+    """Return the heads of a table without rules with their second lines, each below the one it goes on with."""
+    if row.ruled or len(above.filled) < _FEWEST_HEADS or len(row.filled) < _FEWEST_HEADS - 1:
+        return None
+    own = [cell for cell in (*above.filled, *row.filled) if not _NUMBER.match(cell.text)]
+    if len(own) < len(above.filled) + len(row.filled) or any(len(c.text) > _LONGEST_HEAD for c in own):
+        return None
+    if not all(meanings(cell.text) or unit_of(cell.text) for cell in row.filled):
+        return None
+    places = [
+        [at for at, over in enumerate(above.cells) if over.text and _overlap(over, cell)]
+        for cell in row.filled
+    ]
+    if any(len(each) != 1 for each in places) or len({each[0] for each in places}) < len(places):
+        return None
+    if [above.filled[0]] == [above.cells[each[0]] for each in places][:1]:
+        return None
+    said = [meanings(above.cells[each[0]].text) for each in places]
+    return _merged(above, row, [each[0] for each in places]) if all(said) else None
+
+
+def _overlap(one: Cell, other: Cell) -> bool:
+    return one.left < other.right and other.left < one.right
 
 
 def _merged(above: Row, row: Row, places: Sequence[int]) -> Row:

@@ -8,6 +8,8 @@ from dataclasses import replace
 from pydantic import ValidationError
 
 from registry.sheet_figures import UNITS_READ
+from registry.sheet_reader.amperes import printed_amperes
+from registry.sheet_reader.bare_cutoffs import with_bare_cutoffs
 from registry.sheet_reader.c_rate import Base, c_rate_base
 from registry.sheet_reader.candidate import Candidate, doubted
 from registry.sheet_reader.currents import LIMITS
@@ -31,6 +33,7 @@ def draft_from(model: str, document: Document, *, model_confirm: bool = False) -
     """Return the draft of one model from the rows that are of it."""
     said = statements(document)
     drawn = list(_below_limits([candidates(statement) for statement in said], said))
+    drawn = printed_amperes(with_bare_cutoffs(drawn))
     base = c_rate_base((row.quote for row in document.rows), said, drawn)
     kept = ended_elsewhere(_resolved(_spoken(drawn)), surface_limits(document, said, drawn))
     figures = _without_repeats(made for each in _with_unread_bands(kept) if (made := _figure(each, base)))

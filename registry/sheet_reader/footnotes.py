@@ -15,18 +15,21 @@ from registry.sheet_reader.vocabulary import meanings
 _NAMED = (
     r"(?<!\w)(?:(?:see|siehe|s\.|vgl\.|voir|ver|véase|vedi|zie)\s+)?(?:(?:the|die)\s+)?"
     r"(?:foot\s?note|note|remark|anmerkung|anm\.|hinweis|fußnote|nota)\s?(?:(?:no|nr)\.?\s?)?"
-    r"[(\[]?(?:\d{1,2}|(?-i:[a-f]))(?![\w%°]|[.,]\d|\s?[%°])[)\]]?"
+    r"[(\[]?(?:\d{1,2}|(?<![^\W\d_])(?-i:[a-f]))(?![\w%°]|[.,]\d|\s?[%°])[)\]]?"
     r"|(?:见|参见|参照)?(?:附?注释?|备注|備考|註|비고|(?<!\w)주)\s?\d{1,2}(?!\d|\.\d)"
 )
-"""A note by its name: "note 1", "see note 1", "siehe Anmerkung a"."""
+"""A note by its name: "note 1", "see note 1", "siehe Anmerkung a"; "noted" names none."""
 _MARK = (
     r"[(\[](?-i:[a-f])[)\]]|\[\d{1,2}\]|\(\*?\d{1,2}\*?\)|\*\d{1,2}\)?|\d{1,2}\*|\(\*{1,4}\)|\*{1,4}\)?"
     r"|[†‡]+\)?|\^\d|注\s?\d|Note\s?\d|[¹²³⁴-⁹]⁾?|※\d{1,2}|※\s\d{1,2}(?=[\s:：.)]|$)|※"
 )
-_DEFINES = re.compile(rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*))(?P<mark>{_MARK}|\d\)|[①-⑨])[\s.:)=]*(?=\S)", re.I)
+_DEFINES = re.compile(
+    rf"(?:^|(?<=\s\s)|(?<=\s)(?=\(\*|\(?(?-i:[b-f])\)\s))(?P<mark>{_MARK}|(?-i:[a-f])\)(?=\s)|\d\)|[①-⑨])"
+    r"[\s.:)=]*(?=\S)", re.I,
+)  # fmt: skip
 _REFERS = re.compile(
     rf"(?P<named>{_NAMED})"
-    rf"|(?<=[\w%)）\]】.°℃Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|[①-⑨])(?![\w.]|\s?\*?\d)",
+    rf"|(?<=[\w%)）\]】.°℃Ω])\s?(?P<mark>{_MARK}|(?:(?<=[^\W\d_])|(?<=\.))\s?\d\)|(?<=[^\W\d_])\s(?-i:[a-f])(?=\s*$)|[①-⑨])(?![\w.]|\s?\*?\d)",
     re.I,
 )
 _ALONE = re.compile(rf"\s*(?P<mark>{_MARK}|\d\)|[①-⑨])\s*", re.I)
@@ -160,7 +163,7 @@ def _mark(found: re.Match[str]) -> str:
 
 
 def _key(mark: str) -> str:
-    if letter := re.search(r"(?:^[(\[]|[\s(\[.])([a-f])[)\]]?$", mark):
+    if letter := re.search(r"(?:^[(\[]|^(?=.\))|[\s(\[.])([a-f])[)\]]?$", mark):
         return letter[1]
     digits = re.sub(r"\D", "", unicodedata.normalize("NFKC", mark))
     return digits or re.sub(r"[^*†‡※]", "", mark)
@@ -183,7 +186,7 @@ def footnotes_of(document: Document) -> tuple[Footnotes, Document]:
         defined = _definitions(row, referred)
         if not defined:
             bare_key, text = _numbered_note(row, under_heading=under_heading)
-            if bare_key in named.keys() - marked and number > named[bare_key]:
+            if bare_key and bare_key in named.keys() - marked and number > named[bare_key]:
                 defined = [(bare_key, text)]
         if defined:
             texts.update({key: normal(text) for key, text in defined if key not in texts})

@@ -190,6 +190,9 @@ def above(held: str, own: str) -> str:
     replaced: set[str] = set()
     if said & _KINDS and over & _KINDS:
         replaced |= _KINDS - said
+    if "cutoff" in said:
+        # "Charge cut-off" right below "Nominal voltage" is no nominal one.
+        replaced |= _KINDS
     if {"operating", "storage"} <= over:
         replaced |= {"operating"} if "storage" in said else {"storage"} if said & _MODES else set()
     return without_words(held, replaced) if replaced & over else held

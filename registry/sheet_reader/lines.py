@@ -158,6 +158,11 @@ _CAPTION = re.compile(
 )  # fmt: skip
 
 
+def is_caption(text: str) -> bool:
+    """Whether a line is the numbered title of a table: "Table 2: Discharge current"."""
+    return bool(_CAPTION.match(text))
+
+
 def without_item_number(text: str) -> str:
     """Return a line without the number or bullet that it begins with; "1 A" begins with a value.
 

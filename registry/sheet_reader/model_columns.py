@@ -12,7 +12,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from registry.sheet_reader.lines import LEVELS, NOUNS, QUALIFIERS, figure_quantities, is_band_only
+from registry.sheet_reader.lines import (
+    LEVELS,
+    NOUNS,
+    QUALIFIERS,
+    figure_quantities,
+    fitting_dimensions,
+    is_band_only,
+    is_caption,
+    label_and_value,
+)  # fmt: skip
 from registry.sheet_reader.names import clean_name, codes, looks_like_a_model
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -27,6 +36,8 @@ _MOST_HEADS = 3
 _FARTHEST = 10
 """So many rows below a head are looked at for values."""
 _LONGEST_HEADING = 80
+_TITLE_LINES = 6
+_BY_ORDER = "which model it is of was told by the order of the values in their line alone"
 _HEADS = frozenset({"h_unit", "h_note", "h_value", "h_item"})
 _TELLING = NOUNS | QUALIFIERS
 _STROKES = ("/", "|", ",", ";", "、", "&")
@@ -49,6 +60,8 @@ class _Table:
     """The places of the cells that are of each model."""
     parts: dict[str, int]
     """Which part of a cell is of each model, where one column holds several."""
+    by_order: bool = False
+    """Whether the values were told apart by their order in the line alone."""
 
 
 def models_by_column(document: Document) -> list[tuple[str, Document]] | str | None:
@@ -57,21 +70,72 @@ def models_by_column(document: Document) -> list[tuple[str, Document]] | str | N
     What stands outside of these tables is of every model, but below a heading that names one of them alone.
     A text instead says why the columns cannot be told apart.
     """
+    tables = _tables(document.rows)
+    if not tables and (listed := _tables(rows := _with_lists_apart(document.rows))):
+        document, tables = replace(document, rows=tuple(rows)), listed
+    if isinstance(tables, str):
+        return tables
+    full = _with_full_names(document.rows, tables)
+    if full is not None:
+        document = replace(document, rows=full)
+        tables = _tables(document.rows)
+        if isinstance(tables, str):
+            return tables
+    names = list(dict.fromkeys(name for table in tables for name in table.columns))
+    if not names:
+        return None
+    unsure = document.unsure or (_BY_ORDER if any(table.by_order for table in tables) else "")
+    return [
+        (name, replace(document, rows=tuple(_rows_of(document.rows, tables, name, names)), unsure=unsure))
+        for name in names
+    ]
+
+
+def _tables(rows: Sequence[Row]) -> list[_Table] | str:
+    """Return the tables of models among rows, or why one of them cannot be read."""
     tables: list[_Table] = []
     at = 0
-    while at < len(document.rows):
-        table = _table(document.rows, at)
+    while at < len(rows):
+        table = _table(rows, at)
         if isinstance(table, str):
             return table
         if table is not None:
             tables.append(table)
         at = at + 1 if table is None else table.end
-    names = list(dict.fromkeys(name for table in tables for name in table.columns))
-    if not names:
+    return tables
+
+
+def _with_full_names(rows: Sequence[Row], tables: Sequence[_Table]) -> tuple[Row, ...] | None:
+    """Return rows whose heads call the models by the end of their names with the whole names, or ``None``.
+
+    "45P | 50E" heads the columns of ABC-21700-45P and ABC-21700-50E, which another table or the title names.
+    """
+    known = dict.fromkeys(name for table in tables for name in table.columns)
+    titled = [dict.fromkeys(codes(row.quote)) for row in rows[:_TITLE_LINES]]
+    known |= next((each for each in titled if len(each) > 1), {}) if not known else {}
+    short = _short_names([*known])
+    if not short:
         return None
-    return [
-        (name, replace(document, rows=tuple(_rows_of(document.rows, tables, name, names)))) for name in names
-    ]
+    inside = {at for table in tables for at in range(table.start, table.end)}
+    made = [row if at in inside else _with_whole_names(row, short) for at, row in enumerate(rows)]
+    return tuple(made) if made != [*rows] else None
+
+
+def _short_names(names: Sequence[str]) -> dict[str, str]:
+    """Return the ends of names that are of one of them alone, each with its whole name."""
+    ends: dict[str, set[str]] = {}
+    for name in names:
+        for found in re.finditer(r"[-_/ ]", name):
+            ends.setdefault(name[found.end() :], set()).add(name)
+    return {end: of.copy().pop() for end, of in ends.items() if len(of) == 1 and len(end) > 1}
+
+
+def _with_whole_names(row: Row, short: dict[str, str]) -> Row:
+    named = [cell for cell in row.filled if cell.text in short]
+    if len({short[cell.text] for cell in named}) < 2 or not all(_may_head(cell.text) for cell in row.filled):
+        return row
+    cells = (replace(cell, text=short.get(cell.text, cell.text)) for cell in row.cells)
+    return replace(row, cells=tuple(cells))
 
 
 def _table(rows: Sequence[Row], at: int) -> _Table | str | None:
@@ -157,7 +221,8 @@ def _ruled(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> _
         start -= 1
     start -= start == at and bool(over)
     heads = [*over, *rows[at:first]]
-    return _Table(start, first, end, _joined_heads(heads, named), tuple(rows[first:end]), columns, {})
+    head = _with_units_headed(_joined_heads(heads, named), rows[first:end])
+    return _Table(start, first, end, head, tuple(rows[first:end]), columns, {})
 
 
 def _goes_on(head: Row, row: Row) -> bool:
@@ -282,11 +347,21 @@ def _joined_heads(heads: Sequence[Row], named: dict[int, tuple[str, ...]]) -> Ro
     return replace(heads[0], cells=tuple(cells), quote="  ".join(row.quote for row in heads))
 
 
+def _with_units_headed(head: Row, body: Sequence[Row]) -> Row:
+    """Return heads; an empty one over a column of nothing but units says so."""
+    cells = list(head.cells)
+    for at, cell in enumerate(cells):
+        below = [row.cells[at].text for row in body if at < len(row.cells) and row.cells[at].text]
+        if at and not cell.text and len(below) >= _FEWEST_ROWS and all(map(unit_of, below)):
+            cells[at] = replace(cell, text="Unit")
+    return replace(head, cells=tuple(cells))
+
+
 def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> _Table | str | None:
     """Return the table of a head that is a line: its columns are where the values below it stand."""
     head = rows[at]
     end = at + 1
-    while end < len(rows) and not rows[end].ruled and rows[end].page == head.page and not _named(rows[end]):
+    while end < len(rows) and _goes_on_placed(head, rows[end]):
         end += 1
     first = next((n for n in range(at + 1, end) if _is_line_of_values(rows[n], len(named))), end)
     if first - at > _MOST_HEADS + 1:
@@ -294,28 +369,119 @@ def _placed(rows: Sequence[Row], at: int, named: dict[int, tuple[str, ...]]) -> 
     while end > first and not _is_line_of_values(rows[end - 1], 1):
         end -= 1
     body = rows[first:end]
-    wide = [row for row in body if len(row.filled) > len(named)]
+    wide = [row for row in body if _is_line_of_values(row, len(named))]
     if len(wide) < _FEWEST_ROWS:
         return None
-    places = _places([head, *rows[at + 1 : first], *wide])
+    places = _places([*wide, head, *rows[at + 1 : first]])
     heads = [_in_places(row, places) for row in rows[at:first]]
     columns = _columns_below(heads[0], {head.cells[n].text: each for n, each in named.items()}, heads[1:])
     if not columns or any(each is None for each in heads):
-        return _not_told(head, named)
+        return _by_order(at, first, end, rows, named)
     models = frozenset().union(*columns.values())
     made = [_placed_row(row, places, models) for row in body]
     if _rows_with_values([row for row in made if row.ruled], columns) < _FEWEST_ROWS:
-        return None
+        told = _by_order(at, first, end, rows, named)
+        return None if isinstance(told, str) else told
     by_place: dict[int, tuple[str, ...]] = {place: (name,) for name, own in columns.items() for place in own}
     joined = _joined_heads([each for each in heads if each is not None], by_place)
-    return _Table(at, first, end, joined, tuple(made), columns, {})
+    head = _with_units_headed(joined, [row for row in made if row.ruled])
+    return _Table(at, first, end, head, tuple(made), columns, {})
+
+
+def _by_order(
+    at: int, first: int, end: int, rows: Sequence[Row], named: dict[int, tuple[str, ...]]
+) -> _Table | str:
+    """Return a table whose values stand below no head: a line with a value a model gives one to each in turn."""
+    names = [each[0] for _, each in sorted(named.items())]
+    if len({*names}) < len(names) or any(len(each) > 1 for each in named.values()):
+        return _not_told(rows[at], named)
+    made: list[Row] = []
+    for row in rows[first:end]:
+        filled = row.filled
+        whole = len(filled) == len(names) + 1 and _is_line_of_values(row, len(names))
+        cells = tuple(replace(cell, column=n) for n, cell in enumerate(filled))
+        made.append(
+            replace(row, cells=cells, ruled=True)
+            if whole
+            else row
+            if len(filled) == 1
+            else replace(row, unowned=True)
+        )
+    if sum(row.ruled for row in made) < _FEWEST_ROWS:
+        return _not_told(rows[at], named)
+    head = replace(
+        rows[at], cells=(Cell("Item", 0), *(Cell("Value", n) for n in range(1, len(names) + 1))), ruled=True
+    )
+    columns = {name: frozenset({n}) for n, name in enumerate(names, 1)}
+    return _Table(at, first, end, head, tuple(made), columns, {}, by_order=True)
+
+
+def _goes_on_placed(head: Row, row: Row) -> bool:
+    """Whether a line is still of the table of a head that is a line: not one that titles or heads another."""
+    if row.ruled or row.page != head.page or _named(row):
+        return False
+    return not (is_caption(row.filled[0].text) if row.filled else False)
 
 
 def _placed_row(row: Row, places: Sequence[tuple[float, float]], models: frozenset[int]) -> Row:
     """Return a line as a row of the table; one whose pieces are not of one column each is of nobody."""
     if len(row.filled) == 1:
         return row
+    row = _with_value_apart(row, min(places[n][0] for n in models))
     return _in_places(row, places, models) or replace(row, unowned=True)
+
+
+def _with_value_apart(row: Row, left: float) -> Row:
+    """Return a line whose label reaches to where the values begin with its value as a cell of its own.
+
+    A long label may leave one blank only before the first value.
+    """
+    first = row.filled[0]
+    label, value = label_and_value(normal(first.text))
+    fits = fitting_dimensions(label) & {*figure_quantities(value)}
+    if first.right < left or not fits or not _NUMBER.match(value):
+        return row
+    begin = first.right - (first.right - first.left) * len(value) / len(first.text)
+    cells = [
+        part
+        for cell in row.cells
+        for part in (
+            (
+                replace(cell, text=label, right=begin),
+                replace(cell, text=value, left=begin, column=cell.column + 1),
+            )
+            if cell is first
+            else (cell,)
+        )
+    ]
+    return replace(row, cells=tuple(cells))
+
+
+def _with_lists_apart(rows: Sequence[Row]) -> list[Row]:
+    """Return rows; lines of "label: value" below one that lists models are a label and a value each.
+
+    "Model: A / B" with "Capacity: 2500 mAh / 3500 mAh" below it is a table whose one column is of both.
+    """
+    made: list[Row] = []
+    page: int | None = None
+    listing = False
+    for row in rows:
+        parted = _parted_line(row)
+        if parted is not None and "model" in meanings(parted.cells[0].text):
+            listing, page = len(_models_in(parted.cells[1].text, titled=True)) > 1, row.page
+        made.append(parted if listing and parted is not None and row.page == page else row)
+    return made
+
+
+def _parted_line(row: Row) -> Row | None:
+    """Return a line "label: value" as two cells, or ``None`` for any other."""
+    if row.ruled or len(row.filled) != 1:
+        return None
+    cell = row.filled[0]
+    found = re.match(r"([^:：]{1,40})[:：]\s*(\S.*)", cell.text)
+    if found is None:
+        return None
+    return replace(row, cells=(replace(cell, text=found[1].strip()), replace(cell, text=found[2], column=1)))
 
 
 def _not_told(row: Row, named: dict[int, tuple[str, ...]]) -> str:
@@ -360,14 +526,25 @@ def _in_places(
     for cell in row.filled:
         at = min(range(len(places)), key=lambda n: _apart(cell, places[n]))
         reached = [at]
-        if at in models and _apart(cell, places[at])[0] > 0:
-            beside = at + 1 if cell.left > places[at][1] else at - 1
+        if at in models and "of_all" in meanings(cell.text):
+            reached = sorted(models)
+        elif at in models and _lies_between(cell, places[at]):
+            beside = at + 1 if cell.left + cell.right > sum(places[at]) else at - 1
             reached += [beside] if beside in models else []
         for place in reached:
             if cells[place].text:
                 return None
             cells[place] = replace(cell, column=place, carried=False)
     return replace(row, cells=tuple(cells), ruled=True)
+
+
+def _lies_between(cell: Cell, place: tuple[float, float]) -> bool:
+    """Whether a cell stands beside a column, or reaches out of it with its larger part and begins at no edge of it."""
+    if _apart(cell, place)[0] > 0:
+        return True
+    middle, own = (cell.left + cell.right) / 2, sum(place) / 2
+    leaves = middle > place[1] and cell.left > own
+    return leaves or (middle < place[0] and cell.right < own)
 
 
 def _apart(cell: Cell, place: tuple[float, float]) -> tuple[float, float]:
@@ -383,7 +560,13 @@ def _columns_below(
     if head is None:
         return {}
     at = {place: texts[cell.text] for place, cell in enumerate(head.cells) if cell.text in texts}
-    under = {n for row in lower if row is not None for n, cell in enumerate(row.cells) if n and cell.text}
+    under = {
+        n
+        for row in lower
+        if row is not None
+        for n, cell in enumerate(row.cells)
+        if n and cell.text and not (meanings(cell.text) & {"h_unit", "h_note"})
+    }
     middles = {place: (head.cells[place].left + head.cells[place].right) / 2 for place in at}
     if len(at) != len(texts):
         return {}

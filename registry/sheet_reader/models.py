@@ -45,11 +45,42 @@ def pack_reason(document: Document, drafts: Sequence[SheetDraft]) -> str | None:
         for each in draft.figures:
             if each.figure == "nominal_voltage" and each.value is not None and each.value > _PACK_VOLTS:
                 return _pack(f"nominal voltage '{each.as_printed}'")
+    cells_own = _of_one_cell(drafts)
+    for index, row in enumerate(document.rows[:400]):
+        found = _built(normal(row.quote), first=index < 6)
+        if found and not (cells_own and _is_mention(normal(row.quote))):
+            return _pack(f"'{found}'")
+    return None
+
+
+def pack_doubt(document: Document) -> str | None:
+    """Return what of a document that is of no pack by its voltages may still say so, or ``None``."""
     for index, row in enumerate(document.rows[:400]):
         found = _built(normal(row.quote), first=index < 6)
         if found:
-            return _pack(f"'{found}'")
+            return f"the file says '{found}', and may be of a pack"
     return None
+
+
+def _of_one_cell(drafts: Sequence[SheetDraft]) -> bool:
+    """Whether every draft states the voltages of a single cell, nominal and when full."""
+    return bool(drafts) and all(
+        {"nominal_voltage", "charge_voltage"}
+        <= {f.figure for f in draft.figures if f.value is not None and f.value <= _PACK_VOLTS}
+        for draft in drafts
+    )
+
+
+def _is_mention(text: str) -> bool:
+    """Whether a line only speaks of packs of several cells in series, or of how many cells are in a box.
+
+    What several cells in parallel give looks like one cell by its voltages, so that is no mere mention.
+    """
+    counted = _COUNT.search(text)
+    if counted:
+        return counted[1] is None
+    built = _BUILD.search(text) or _BUILD_WORDS.search(text)
+    return built is not None and int(built[1]) > 1 and "pack_build" not in meanings(text[:200])
 
 
 def _built(text: str, *, first: bool) -> str | None:

@@ -18,7 +18,7 @@ _CODE = re.compile(
 )
 _STANDARDS = re.compile(
     r"^(?:GB|IEC|UL|UN|ISO|EN|JIS|QC|DIN|IEEE|REV|VER|PAGE|NO|KS)(?:[\s\d/.]|$)"
-    r"|^(?:DC|AC|CC|CV|SOC|DOD|RH|KPA|HZ|V|A)\s?[\d.]*$",
+    r"|^(?:DC|AC|CC|CV|CC[-/]?CV|SOC|DOD|RH|KPA|HZ|V|A)\s?[\d.]*$",
     re.I,
 )
 _NUMBER_OF = r"[\s\W]*(?:no|number|nr|num(?:mer|ero|éro|er)|code|id|#|:|n°|nº|º)[.:\s]*"
@@ -60,6 +60,13 @@ _ENDS = re.compile(
 _DASH = re.compile(r"(?:\s(?:-{1,2}|[–—])\s|\s?—\s?)(?=(?:\d{1,2}\s)?[^\W\d_]{2,}(?![\w-]*\d))")
 """A dash with words behind it, which say what the cell is: "KRV-606090-40 - soft pouch"."""
 _LONGEST = 60
+_KIND_WORDS = re.compile(
+    r"\b(?:li(?:thium)?|ion(?:en)?|polymer|po|fe|life?po4|lmfp|lfp|nmc|ncm|nca|lco|lmo|lto|na|sodium|iron|phosphate|titanate"
+    r"|mangan\w*|cobalt|nickel|recharg\w*|batter\w+|batterie\w*|akku|zellen?|cells?|cylindri\w+|zylind\w+|prismatic|pouch|round"
+    r"|锂离子|锂电池|电池|电芯|磷酸铁锂|三元)(?![\w])|锂离子|锂电池|电池|电芯|磷酸铁锂|三元",
+    re.I,
+)
+"""Words of what a cell is made of and how it is built, which many cells are."""
 _OF_FIGURES = NOUNS | {"storage", "charge", "discharge", "pulse"}
 _TITLE_LINES = 3
 _NAMES_MODEL = re.compile(
@@ -111,6 +118,7 @@ def _told_best(document: Document, titled: Sequence[str], *, papers: bool = Fals
         counted.update(code for code in codes(quote, papers=papers) if code not in numbers)
     for quote in lines[12:]:
         counted.update(code for code in codes(quote, papers=papers) if code in counted)
+    counted = Counter({code: count for code, count in counted.items() if not _is_only_a_kind(code)})
     if not counted:
         return ModelName()
     title = " ".join((*document.titles, *document.running, *lines[:_TITLE_LINES]))
@@ -170,6 +178,12 @@ def is_model_label(text: str) -> bool:
     return "model" in meanings(text) or bool(_NAMES_MODEL.match(text))
 
 
+def _is_only_a_kind(name: str) -> bool:
+    """Whether a name is a size and a chemistry or shape, which many cells have: "18650 Li-ion"."""
+    rest, kinds = _KIND_WORDS.subn(" ", name)
+    return kinds > 0 and not re.search(r"\w", _SIZE.sub(" ", rest))
+
+
 def _labelled(text: str, after: Sequence[Cell]) -> str:
     """Return the name in ``Model: X`` or in the cell after ``Model``."""
     plain = text.replace("：", ":")
@@ -177,12 +191,13 @@ def _labelled(text: str, after: Sequence[Cell]) -> str:
         label, value = plain[: match.start()], plain[match.end() :]
         if is_model_label(label[-30:]) and "not_rating" not in meanings(label[-30:]) and len(label) < 80:
             name = clean_name(value)
-            if name and not figure_quantities(normal(name)):
+            if name and not figure_quantities(normal(name)) and not _is_only_a_kind(name):
                 return name
     if len(plain) > 30 or not is_model_label(plain):
         return ""
     following = next((cell.text for cell in after if cell.text.strip(" :")), "")
-    return "" if figure_quantities(normal(following)) else clean_name(following)
+    name = clean_name(following)
+    return "" if figure_quantities(normal(following)) or _is_only_a_kind(name) else name
 
 
 def clean_name(text: str) -> str:

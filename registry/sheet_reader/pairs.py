@@ -124,6 +124,8 @@ def segments(text: str) -> list[str]:
 def _label_start(gap: str, begins_with_number: bool) -> int | None:
     """Return where between two numbers the label of the second begins, or ``None``."""
     plain = re.sub(r"\([^()]*\)", lambda found: " " * len(found[0]), gap)
+    # What begins large behind a closed bracket is a label of its own: "(minimum 3.9 Ah) Nominal voltage".
+    plain = re.sub(r"^\s*\)(?=\s*[A-Z])", lambda found: " " * len(found[0]), plain)
     if re.search(r"[()]", plain) or ends_charge(plain) == "sure":
         # "..., current below 90 mA" says where the charge before it ends.
         return None

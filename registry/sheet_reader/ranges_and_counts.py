@@ -143,7 +143,10 @@ def _months(reading: Reading, ranges: Sequence[Temperatures], beside: Sequence[s
     """Return for how many months each range of storage holds: one number each, or none."""
     own = [months_in(words) for words in beside]
     if all(len(each.values) <= 1 for each in own) and any(each.values for each in own):
-        return own
+        # "Storage, 1 month: -20 to 45 C, 6 months: ...": the time of the first range ends the label.
+        first = months_in(reading.statement.label)
+        ends = not own[0].values and len(first.values) == 1 and not beside[0].strip(" ,;:/")
+        return [first, *own[1:]] if ends else own
     texts = (reading.statement.label, reading.text, reading.statement.note)
     for text in texts:
         told = months_in(text)

@@ -17,7 +17,7 @@ from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.files.recognition import ADDED_WITH, can_recognise
 from registry.sheet_reader.files.sandbox import Told
 from registry.sheet_reader.footnotes import raised_marks
-from registry.sheet_reader.models import models_of, of_model, pack_reason
+from registry.sheet_reader.models import models_of, of_model, pack_doubt, pack_reason
 from registry.sheet_reader.names import model_name
 from registry.sheet_reader.note_columns import notes_by_name
 from registry.sheet_reader.recognised import with_marks
@@ -29,6 +29,8 @@ _TELLING = {
     "capacity", "max_continuous_discharge", "max_discharge_unspecified", "pulse_discharge", "max_charge",
     "charge_voltage", "cutoff_voltage", "standard_charge", "nominal_voltage", "ac_resistance",
 }  # fmt: skip
+_OF_BATTERIES = {"capacity", "charge_voltage", "cutoff_voltage", "nominal_voltage"}
+_FEWEST_IN_ALL = 3
 _BY_HAND = "packclaim cells add --guided"
 
 
@@ -83,10 +85,14 @@ def read_document(document: Document, name: str) -> SheetReading:
         drafts = [with_marks(draft_from(model.name, document, model_confirm=model.doubtful), document)]
     else:
         drafts = [with_marks(draft_from(model, part), part) for model, part in models]
+        unsure = next((part.unsure for _, part in models), "")
+        drafts = [_all_marked(each, unsure) for each in drafts] if unsure else drafts
     reason, following = _refusal(document, drafts, name)
+    if reason is None and (doubt := _doubt(document, drafts)):
+        drafts = [_all_marked(each, doubt) for each in drafts]
     if reason is None:
         return SheetReading(file=name, drafts=tuple(drafts), remarks=remarks)
-    held = tuple(marked for each in drafts if (marked := _all_marked(each)).figures)
+    held = tuple(marked for each in drafts if (marked := _all_marked(each, "the file was refused")).figures)
     return SheetReading(file=name, refused=reason, next=following, drafts=held, remarks=remarks)
 
 
@@ -112,18 +118,36 @@ def _refusal(document: Document, drafts: list[SheetDraft], name: str) -> tuple[s
     reason = pack_reason(document, drafts)
     if reason:
         return reason, f"packclaim check {shlex.quote(name)}"
-    few = sum(len({each.figure for each in draft.figures} & _TELLING) for draft in drafts) < FEWEST_FIGURES
+    few = _are_few(drafts)
     if few and document.unread:
         first = max((row.page or 0 for row in document.rows), default=document.pages - document.unread) + 1
         return (
             "hardly any figure of a cell was found on the pages that were read"
         ), f"packclaim cells read-sheet {shlex.quote(name)} --pages {first}-{first + MOST_PAGES - 1}"
-    if few:
+    if few and not _may_be_a_cell(drafts):
         return (
             f"this does not read like a cell's spec sheet: hardly any figure of a cell was found; if it is "
             f"one, type the figures in with '{_BY_HAND}'"
         ), _BY_HAND
     return None, None
+
+
+def _doubt(document: Document, drafts: list[SheetDraft]) -> str | None:
+    """Return why every figure of a document that is not refused is to be confirmed, or ``None``."""
+    if _are_few(drafts):
+        return "hardly any other figure of a cell was found in the file"
+    return pack_doubt(document)
+
+
+def _are_few(drafts: list[SheetDraft]) -> bool:
+    telling = sum(len({each.figure for each in draft.figures} & _TELLING) for draft in drafts)
+    return telling < FEWEST_FIGURES
+
+
+def _may_be_a_cell(drafts: list[SheetDraft]) -> bool:
+    """Whether the few figures of a document are those of a cell: one that only a battery has, and others."""
+    found = {each.figure for draft in drafts for each in draft.figures}
+    return bool(found & _OF_BATTERIES) and len(found) >= _FEWEST_IN_ALL
 
 
 def _why_no_picture(document: Document) -> str:
@@ -141,11 +165,11 @@ def _why_no_picture(document: Document) -> str:
     )
 
 
-def _all_marked(draft: SheetDraft) -> SheetDraft:
-    figures = tuple(_marked(each) for each in draft.figures)
+def _all_marked(draft: SheetDraft, why: str) -> SheetDraft:
+    figures = tuple(_marked(each, why) for each in draft.figures)
     return draft.model_copy(update={"figures": figures, "not_stated": (), "model_confirm": True})
 
 
-def _marked(figure: DraftFigure) -> DraftFigure:
-    why = "; ".join(filter(None, (figure.why_confirm, "the file was refused")))
+def _marked(figure: DraftFigure, why: str) -> DraftFigure:
+    why = "; ".join(filter(None, (figure.why_confirm, why)))
     return figure.model_copy(update={"confirm": True, "why_confirm": why})

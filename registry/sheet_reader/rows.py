@@ -70,5 +70,7 @@ class Document:
     """The texts of its links, which say what stands elsewhere."""
     recognised: tuple[int, ...] = ()
     """The pages among the scanned ones whose text was recognised in their picture."""
+    unsure: str = ""
+    """Why nothing of it is sure, such as a table whose columns were told by their order alone."""
     keyed: bool = False
     """Whether each row holds the keys of a record that lead to its last cell."""

@@ -172,7 +172,7 @@ def _read_row(row: Row, cells: list[Cell], state: _State) -> None:
     state.sections.pass_line(filled[0].left)
     if state.sections.is_of_changes(filled):
         state.forget()
-    elif (header := _header_of(row, cells, state)) is not None:
+    elif len(filled) > 1 and (header := _header_of(row, cells, state)) is not None:
         if row.ruled and "not_rating" not in meanings(row.quote):
             state.sections.leave()
         title, line = state.title

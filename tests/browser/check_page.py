@@ -175,7 +175,9 @@ def a_listing(walker: Walker) -> None:
     """From the seller's text to the printed page."""
     began = time.monotonic()
     walker.go("/")
-    walker.type("text", LISTING)
+    # The same text again leads to the pack that was made of it: each walker has a text of its own.
+    shelf = "".join(chr(ord("a") + int(digit)) for digit in str(walker.width))
+    walker.type("text", f"{LISTING}\nShelf {shelf}")
     walker.press("form[action='/listing'] button")
     walker.says("contradicts itself", "25 A", "The listing")
     walker.type("claim.continuous_current_a", "15 A")
@@ -260,8 +262,9 @@ def a_table(walker: Walker) -> None:
     walker.until("document.querySelector('table')", "the table is judged")
     walker.look()
     walker.says("Akku 36V 30Ah leicht", "Save all rows")
+    # The worst stands first.
     walker.press("td form button")
-    walker.says("Rahmen")
+    walker.says("Akku 36V 30Ah leicht")
 
 
 def a_log(walker: Walker) -> None:

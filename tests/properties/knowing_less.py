@@ -90,8 +90,10 @@ _COUNTS = {f"claim.{name}" for name in ("series", "parallel", "cell_count", "con
 _SECTION = ("observed.strip.", "observed.take_off.layers", "observed.series_links.count")
 # What tells how a row shares is asked for once the row, its strip and its take-off are known.
 # How the cells resist depends on the air.
-_ROW = ("sheet.resistance", "use.temperature_c", "sheet.size", "observed.series", "observed.series_links.count",
-        "observed.strip.", "observed.take_off.")  # fmt: skip
+_ROW = (
+    "sheet.resistance", "use.temperature_c", "sheet.size", "observed.series", "observed.series_links.count",
+    "observed.strip.", "observed.take_off.",
+)  # fmt: skip
 _WARMING = (
     "sheet.capacity",
     "sheet.typical_capacity",

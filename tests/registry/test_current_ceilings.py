@@ -50,7 +50,8 @@ def test_no_sheet_grants_more_than_the_columns_leave_possible(
             low_c, high_c, None, None
         )
         found = granted(drawn, "discharge", low_c, high_c, current_for_rise=lambda *_: (inf, inf))
-        assert bool(stated) == (found is not None)
+        # A sheet with a figure that no cell has grants nothing, which the columns need not know.
+        assert stated or found is None
         if found is None:
             continue
         rounding = 1 + 1e-12

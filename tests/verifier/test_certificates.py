@@ -124,7 +124,7 @@ def test_every_mark_has_its_words() -> None:
         "none such",
     )
     codes = {certificate(mark).code for mark in marks}
-    assert codes | {"no_ingress_code", "dangerous_goods"} == set(STATEMENTS)
+    assert codes | {"no_ingress_code", "dangerous_goods", "damaged_goods"} == set(STATEMENTS)
 
 
 def test_each_mark_is_told_once_and_in_the_order_of_the_listing(bench: Bench) -> None:

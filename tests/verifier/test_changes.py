@@ -268,3 +268,26 @@ def test_last_week_may_have_been_kept_in_another_form(tmp_path: Path, ending: st
     assert run("screen", str(table), "--out", str(tmp_path / f"later.{ending}")).exit_code == 0
     (one,) = changed(str(new), str(tmp_path / f"later.{ending}"))["changed"]
     assert any("30 Ah" in each for each in one["changes"])
+
+
+def test_of_two_reports_only_what_changed_for_the_reader_is_told(tmp_path: Path) -> None:
+    """Two claims that changed would stand somewhere among thirty lines of steps, bands and field names."""
+    names = []
+    for name, capacity in (("old", 14), ("new", 18)):
+        case = tmp_path / f"{name}.yaml"
+        case.write_text(
+            f"case: {{title: {name}}}\nclaim: {{capacity_ah: {capacity}, nominal_voltage_v: 48, series: 13, "
+            "parallel: 4, cell_marking: LYR 18650-35P}\n",
+            encoding="utf-8",
+        )
+        out = str(tmp_path / f"{name}.json")
+        result = run("check", str(case), "--registry", REGISTRY, "--format", "json", "--out", out)
+        assert result.exit_code == 0, result.output
+        names.append(out)
+    (one,) = changed(*names)["changed"]
+    texts = one["changes"]
+    assert "capacity claimed: was 14 Ah, now 18 Ah" in texts
+    assert sum("18 Ah" in each and each.startswith(("capacity claimed", "claim.")) for each in texts) == 1
+    assert not any("its grounds differ" in each or "what the marks show" in each for each in texts)
+    assert len(set(texts)) == len(texts)
+    assert sum("title" in each for each in texts) <= 1

@@ -176,6 +176,7 @@ def test_the_samples_are_what_their_script_writes() -> None:
     assert CELL.read_text(encoding="utf-8") == module.cell_test()
 
 
+@pytest.mark.long
 def test_a_long_log_needs_no_more_memory_and_tells_how_far_it_is(tmp_path: Path) -> None:
     """A log of days takes all memory, or stands still without a word."""
     import io

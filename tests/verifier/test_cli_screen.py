@@ -203,7 +203,8 @@ def test_nothing_but_progress_and_what_was_written_is_told_on_stderr(run: Run) -
     assert run("in.csv", "--out", "out.csv").stderr.startswith("wrote out.csv (")
     told = run("in.csv", "--out", "out.csv", "--progress").stderr
     # On a slow machine a line between says how far it is.
-    begun, *_, ended, wrote = told.splitlines()
+    reading, begun, *_, ended, wrote = told.splitlines()
+    assert reading == "reading in.csv"
     assert wrote.startswith("wrote out.csv (")
     assert begun == "judging in.csv"
     assert ended.startswith("3 rows judged in ")

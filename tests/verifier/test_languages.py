@@ -25,6 +25,8 @@ from verifier.questions import WHICH
 from verifier.questions import languages as of_questions
 from verifier.report import as_handover, as_html, as_label, as_markdown, as_text, in_use, pictures, rows
 from verifier.report.opening import CELL_NOTES, DANGERS, DOUBTS_OF_A_CHARGER, LABELS, OPENING, STAGES, lines
+from verifier.screening.words import NAMES as SCREENED_NAMES
+from verifier.screening.words import TEXTS as SCREENED
 from verifier.verdict import Verdict
 from verifier.words import (
     ENGLISH,
@@ -57,7 +59,7 @@ TEXTS: dict[str, Mapping[str, Any]] = {
     "sentence": SENTENCES, "cells": CELLS, "asked": {**ASKED, **WHICH},
     "of_the_seller": OF_THE_SELLER, "stages": STAGES, "opening": OPENING,
     "in_use": in_use.IN_USE, "handover": as_handover.HANDOVER, "label": as_label.LABEL,
-    "pictures": pictures.PICTURES, "log_pictures": LOG_PICTURES, "numbers": NUMBERS, "units": UNITS,
+    **SCREENED, "pictures": pictures.PICTURES, "log_pictures": LOG_PICTURES, "numbers": NUMBERS, "units": UNITS,
 }  # fmt: skip
 # Names that English makes of the code itself where no better one is given.
 NAMES: dict[str, set[str]] = {
@@ -68,6 +70,7 @@ NAMES: dict[str, set[str]] = {
     "evidence": {*GRADES[1:], "none"},
     "observations": {each.field for each in OBSERVATIONS},
     "not_seen": {name for name in RESTS_ON.names if name.startswith("claim.")},
+    **{group: set(names) for group, names in SCREENED_NAMES.items()},
     "columns": {*rows.FIGURES, rows.VERDICT, rows.EVIDENCE, rows.CLAIMS},
 }
 CASE = {

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 distributed = pytest.importorskip("distributed")
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).parents[2]
 ROWS, CHUNK_ROWS = 120, 5
 

@@ -29,11 +29,14 @@ from verifier.figures import FIGURES
 from verifier.judge import judge
 from verifier.questions import ENGLISH, load_language
 from verifier.report.as_json import number
+from verifier.report.opening import dangers
 from verifier.screening import batch, engine
 from verifier.screening import columns as table
-from verifier.screening.columns import NO_FIGURE
+from verifier.screening.columns import BESIDE, NO_FIGURE
 from verifier.screening.engine import Screener, as_reported
-from verifier.screening.row_answers import BESIDE, UNREADABLE, Answers
+from verifier.screening.results import UNREADABLE
+from verifier.screening.row_answers import Answers
+from verifier.words import remark_text
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -118,9 +121,12 @@ def _told_otherwise(columns: dict[str, list[str]]) -> list[str]:
     differ = []
     for place, row in enumerate(said.rows()):
         if row["not_read"] is None and row["conclusion"] != UNREADABLE:
-            answer = judge(Case.model_validate(table.stated(read, place)), REGISTRY, steps=False).answer
+            report = judge(Case.model_validate(table.stated(read, place)), REGISTRY, steps=False)
+            answer, warned = report.answer, [remark_text(each) for each in dangers(report)]
+            beware = f" Beware: {'; '.join(warned)}." if warned else ""
             expected = {
-                "conclusion": answer.conclusion, "sentence": answer.sentence,
+                "conclusion": answer.conclusion, "sentence": answer.sentence + beware,
+                "danger": BESIDE.join(warned) or None,
                 "alarm": BESIDE.join(each.text for each in answer.alarms) or None,
                 "contradiction": BESIDE.join(each.text for each in answer.cannot_be_true) or None,
             }  # fmt: skip
@@ -210,7 +216,10 @@ def test_a_row_says_the_same_as_the_command(tmp_path: Path) -> None:
         ({"claim.capacity_ah": ["30A"]}, "claim.capacity_ah '30A' is a current in A"),
         ({"claim.series": ["13.5"]}, "claim.series must be a whole number"),
         ({"claim.capacity_ah": ["-4"]}, "claim.capacity_ah must be above 0"),
-        ({"observed.leads.awg": ["12"], "observed.leads.area_mm2": ["4"]}, "give awg or area_mm2, not both"),
+        (
+            {"observed.leads.awg": ["12"], "observed.leads.area_mm2": ["4"]},
+            "give the gauge or the cross-section, not both",
+        ),
         ({"observed.material_test.hours": ["12"]}, "observed.material_test kind"),
         ({"observed.cell.id": ["of-nobody"]}, "'of-nobody' is not in the registry"),
         (

@@ -101,8 +101,8 @@ def test_a_quotation_mark_too_many_spoils_its_own_row_alone(row: int, cell: int,
         ('"a"b,c,d\ne,f,g\n', [0]),
         ('a,"b,c\n"d,e,f\ng,"h",i\n', [0, 1]),
         ('a,b,"c\nd,e,f\ng,h,i",j\nk,l,m\n', [0, 2]),
-        ('a,b\nc,d,e,f\ng,h,i\n', [0, 1]),
-        ('a,"b\nb\nb"\nc,d,e\n', [0]),
+        ('a\nc,d,e,f\ng,h,i\n', [0, 1]),
+        ('"b\nb\nb"\nc,d,e\n', [0]),
         ('a,b,c\n"d,e,f', [1]),
         ('a,b\rb,c\nd,e,f\n', [0]),
     ],
@@ -425,7 +425,9 @@ def test_a_result_says_the_same_in_every_form(bench: Bench, tmp_path: Path) -> N
         assert {name: value for name, value in row.items() if value is not None} == line
         for name, cell in zip(header, cells, strict=True):
             expected = line.get(name, "")
-            assert as_written(cell) == expected if isinstance(expected, str) else float(cell) == expected
+            # A table for people has four digits of a figure.
+            digits = float(f"{expected:.4g}") if "." in name and isinstance(expected, float) else expected
+            assert as_written(cell) == expected if isinstance(expected, str) else float(cell) == digits
 
 
 def test_csv_holds_no_formula(bench: Bench, tmp_path: Path) -> None:

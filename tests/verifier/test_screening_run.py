@@ -119,6 +119,7 @@ def session(leader: int) -> Iterator[int]:
             yield int(entry.parent.name)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("workers", [1, 2])
 def test_killed_at_any_moment_it_ends_with_the_same_bytes(workers: int, place: Place, tmp_path: Path) -> None:
     """A power cut after hours of work would cost all of them, or leave a result with a hole in it."""

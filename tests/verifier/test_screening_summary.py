@@ -21,8 +21,7 @@ from verifier.report.layout import display_width
 from verifier.screening import results, tally
 from verifier.screening.output import Wanted
 from verifier.screening.progress import Progress
-from verifier.screening.row_answers import CONCLUSIONS, UNREADABLE
-from verifier.screening.row_findings import PROOFS
+from verifier.screening.results import CONCLUSIONS, PROOFS, UNREADABLE
 from verifier.screening.running import Run, screen_table
 from verifier.screening.share_bars import Bar, share_bars
 from verifier.screening.summary import render, summary_of
@@ -135,8 +134,8 @@ def test_the_worst_are_told_by_proof_and_never_by_a_default_temperature(bench: B
     run = Run(str(tmp_path / "in.csv"), str(tmp_path / "out.csv"))
     counted = screen_table(run, bench.registry(*bench.cells()), Limits(), Progress(None))
     assert [(each.proof, each.title) for each in counted.offenders] == [
-        ("beyond any cell ever published", "more than any cell"), ("beyond the datasheets", "more than its cells"),
-        ("contradiction", "three times the product"),
+        ("contradiction", "three times the product"), ("beyond any cell ever published", "more than any cell"),
+        ("beyond the datasheets", "more than its cells"),
     ]  # fmt: skip
     titles = [each.title for each in summary_of(counted, "in.csv", bench.registry(), Limits()).tables]
     worst = [each.removeprefix("Worst by proof: ") for each in titles if each.startswith("Worst")]
@@ -299,7 +298,7 @@ def test_markdown_holds_no_markup_of_a_seller(made: Made) -> None:
     from markdown_it import MarkdownIt
 
     counted, _, cells = made
-    counted.offenders.append(Offender("contradiction", None, 7, "[x](y) | *b*", "# <i>a</i>", "why"))
+    counted.offenders.append(Offender("contradiction", 3, None, 7, "[x](y) | *b*", "# <i>a</i>", "why"))
     html = (
         MarkdownIt("commonmark")
         .enable("table")

@@ -390,6 +390,14 @@ FIELDS: tuple[CaseField, ...] = (
         also=("ip", "ip_rating", "waterproof"),
     ),
     CaseField(
+        "claim.dimensions",
+        words="dimensions",
+        meaning="the outside of the pack, as 300 x 90 x 80 mm; cells that have no room in it are not inside",
+        look="in the listing",
+        effort="ask the seller",
+        also=("outer_size", "dimensions_mm", "measurements"),
+    ),
+    CaseField(
         "claim.price",
         words="price",
         unit="number",

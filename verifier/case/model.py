@@ -22,6 +22,7 @@ from registry.cell import rule
 from registry.fields import StrictModel, model_in
 from registry.printed import UnreadableQuantity, read_quantity, read_two_sides
 from verifier.case.configuration import Configuration, counts_filled_in
+from verifier.case.dimensions import Dimensions
 from verifier.case.fields import case_fields
 from verifier.case.kinds import (
     Amount,
@@ -71,6 +72,8 @@ StatedDifferently = Literal[
 ]  # fmt: skip
 
 Stage = Literal["listed", "arrived", "opened", "tested"]
+# What is observed by its field, and may be told by the seller.
+TOLD = ("cycles", "age_years")
 STAGES: tuple[Stage, ...] = ("listed", "arrived", "opened", "tested")
 
 
@@ -168,6 +171,7 @@ class Claim(CaseGroup):
     lead_awg: Gauge | None = None
     certificates: Annotated[tuple[Code, ...], Field(strict=False)] = ()
     ingress: Code | None = None
+    dimensions: Dimensions | None = None
     price: Amount | None = None
     currency: Currency | None = None
     stated_differently: Annotated[tuple[StatedDifferently, ...], Field(strict=False)] = ()
@@ -466,4 +470,9 @@ class Case(CaseGroup):
         """The stage stated, else the earliest that explains what is known."""
         if self.case.stage is not None:
             return self.case.stage
-        return "listed" if self.observed == Observed.model_construct() else "opened"
+        return "opened" if self.is_seen else "listed"
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether anything was observed of the pack; what a seller may tell of its use is nothing seen of it."""
+        return self.observed.model_copy(update=dict.fromkeys(TOLD)) != Observed.model_construct()

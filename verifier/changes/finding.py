@@ -20,17 +20,19 @@ from verifier.answer import Conclusion
 from verifier.changes.model import Changed, Changes
 from verifier.changes.own_key import SELLERS, TITLES, carried, own_key
 from verifier.changes.result_rows import ENDINGS, NO_RESULT, result_rows
-from verifier.differences import differences, numbers_apart, was_now
+from verifier.differences import differences, for_reader, numbers_apart, was_now
 from verifier.errors import InvalidReport, UnreadableInput
 from verifier.figures import FIGURES
-from verifier.screening.output import ANSWER
-from verifier.screening.results import CONCLUSION, READ, ROW, column
-from verifier.screening.row_answers import BESIDE, CONCLUSIONS, UNREADABLE
+from verifier.screening.columns import BESIDE
+from verifier.screening.results import CONCLUSION, CONCLUSIONS, READ, ROW, UNREADABLE, column
+from verifier.screening.words import HEADS
 from verifier.words import figure_name, verdict_name
 
 _NUMBERS = ("claimed", "supported_low", "supported_high")
 
 _BETWEEN = "\n"
+# A table for people holds four digits of a number, one for machines all of them.
+_ROUNDING = 6e-4
 _TAG = re.compile(r"<[^<>]{1,500}>")
 # Of these nothing claimed is shown to be false any more.
 _MENDED = frozenset(
@@ -93,11 +95,8 @@ def _of_reports(old: str, new: str) -> Changes:
             else:
                 added.append(Changed(_title(each), (_conclusion_of(each),)))
         gone = [Changed(name, ()) for name, left in waiting.items() for _ in left]
-    changed = [
-        Changed(_title(second), tuple(each.text for each in differences(first, second)))
-        for first, second in pairs
-        if differences(first, second)
-    ]
+    told = [(_title(second), for_reader(differences(first, second))) for first, second in pairs]
+    changed = [Changed(title, tuple(texts)) for title, texts in told if texts]
     return Changes(
         "title", len(before), len(after), tuple(added), tuple(gone), tuple(changed), counted="pack"
     )
@@ -146,6 +145,7 @@ class _Listing:
     worst: tuple[str, str, str]
     conclusion: str
     alarms: str
+    dangers: str
     contradictions: str
     verdicts: tuple[str, ...]
     numbers: tuple[float | None, ...]
@@ -287,7 +287,7 @@ def _key_columns(names: Sequence[str], key: str | None, place: str) -> tuple[str
 
 
 def _columns_in_words(names: Sequence[str]) -> str:
-    own = {READ, *ANSWER} - {"title", "seller"}
+    own = {READ, *HEADS} - {"title", "seller"}
     found = [name for name in names if name not in own and name.partition(".")[0] not in FIGURES]
     return (
         f"its own columns are {', '.join(found[:12])}" if found else "it carries no columns of the listings"
@@ -314,7 +314,7 @@ def _listing(row: Mapping[str, Any], carried: Sequence[str]) -> _Listing:
         f"{title}{_BETWEEN}{seller}" if title or seller else "", str(row.get(ROW)),
         _word(row.get("sentence")), _word(row.get("not_read")),
         (_word(row.get("worst_figure")), _word(row.get("claimed")), _word(row.get("supported"))),
-        _word(row.get(CONCLUSION)), _word(row.get("alarm")), _word(row.get("contradiction")),
+        _word(row.get(CONCLUSION)), _word(row.get("alarm")), _word(row.get("danger")), _word(row.get("contradiction")),
         tuple(_word(row.get(column(figure, "verdict"))) for figure in FIGURES),
         tuple(_number(row.get(column(figure, part))) for figure in FIGURES for part in _NUMBERS),
         tuple((name, _source_word(row.get(name))) for name in carried),
@@ -353,6 +353,7 @@ def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
     if old.conclusion != new.conclusion:
         yield f"conclusion: {was_now(old.conclusion or 'none', new.conclusion or 'none')}"
     yield from _codes("alarm", "no alarm any more", old.alarms, new.alarms)
+    yield from _codes("danger", "no danger any more", old.dangers, new.dangers)
     yield from _codes("contradiction", "no longer contradicts", old.contradictions, new.contradictions)
     if not any(old.verdicts) and not any(new.verdicts):
         if new.conclusion in _MENDED and old.conclusion not in _MENDED and old.worst[0]:
@@ -400,7 +401,7 @@ def _support(first: Sequence[float | None], second: Sequence[float | None], unit
 def _equal(old: float | None, new: float | None) -> bool:
     if old is None or new is None:
         return old is new
-    return abs(old - new) <= 1e-9 * max(abs(old), abs(new))
+    return abs(old - new) <= _ROUNDING * max(abs(old), abs(new))
 
 
 def _codes(noun: str, gone: str, old: str, new: str) -> Iterator[str]:

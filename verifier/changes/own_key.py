@@ -7,8 +7,8 @@ from typing import Any
 
 from verifier.changes.result_rows import result_rows
 from verifier.figures import FIGURES
-from verifier.screening.output import ANSWER
 from verifier.screening.results import READ, ROW
+from verifier.screening.words import HEADS
 
 # What a listing is called, and who sells it, where no column is named.
 TITLES = ("title", "listing.title", "case.title", "listing", "name")
@@ -20,7 +20,7 @@ _SHARED = 0.5
 
 def carried(names: Sequence[str]) -> list[str]:
     """Return the columns of the source."""
-    own = {READ, *ANSWER}
+    own = {READ, *HEADS}
     return [name for name in names if name not in own and name.partition(".")[0] not in FIGURES]
 
 

@@ -14,7 +14,16 @@ from verifier.case.reading import parse_case
 from verifier.cli.completion import files
 from verifier.cli.formats import chosen_format, format_by_ending_option
 from verifier.cli.inputs import Wanted, read_one_case
-from verifier.cli.options import CASE_ENDINGS, out_option, read_text, refuse_out, say, write_text
+from verifier.cli.options import (
+    CASE_ENDINGS,
+    out_option,
+    read_registry,
+    read_text,
+    refuse_out,
+    registry_option,
+    say,
+    write_text,
+)
 from verifier.errors import UnreadableInput
 
 if TYPE_CHECKING:
@@ -36,6 +45,7 @@ FORMATS = ("text", "json", "html")
     "the groups resist.",
 )
 @click.option("--force", is_flag=True, help="With --write: also over other values that CASE states.")
+@registry_option
 @format_by_ending_option(*FORMATS)
 @out_option
 def log(
@@ -44,6 +54,7 @@ def log(
     channel: str | None,
     write: bool,
     force: bool,
+    registry_path: Path | None,
     format_name: str | None,
     out: str,
 ) -> None:
@@ -58,17 +69,21 @@ def log(
     format_name = chosen_format(format_name, out, FORMATS)
     if write:
         _refuse_write(logs, case_name)
-    inputs = [*logs, *([case_name] if case_name is not None else [])]
+    # The registry is read too, and is not written over.
+    read = [each for each in (case_name, registry_path) if each is not None]
+    inputs: list[str | Path] = [*logs, *read]
     refuse_out(out, inputs=inputs)
     if logs.count("-") + (case_name == "-") > 1:
         raise UnreadableInput("stdin", "is named twice", "name it once")
     from verifier.case.limits import Limits
     from verifier.discharge_log import against_claims as claims
+    from verifier.discharge_log.charging import held_against_sheet
     from verifier.discharge_log.progress import Told
     from verifier.discharge_log.reading import read_log
     from verifier.discharge_log.same_pack import refuse_other_pack, with_possible_counts
 
     case = limits = None
+    registry = read_registry(registry_path) if case_name is not None else None
     if case_name is not None:
         file = read_one_case(case_name)
         case, limits = file.case, Wanted().limits(file)
@@ -82,6 +97,8 @@ def log(
     if case is not None:
         for each in readings:
             refuse_other_pack(each, case)
+        if registry is not None:
+            readings = [held_against_sheet(each, case, registry, limits or Limits()) for each in readings]
         tested = [claims.against_claims(each, case, limits or Limits()) for each in readings]
     changed = _with_result(readings[0], case_name, force=force) if write and case_name is not None else None
     write_text(out, rendered(readings, tested, case, format_name), inputs=inputs)

@@ -197,6 +197,7 @@ def _precious(force: bool) -> Precious | None:
 
 def _holds_observations(path: Path) -> str | None:
     """Say so of a case file in which somebody has written what was seen of a pack."""
+    from verifier.case.model import TOLD
     from verifier.case.strict_yaml import parse
 
     if path.suffix.lower() not in CASE_ENDINGS or path.stat().st_size > CASE.most:
@@ -205,5 +206,7 @@ def _holds_observations(path: Path) -> str | None:
         data = parse(path.read_text(encoding="utf-8-sig"), str(path)).data
     except (PlacedError, OSError, ValueError):
         return None
-    seen = isinstance(data, dict) and data.get("observed")
+    observed = data.get("observed") if isinstance(data, dict) else None
+    # What a listing tells of the use so far can be read again.
+    seen = {*observed} - {*TOLD} if isinstance(observed, dict) else observed
     return "is a case that holds observations, which would be lost" if seen else None

@@ -11,8 +11,7 @@ from verifier.cli.completion import files
 from verifier.cli.completion import languages as known_languages
 from verifier.cli.inputs import Wanted, inputs_of, judge_files, read_cases
 from verifier.cli.options import out_option, read_registry, registry_option, say, write_text
-from verifier.questions import ENGLISH, Question, best_first, languages, load_language, message
-from verifier.questions import questions as asked_of
+from verifier.questions import ENGLISH, Question, languages, load_language, message
 from verifier.report.layout import printable
 from verifier.verdict import Verdict
 
@@ -45,10 +44,7 @@ def questions(
     reports = judge_files(files, registry, Wanted())
     messages = []
     for report in reports:
-        first = [each.observe for each in report.answer.ask_first]
-        asked = best_first(
-            asked_of(report.findings, report.contradictions, report.case, first), report.next_steps, first
-        )
+        asked = report.asked_first()
         heading = f"=== {printable(report.title)} ===\n\n" if len(reports) > 1 else ""
         messages.append(heading + message(asked[:most], report.case, words))
         _say_what_is_left(report, asked)

@@ -32,7 +32,10 @@ from verifier.cli.options import (
 from verifier.cli.user_settings import limits_in_force
 from verifier.errors import UnreadableInput
 from verifier.questions import languages
+from verifier.screening.progress import Progress
 from verifier.screening.rows import CHUNK_ROWS
+from verifier.words import ENGLISH, language_of
+from verifier.words import languages as spoken
 
 Command = Callable[..., Any]
 _PIPE = "-"
@@ -65,8 +68,12 @@ def _output_options(command: Command) -> Command:
                          help="Write only rows of this conclusion, such as 'not as advertised'; repeatable."),
             click.option("--worst", is_flag=True, help="One row a listing, for the worst of its packs."),
             click.option("--figures", metavar="NAMES", help="Add the columns of figures: all, or capacity,energy,…"),
-            click.option("--questions", "language", type=click.Choice(languages()), metavar="LANGUAGE",
+            click.option("--questions", "asking", type=click.Choice(languages()), metavar="LANGUAGE",
                          help=f"Add each listing's questions to the seller: {', '.join(languages())}."),
+            click.option("--most", type=click.IntRange(min=1), metavar="N",
+                         help="Ask at most this many of them, those that settle most first."),
+            click.option("--language", type=click.Choice(spoken()), default=ENGLISH.code, show_default=True,
+                         help="Language of the answers, the headings and the summary."),
             click.option("--per-seller", metavar="FOLDER", help="Also write a file a seller into a new folder."),
             click.option("--spreadsheet", is_flag=True, help="Begin CSV with a byte order mark, for spreadsheets."),
             click.option("--row", type=click.IntRange(1), help="Open one row as a full report, or as a case (.yaml)."),
@@ -136,15 +143,20 @@ def screen(
         raise click.UsageError("Missing option '--out'.")
     inputs: list[str | Path] = [listings, registry_path_or_default(registry_path)]
     refuse_out(options["out"] or _PIPE, inputs=inputs)
+    told = Progress(sys.stderr if options["progress"] or sys.stderr.isatty() else None)
+    told.reading("stdin" if listings == _PIPE else listings)
     columns = _columns(options)
     with garbage_collection_paused(kept=True), closing(read_registry(registry_path)) as opened:
         # Held in memory, so that others can change the registry while the run goes on.
         registry = InMemory.copy_of(opened)
     limits = limits_with(limits_in_force(), reserve, temperature)
-    if options["row"] is not None:
-        _open_row(listings, columns, options, registry, limits, inputs)
-        return
-    _run(listings, columns, options, registry, limits, inputs)
+    try:
+        if options["row"] is not None:
+            _open_row(listings, columns, options, registry, limits, inputs)
+            return
+        _run(listings, columns, options, registry, limits, inputs, told)
+    finally:
+        told.stop()
 
 
 def _columns(options: dict[str, Any]) -> Any:
@@ -172,11 +184,11 @@ def _run(
     registry: Cells,
     limits: Limits,
     inputs: Sequence[str | Path],
+    told: Progress,
 ) -> None:
     # Nothing here multiplies matrices, and a process without threads can share what it has read with its workers.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from verifier.screening.output import Wanted, conclusions_named, figures_named
-    from verifier.screening.progress import Progress
     from verifier.screening.running import Run, screen_table
     from verifier.screening.summary import form_of, render, summary_of
     from verifier.screening.summary.forms import as_text
@@ -191,11 +203,10 @@ def _run(
         _refuse_beside(summary, out, inputs, "--summary")
     if options["write_columns"] is not None:
         _refuse_beside(options["write_columns"], out, inputs, "--write-columns")
-    told = Progress(sys.stderr if options["progress"] or sys.stderr.isatty() else None)
     run = Run(
         listings, out, options["workers"], options["cluster"], options["resume"], options["start_over"],
         options["chunk_rows"], columns, options["sheet_name"], options["encoding"], options["worst"],
-        options["language"], wanted, options["per_seller"],
+        options["asking"], wanted, options["per_seller"], options["most"], options["language"],
     )  # fmt: skip
     files: dict[str, str] = {}
     read: dict[str, str] = {}
@@ -206,7 +217,8 @@ def _run(
     if options["per_seller"] is not None:
         say(f"wrote {len(files)} files into {options['per_seller']}, one a seller", err=True)
     name = "stdin" if listings == _PIPE else Path(listings).name
-    found = summary_of(tally, name, registry, limits, _beside(files, summary), read)
+    language = language_of(options["language"])
+    found = summary_of(tally, name, registry, limits, _beside(files, summary), read, language)
     say(as_text(found), nl=False, err=out == _PIPE)
     if summary is not None:
         write_bytes(summary, render(found, ending), inputs=[*inputs, out])

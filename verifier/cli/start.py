@@ -11,6 +11,7 @@ from pathlib import Path
 
 import click
 
+from registry.cells import Cells
 from verifier.case.fields import case_fields
 from verifier.case.interview import (
     BadAnswer,
@@ -72,11 +73,11 @@ def start(file: str | None, out: str | None, registry_path: Path | None) -> None
 
     Example: packclaim start samples/listings/pier-nine-commuter.txt --out commuter.yaml
     """
-    begun = _begin(file)
+    registry = read_registry(registry_path)
+    begun = _begin(file, registry)
     target = Path(out) if out is not None else begun.target
     if target is not None:
         _refuse_target(target, begun)
-    registry = read_registry(registry_path)
     say(INTRODUCTION, err=True)
     data = _asked(_staged(_named(begun.data, target)), known=begun.data)
     if target is None:
@@ -92,7 +93,7 @@ def start(file: str | None, out: str | None, registry_path: Path | None) -> None
     say(as_text.render([report], **terminal()), nl=False)
 
 
-def _begin(file: str | None) -> _Begun:
+def _begin(file: str | None, registry: Cells) -> _Begun:
     if file is None:
         return _Begun("", {}, None)
     path = Path(file)
@@ -106,7 +107,7 @@ def _begin(file: str | None) -> _Begun:
     text = read_text(file)
     if is_case:
         return _of_case(text, file)
-    return _of_listing(text, file)
+    return _of_listing(text, file, registry)
 
 
 def _of_case(text: str, file: str) -> _Begun:
@@ -121,11 +122,13 @@ def _of_case(text: str, file: str) -> _Begun:
     return _Begun(text, data, Path(file))
 
 
-def _of_listing(text: str, file: str) -> _Begun:
-    from verifier.listing import case_drafts, cases_from_listing, read_listing
+def _of_listing(text: str, file: str, registry: Cells) -> _Begun:
+    from verifier.listing import case_drafts, cases_from_reading, read_listing
+    from verifier.listing.files import refuse_too_long
 
-    drafts = case_drafts(read_listing(text))
-    cases = cases_from_listing(text, file)
+    refuse_too_long(text, file)
+    reading = read_listing(text, cells=registry)
+    drafts, cases = case_drafts(reading), cases_from_reading(reading, file)
     if not any(case.data.get("claim") for case in cases):
         raise UnreadableInput(file, "claims nothing of a pack", "give a listing's text, or a case file")
     number = 0

@@ -14,6 +14,7 @@ from verifier.contradictions import in_the_claim, measured, seen
 from verifier.contradictions.charger import charger_of_other_pack
 from verifier.contradictions.equal_groups import count_in_groups
 from verifier.contradictions.model import Contradiction
+from verifier.contradictions.room import room_for_cells
 from verifier.contradictions.shown import steps_of
 from verifier.contradictions.stated_differently import stated_differently
 from verifier.fact_names import RESTS_ON
@@ -38,6 +39,7 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
     in_the_claim.power_of_current,
     in_the_claim.count_of_product,
     count_in_groups,
+    room_for_cells,
     in_the_claim.hours_of_charging,
     in_the_claim.peak_below_continuous,
     in_the_claim.designation,

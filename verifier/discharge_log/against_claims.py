@@ -13,19 +13,22 @@ from math import inf
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
+from verifier.discharge_log.charging import is_overcharge
 from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
 from verifier.discharge_log.fullness import starts_full
 from verifier.discharge_log.model import Flow, LogReading
-from verifier.discharge_log.same_pack import chemistries_of, series_of
+from verifier.discharge_log.same_pack import chemistries_of, other_full_count, series_of
 from verifier.discharge_log.standard_conditions import Curves
 from verifier.quantities import Quantity
-from verifier.verdict import VERDICTS, Claim, Verdict, judge_at_most, judge_claim
+from verifier.verdict import PASSES, VERDICTS, Claim, Verdict, judge_at_most, judge_claim
 
 # Sheets let a cell reach 60 C while it discharges. Common practice, no source.
 HOTTEST_C = 60.0
-# Under load the mean cell of a pack with one empty group may still stand at this. Common practice, no source.
 # A current whose peak is further above its mean did not stand still.
 _VARIES = 1.1
+# Up to here a time is said in seconds, above in minutes.
+_SAID_IN_S = 120.0
+# Under load the mean cell of a pack with one empty group may still stand at this. Common practice, no source.
 _FOOT_V, _FOOT_LFP_V = 3.4, 3.15
 
 
@@ -60,9 +63,28 @@ def curves_of(case: Case) -> Curves:
 def against_claims(reading: LogReading, case: Case, limits: Limits) -> tuple[ClaimTested, ...]:
     """Return what a log says of each claim of a case; call `same_pack.refuse_other_pack` first."""
     tested = tuple(_tested(reading, case, limits))
+    other = _other_pack(reading, case)
+    if other:
+        tested = tuple(_of_either_pack(each, other) for each in tested)
     if any(each.at_odds for each in reading.discharges):
         return tuple(map(_proving_nothing, tested))
     return tested
+
+
+def _other_pack(reading: LogReading, case: Case) -> str:
+    """Return of which other pack, a full one, the log may be."""
+    series = series_of(case)
+    if series is None or not series.exact:
+        return ""
+    return other_full_count(reading, series.low, chemistries_of(case))
+
+
+def _of_either_pack(tested: ClaimTested, other: str) -> ClaimTested:
+    """Return a claim that is not held to be met by a log that may be another pack's."""
+    if tested.verdict not in PASSES:
+        return tested
+    point = f"that the log is of this pack: its voltages are also those of {other}"
+    return replace(tested, verdict=Verdict.NOT_SETTLED, does_not_prove=(point, *tested.does_not_prove))
 
 
 def _proving_nothing(tested: ClaimTested) -> ClaimTested:
@@ -165,6 +187,8 @@ def _amount(
 def current_words(flow: Flow) -> str:
     """Return the current of a flow: ``5 A``, or ``6.2 A on average, up to 30 A`` where it did not stand still."""
     mean = f"{flow.current_a:.3g} A"
+    if flow.intermittent is not None:
+        return f"{mean} on average, on and off, up to {flow.peak_a:.3g} A,"
     return f"{mean} on average, up to {flow.peak_a:.3g} A," if _varies(flow) else mean
 
 
@@ -189,7 +213,10 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     """Judge the continuous current by the discharge with the largest mean current that bears on the claim."""
     claimed = case.claim.continuous_current_a
     slack = 1 + limits.number("meter_error")
-    flow = max(discharges, key=lambda each: (each.current_a, each.minutes))
+    unbroken = [each for each in discharges if each.intermittent is None]
+    flow = max(unbroken or discharges, key=lambda each: (each.current_a, each.minutes))
+    if flow.intermittent is not None:
+        return _on_and_off(flow, claimed)
     current = current_words(flow) if _varies(flow) else f"{current_words(flow)} held"
     held = f"{current} for {flow.minutes:.3g} min{_at_most_c(flow)}, until {_until(flow)}"
     open_points = _open_of_current(flow)
@@ -230,6 +257,30 @@ def _continuous(discharges: tuple[Flow, ...], case: Case, limits: Limits) -> Cla
     return ClaimTested(
         "continuous_current", "A", claimed, supported, verdict, held, tuple(open_points), conditions
     )
+
+
+def _on_and_off(flow: Flow, claimed: Bounds | None) -> ClaimTested:
+    """Return what a load that went on and off shows of a continuous current: how long one was held, and no verdict."""
+    held_a, minutes = flow.held
+    longest = duration(60 * minutes)
+    proves = (
+        f"{held_a:.3g} A for {longest} without a break at most; {current_words(flow)} over {flow.minutes:.3g} min"
+        f"{_at_most_c(flow)}, until {_until(flow)}"
+    )
+    asked = f"{claimed.low:g} A" if claimed is not None else "any current"
+    open_points = (
+        f"{asked} without a break: the load went on and off, {longest} at a time at most",
+        *_open_of_current(flow)[1:],
+    )
+    verdict = Verdict.NOT_CLAIMED if claimed is None else Verdict.NOT_SETTLED
+    return ClaimTested(
+        "continuous_current", "A", claimed, Bounds(0.0, inf), verdict, proves, open_points, _conditions(flow)
+    )
+
+
+def duration(seconds: float) -> str:
+    """Return a time as it is said: ``5 s``, ``12 min``."""
+    return f"{seconds:.3g} s" if seconds < _SAID_IN_S else f"{seconds / 60:.3g} min"
 
 
 def _had_charge_left(flow: Flow, case: Case) -> bool:
@@ -281,7 +332,7 @@ def _peak(reading: LogReading, case: Case) -> Iterator[ClaimTested]:
         return
     needed_s = asked_s.high if asked_s is not None else None
     held = [(each.current_a, each.seconds) for each in pulses]
-    held += [(each.current_a, 60 * each.minutes) for each in reading.discharges]
+    held += [(current, 60 * minutes) for current, minutes in (each.held for each in reading.discharges)]
     enough = [current for current, seconds in held if needed_s is not None and seconds >= 0.95 * needed_s]
     best, lasted = max(held)
     supported = Bounds(max(enough, default=0.0), inf)
@@ -299,7 +350,8 @@ def _sag(reading: LogReading, case: Case) -> ClaimTested:
     """Tell the voltage under load, and what a cell resists at most; nothing is claimed of it as such."""
     discharges = reading.discharges
     with_rest = [each for each in discharges if each.sag is not None]
-    flow = max(with_rest or discharges, key=lambda each: each.current_a)
+    flow = max(with_rest or discharges, key=_loaded_a)
+    under_a = _loaded_a(flow)
     if flow.sag is None:
         proves = f"mean {flow.mean_v:.4g} V under {flow.current_a:.3g} A; the log has none before the load"
         supported = Bounds(0.0, inf)
@@ -307,7 +359,7 @@ def _sag(reading: LogReading, case: Case) -> ClaimTested:
         drop = flow.sag.rest_v - flow.sag.after_v
         supported = Bounds(drop, drop)
         proves = (
-            f"under {flow.current_a:.3g} A from {flow.sag.rest_v:.4g} V at rest to {flow.sag.after_v:.4g} V "
+            f"under {under_a:.3g} A from {flow.sag.rest_v:.4g} V at rest to {flow.sag.after_v:.4g} V "
             f"after {flow.sag.after_seconds:.0f} s and {flow.sag.halfway_v:.4g} V halfway"
         )
     a_cell = _a_cell(reading, case)
@@ -316,11 +368,15 @@ def _sag(reading: LogReading, case: Case) -> ClaimTested:
     open_points = []
     if a_cell:
         open_points.append("what the worst cell or group resists: the pack's resistance is the sum of all")
-    if asked is not None and flow.current_a < 0.95 * asked.low:
+    if asked is not None and under_a < 0.95 * asked.low:
         open_points.append(f"the voltage under {asked.low:g} A")
     return ClaimTested(
         "sag", "V", None, supported, Verdict.NOT_CLAIMED, proves, tuple(open_points), _conditions(flow)
     )
+
+
+def _loaded_a(flow: Flow) -> float:
+    return flow.sag.after_a if flow.sag is not None else flow.current_a
 
 
 def _a_cell(reading: LogReading, case: Case) -> str:
@@ -362,6 +418,10 @@ def _charge_time(flow: Flow, case: Case) -> ClaimTested:
         )
     needed = Bounds(hours, hours if finished and from_empty else inf) if same else Bounds(0.0, inf)
     verdict = VERDICTS[judge_at_most(_claim(claimed), _quantity(needed)).verdict]
+    series = series_of(case)
+    if series is not None and series.exact and is_overcharge(flow, series.low, chemistries_of(case)):
+        open_points.insert(0, "how long a charge to full takes: this one went above the full voltage")
+        verdict = Verdict.NOT_CLAIMED if claimed is None else Verdict.NOT_SETTLED
     proves = f"{flow.ah:.4g} Ah charged in {hours:.3g} h at up to {flow.peak_a:.3g} A, to {flow.end_v:.4g} V"
     return ClaimTested(
         "charge_time", "h", claimed, needed, verdict, proves, tuple(open_points), _conditions(flow)
@@ -372,7 +432,7 @@ def _charge_current(charges: tuple[Flow, ...], case: Case) -> Iterator[ClaimTest
     claimed = case.claim.charge_current_a
     if claimed is None:
         return
-    flow = max(charges, key=lambda each: each.current_a)
+    flow = max(charges, key=lambda each: each.peak_a)
     supported = Bounds(flow.peak_a, inf)
     enough = flow.peak_a >= 0.98 * claimed.high
     verdict = Verdict.NOT_SETTLED

@@ -140,17 +140,11 @@ def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None)
             return Ending(TESTER, f"the log ends as the voltage reaches {at} V", end_v, cutoff)
         return Ending(END_OF_LOG, "the log ends while the current still flows", end_v)
     back = flow.after_v if after is None else max(flow.after_v, after.high_v)
-    if back > end_v and (knee is not None or rounds):
-        at = (
-            f"at its cut-off of {cutoff:g} V"
-            if cutoff is not None and knee is not None
-            else f"at {end_v:.4g} V"
-        )
-        if knee is not None:
-            return Ending(
-                TESTER, f"stopped {at}, past the knee; the voltage came back to {back:.4g} V", end_v, cutoff
-            )
-        return Ending(NOT_KNOWN, f"stopped {at} before the voltage fell off", end_v)
+    if knee is not None:
+        at = f"at its cut-off of {cutoff:g} V" if cutoff is not None else f"at {end_v:.4g} V"
+        # It may fall on until the next row, where it falls off steeply.
+        then_v = f"came back to {back:.4g} V" if back > end_v else f"stayed at {back:.4g} V, so no BMS opened"
+        return Ending(TESTER, f"stopped {at}, past the knee; the voltage {then_v}", end_v, cutoff)
     return Ending(NOT_KNOWN, f"stopped at {end_v:.4g} V before the voltage fell off", end_v)
 
 

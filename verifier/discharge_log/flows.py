@@ -18,6 +18,7 @@ from verifier.discharge_log.model import (
     Flow,
     Gap,
     GroupEnd,
+    Intermittent,
     Sag,
     Sensor,
     Together,
@@ -29,6 +30,9 @@ from verifier.discharge_log.stretches import Stretch
 Array = npt.NDArray[np.float64]
 
 _SAG_S = 10.0
+# Pauses of less than this part of the time in all, such as a tester's own to measure, leave a load unbroken.
+# Common practice, no source.
+_PAUSES_PART = 0.01
 
 
 def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> Flow:
@@ -69,9 +73,10 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
         # What the rows count too much of the charge they count too much of the energy.
         part = amount / rows_ah
         energy, wh = energy * part, Bounds(wh.low * min(part, 1.0), wh.high * max(part, 1.0))
+    current_a, intermittent = _currents(stretch)
     return Flow(
         kind, amount, energy, ah, wh, doubt, energy / amount if amount else 0.0,
-        stretch.charge_as / stretch.flow_s if stretch.flow_s else 0.0, stretch.peak_a,
+        current_a, stretch.peak_a,
         stretch.first_v, end.end_v, stretch.seconds / 60, (stretch.begin_s - first_s) / 60,
         stretch.first_row, stretch.last_row, end.by, end.how, *temperatures, stretch.returned_as / 3600,
         *counted, rows_ah, rows_wh, led_ah is not None, led_wh is not None, end.cutoff_v, knee,
@@ -85,7 +90,32 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
             for (name, _), value in zip(found.layout.labels, stretch.labels, strict=False)
             if isfinite(value)
         ),
+        intermittent=intermittent,
+        last_a=float(curve[-1, 3]) if len(curve) else None,
+        highest_group_v=_highest_group(stretch) if kind == "charge" else None,
     )  # fmt: skip
+
+
+def _highest_group(stretch: Stretch) -> float | None:
+    volts = [float(each) for each in stretch.last_groups if isfinite(each)]
+    return max(volts, default=None)
+
+
+def _currents(stretch: Stretch) -> tuple[float, Intermittent | None]:
+    """Return the mean current over the whole time, and how it flowed where it went on and off. [A].
+
+    The mean while it flows is no current that was held: the pauses let the cells cool and recover.
+    """
+    if not stretch.flow_s:
+        return 0.0, None
+    # What the first and the last row stand for goes beyond the time between them.
+    whole_s = max(stretch.seconds, stretch.flow_s)
+    on_a = stretch.charge_as / stretch.flow_s
+    if whole_s - stretch.flow_s <= _PAUSES_PART * whole_s:
+        return on_a, None
+    longest = stretch.longest_run
+    mean_a = (stretch.charge_as - stretch.returned_as) / whole_s
+    return mean_a, Intermittent(on_a, longest.charge_as / longest.seconds, longest.seconds / 60)
 
 
 def _gaps(stretch: Stretch) -> tuple[Gap, ...]:
@@ -230,7 +260,9 @@ def _sag(stretch: Stretch, curve: Array, kind: str, before: Stretch | None) -> S
         np.interp(0.5 * (curve[0, 1] + curve[-1, 1]), np.maximum.accumulate(curve[:, 1]), curve[:, 2])
     )
     rested = before.seconds / 60 if before is not None and not before.way else None
-    return Sag(stretch.before_v, float(curve[near, 2]), float(since[near]), halfway, rested)
+    return Sag(
+        stretch.before_v, float(curve[near, 2]), float(since[near]), float(curve[near, 3]), halfway, rested
+    )
 
 
 def _thinned(curve: Array, passed: Array, temperatures: int) -> Curve | None:

@@ -14,6 +14,7 @@ from verifier.case.model import Case
 from verifier.discharge_log.against_claims import was_full
 from verifier.discharge_log.endings import was_emptied
 from verifier.discharge_log.model import Flow, LogReading, Resistance
+from verifier.discharge_log.resistance import TO_REST
 from verifier.discharge_log.same_pack import series_of
 from verifier.errors import InvalidCase, UnreadableInput
 
@@ -101,7 +102,7 @@ def _of_one_cell(reading: LogReading, case: Case) -> Resistance | None:
     single = all(each is not None and each.exact and each.low == 1 for each in (series, parallel))
     fitting = [
         each for each in reading.resistance
-        if not each.near_empty and each.charge_taken_off and each.method != "step to rest"
+        if not each.near_empty and each.charge_taken_off and each.method != TO_REST
         and abs(each.seconds / _SECONDS - 1) <= _SECONDS_OFF
     ]  # fmt: skip
     return min(fitting, key=lambda each: abs(each.seconds - _SECONDS), default=None) if single else None
@@ -111,7 +112,7 @@ def _of_the_groups(reading: LogReading) -> Resistance | None:
     """Return the step, away from empty, that tells of the groups over ten seconds at least and as few as there are."""
     fitting = [
         each for each in reading.resistance
-        if each.groups_mohm and not each.near_empty and each.method != "step to rest" and each.seconds >= _SECONDS
+        if each.groups_mohm and not each.near_empty and each.method != TO_REST and each.seconds >= _SECONDS
     ]  # fmt: skip
     return min(fitting, key=lambda each: each.seconds, default=None)
 

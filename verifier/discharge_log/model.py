@@ -67,14 +67,28 @@ class Uncertainty:
 class Sag:
     """Voltage before the current flowed, and under it after some seconds and halfway. [V].
 
-    ``rest_minutes`` is how long no current had flowed by then; None where the log does not say.
+    ``after_a`` is the current then. ``rest_minutes`` is how long no current had flowed before; None where the log
+    does not say.
     """
 
     rest_v: float
     after_v: float
     after_seconds: float
+    after_a: float
     halfway_v: float
     rest_minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Intermittent:
+    """How a load that went on and off flowed: its mean while on, and its longest time without a break. [A], [min].
+
+    ``longest_a`` is the mean over that longest time.
+    """
+
+    on_a: float
+    longest_a: float
+    longest_minutes: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +121,9 @@ class Flow:
     counter where it has one (``counter_ah``) and the rows confirm it, else by the rows (``rows_ah``). The bounds
     hold the meter's error, the resolution, the sampling and the gaps, or how far counter and rows are apart.
     ``labels`` are the tester's own numbers of it: cycle, step.
+    ``current_a`` is the charge over the whole time; ``intermittent`` is there where the load went on and off, and
+    then that current was held for no longer than it says. ``last_a`` is the current of the last row;
+    ``highest_group_v`` that of the highest group at the end of a charge.
     ``at_odds``: counter and rows are so far apart that neither is believed; the smaller is told, without an upper end.
     ``end_unexplained``: the BMS opened, and nothing says what it protected from; somebody may have switched it off.
     """
@@ -154,6 +171,16 @@ class Flow:
     end_unexplained: bool = False
     labels: tuple[tuple[str, int], ...] = ()
     at_odds: bool = False
+    intermittent: Intermittent | None = None
+    last_a: float | None = None
+    highest_group_v: float | None = None
+
+    @property
+    def held(self) -> tuple[float, float]:
+        """The current that flowed without a break, and for how long at most. [A], [min]."""
+        if self.intermittent is None:
+            return self.current_a, self.minutes
+        return self.intermittent.longest_a, self.intermittent.longest_minutes
 
     @property
     def rise_c(self) -> float | None:

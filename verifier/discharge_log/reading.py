@@ -43,6 +43,7 @@ from verifier.discharge_log.steps import StepFinder
 from verifier.discharge_log.stream import Stream
 from verifier.discharge_log.streamed import Streamed
 from verifier.discharge_log.stretches import Divider
+from verifier.errors import UnreadableInput
 
 Array = npt.NDArray[np.float64]
 
@@ -94,6 +95,7 @@ def read_log(
             if layout.charge is None:
                 finder.feed(rows)
                 repeats.feed(rows)
+        _refuse_still_clock(source.place, stream.rows, last_s - first_s)
         words = event_rows.words_of_rows(source, stream.left_out_rows)
     stretches, steps = divider.end(), finder.end()
     kinds, remarks = direction.sort_out(stretches, steps, source.place)
@@ -106,6 +108,16 @@ def read_log(
     refuse_impossible(found, reading, source.place)
     reading = with_doubts(found, _with_words(reading, words))
     return _at_standard(reading, curves if curves is not None else Curves())
+
+
+def _refuse_still_clock(place: str, rows: int, seconds: float) -> None:
+    """Refuse a log whose clock does not run: no charge follows from it, and no time that a current was held."""
+    if rows > 1 and seconds <= 0:
+        raise UnreadableInput(
+            place,
+            f"the clock stands still: all {rows} rows have the same time, so nothing of what flowed can be told",
+            "give a log whose time runs on from row to row",
+        )
 
 
 def _rest_current(layout: Layout) -> float:
@@ -202,7 +214,10 @@ def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
     temperature = flow.air_c if flow.air_c is not None else flow.start_c
     fast = flow.current_a / flow.ah
     # The rated capacity is what was delivered, or more by what the test left inside.
-    rates = (fast,) if is_standard(fast, temperature) else (fast, LEAST_DELIVERED * fast)
+    rates = [fast] if is_standard(fast, temperature) else [fast, LEAST_DELIVERED * fast]
+    if flow.intermittent is not None:
+        # The cells recover in the pauses: it delivers no more than steadily at the mean, nor less than at what flowed.
+        rates += [part * flow.intermittent.on_a / flow.ah for part in (1.0, LEAST_DELIVERED)]
     found = [
         at_standard(flow.ah_bounds, flow.wh_bounds, rate, temperature, kind)
         for rate in rates
@@ -217,8 +232,11 @@ def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
         return Standard(hull(ah), hull(wh), found[0].note)
     part = hull(parts)
     names = " or ".join(dict.fromkeys(each.kind for each in found if each.kind))
+    its = f"{fast:.2g}"
+    if flow.intermittent is not None:
+        its += f" (in pauses too; {flow.intermittent.on_a / flow.ah:.2g} while it flowed)"
     note = (
-        f"from {fast:.2g} It and {temperature:.0f} C by what measured {names} deliver there: "
+        f"from {its} It and {temperature:.0f} C by what measured {names} deliver there: "
         f"{100 * part.low:.0f} to {100 * part.high:.0f} % of the capacity"
     )
     return Standard(hull(ah), hull(wh), note)

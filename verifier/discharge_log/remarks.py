@@ -36,6 +36,13 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, "
                 f"the rows make {gross:.4g}: what flowed lies between"
             )
+    said += [
+        f"the load from row {each.first_row} on was intermittent: {each.current_a:.3g} A is the mean of all the time, "
+        f"pauses too, {each.intermittent.on_a:.3g} A that while it flowed, for "
+        f"{60 * each.intermittent.longest_minutes:.3g} s at a time at most; what the pack holds longer is not shown"
+        for each in reading.discharges
+        if each.intermittent is not None
+    ]
     for each in (*reading.discharges, *reading.charges):
         said += _of_gaps(each)
     said += of_groups_that_stand_out(reading.groups)

@@ -17,7 +17,10 @@ from verifier.discharge_log.streamed import Streamed
 
 IEC = "IEC 61960-3: 0.2 It for 10 s, then 1 It for 1 s"
 
+TO_REST = "step to rest"
 _MOST_RESISTANCES = 120
+# Of what a rest lifts the voltage by, near empty: so much may have been lost between two rows.
+_MOST_UNSEEN = 0.2
 # A voltage that more than halves is a BMS that opens or closes. Common practice, no source.
 _COLLAPSED = 0.5
 # What the cells still answer to from before a step hides R(n t + t) - R(n t) of what the step does in t, after
@@ -98,9 +101,13 @@ def _of_step(
     """
     step = found.steps[number]
     at_ah = _delivered_before(found, step.seconds)
+    near_empty = _near_empty(found, discharges, step.seconds, at_ah, first_s)
     for after in step.after:
         rise, change = after.volts - step.before_v, after.amps - step.before_a
         if not _is_resistance(found, step, after) or not _had_settled(step, after):
+            continue
+        if near_empty and _method(step) == TO_REST and abs(step.unseen_v) > _MOST_UNSEEN * abs(rise):
+            # An empty cell falls faster and faster: what it fell after the last row with current is not bounded.
             continue
         whole = 1000 * abs(rise / change)
         most = 1000 * max(abs(rise), abs(rise - step.unseen_v)) / abs(change)
@@ -112,7 +119,7 @@ def _of_step(
             whole * (1 - (part or 0.0)), most, after.seconds, after.seconds_most, abs(after.amps),
             abs(step.before_a), at_ah, (step.seconds - first_s) / 60,
             IEC if _is_iec_pair(found, step, after) else _method(step), part is not None,
-            _near_empty(found, discharges, step.seconds, at_ah, first_s),
+            near_empty,
             _cell_c(found.layout, step.temperature_c), _of_groups(step, after),
         )  # fmt: skip
 
@@ -201,7 +208,7 @@ def _times_steeper(found: Streamed, step: Step) -> float:
 def _method(step: Step) -> str:
     if abs(step.before_a) < 0.05 * abs(step.to_a):
         return "step from rest"
-    return "step to rest" if abs(step.to_a) < 0.05 * abs(step.before_a) else "step of the current"
+    return TO_REST if abs(step.to_a) < 0.05 * abs(step.before_a) else "step of the current"
 
 
 def _is_resistance(found: Streamed, step: Step, after: After) -> bool:

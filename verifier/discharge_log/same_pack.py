@@ -10,6 +10,7 @@ import numpy as np
 from registry.chemistry import CHEMISTRIES, VOLTAGES, Chemistry
 from verifier.bounds import Bounds
 from verifier.case.model import Case
+from verifier.discharge_log.charging import with_charging
 from verifier.discharge_log.endings import was_emptied
 from verifier.discharge_log.fullness import start_v, starts_full, with_start
 from verifier.discharge_log.model import Flow, LogReading
@@ -18,6 +19,8 @@ from verifier.errors import UnreadableInput
 
 # What meters and chargers are off by, and a tester that stops a little late.
 _ABOVE_FULL, _BELOW_EMPTY = 1.03, 0.98
+MOST_OVERCHARGE = 1.1
+"""Of the full voltage: a charge does not go further, lithium-ion vents near 4.6 V. Common practice, no source."""
 _NAMES_ROOM = (0.60, 1.27)
 # A trade name such as 48 V for 46.8 V is a few percent off.
 _NAME_OFF = 0.04
@@ -119,17 +122,29 @@ def refuse_other_pack(reading: LogReading, case: Case) -> None:
         words = f"a pack of {nominal.low:g} V"
     else:
         return
-    outside = high_v < lowest or high_v > _ABOVE_FULL * highest or low_v > highest
+    outside = high_v < lowest or low_v > highest
+    outside |= high_v > _ABOVE_FULL * highest and not any(_overcharged(reading, each) for each in possible)
     if not outside and (not possible or any(_fits(reading, each) for each in possible)):
         return
     would = _what_would_fit(reading, kinds)
     if outside or would:
+        found = next(filter(None, (_objection(reading, each) for each in possible)), "")
+        why = f" ({found})" if found else ""
+        charged = (
+            ", or it was charged far too high and must not be charged on"
+            if _ends_above(reading, highest)
+            else ""
+        )
         raise UnreadableInput(
             reading.file,
-            f"{high_v:.3g} to {low_v:.3g} V cannot be {words}{would}: the log is of another pack, or the pack is "
-            "not what the case says, and nothing is proven by it",
+            f"{high_v:.3g} to {low_v:.3g} V cannot be {words}{why}{would}: the log is of another "
+            f"pack, or the pack is not what the case says{charged}, and nothing is proven by it",
             _ADVICE,
         )
+
+
+def _ends_above(reading: LogReading, highest_v: float) -> bool:
+    return any(each.end_v > _ABOVE_FULL * highest_v for each in reading.charges)
 
 
 def _every_count(kinds: Sequence[Chemistry]) -> Iterator[Count]:
@@ -158,10 +173,61 @@ def with_possible_counts(reading: LogReading, case: Case | None) -> LogReading:
 
 
 def _with_start(reading: LogReading, series: float, case: Case | None) -> LogReading:
+    """Return a reading of a pack of a known count that warns of what was done to it, and of what it was not."""
     kinds = _named(chemistries_of(case) if case is not None else [VOLTAGES[name] for name in CHEMISTRIES])
     fitting = [each for each in kinds if _fits(reading, Count(round(series), each))]
     running = [each for each in fitting if _runs_like(reading, Count(round(series), each))]
-    return with_start(reading, series, running or fitting)
+    likely = running or fitting
+    reading = with_start(reading, series, likely)
+    reading = _with_deep_discharge(reading, series, likely)
+    other = other_full_count(reading, series, likely)
+    if other:
+        said = (
+            f"the voltages are also those of {other}, which would have been full: count the groups of the pack that "
+            "the log is of, before any of it is taken for this one's"
+        )
+        reading = replace(reading, warnings=(*reading.warnings, said))
+    return with_charging(reading, series, likely or kinds)
+
+
+def other_full_count(reading: LogReading, series: float, kinds: Sequence[Chemistry]) -> str:
+    """Return of which other counts a log would be that of a full pack, where it did not begin full as this count.
+
+    Nothing where it began full, or no other count fits so well.
+    """
+    if not reading.discharges or not kinds:
+        return ""
+    most = max(reading.discharges, key=lambda each: each.ah)
+    if most.from_full or most.sag is None or starts_full(most, series, kinds[:1]) or not was_emptied(most):
+        return ""
+    same = [kind for kind in kinds if not starts_full(most, series, [kind])]
+    others = [
+        each
+        for each in _every_count(same)
+        if each.series != series
+        and starts_full(most, each.series, [each.kind])
+        and _fits(reading, each)
+        and _runs_like(reading, each)
+    ]
+    return _in_words(others, reading)
+
+
+def _with_deep_discharge(reading: LogReading, series: float, kinds: Sequence[Chemistry]) -> LogReading:
+    """Return a reading that warns where the mean cell, or a group, was drained below where such cells are empty."""
+    if not kinds:
+        return reading
+    empty_v = min(each.empty_v[0] for each in kinds)
+    said = []
+    for flow in reading.discharges:
+        group = min(flow.groups, key=lambda each: each.lowest_v, default=None)
+        lowest = flow.end_v / series if group is None else group.lowest_v
+        if lowest < _BELOW_EMPTY * empty_v:
+            which = "a cell on average" if group is None else f"in group {group.group}"
+            said.append(
+                f"deep discharge: drained to {lowest:.3g} V {which}, where such cells are empty at {empty_v:g} V. "
+                "It harms them: measure every group at rest before the pack is charged, and charge none below its limit"
+            )
+    return replace(reading, warnings=(*reading.warnings, *dict.fromkeys(said)))
 
 
 def _with_what_it_would_be(reading: LogReading, fitting: Sequence[Count]) -> tuple[Flow, ...]:
@@ -232,8 +298,13 @@ def _runs_like(reading: LogReading, count: Count) -> bool:
     Between 20 and 80 % of what was delivered iron phosphate falls by 2.6 to 4.5 % of its voltage, and nickel, cobalt
     and manganese by 8 to 16 %, by the curves of `expected`; LTO is not among them.
     """
-    most = max(reading.discharges, key=lambda each: each.ah)
-    if most.curve is None or not was_emptied(most) or not starts_full(most, count.series, [count.kind]):
+    most = max(reading.discharges, key=lambda each: each.ah, default=None)
+    if (
+        most is None
+        or most.curve is None
+        or not was_emptied(most)
+        or not starts_full(most, count.series, [count.kind])
+    ):
         return True
     passed = np.array(most.curve.ah)
     early, late = np.interp([0.2 * passed[-1], 0.8 * passed[-1]], passed, most.curve.voltage_v)
@@ -245,13 +316,54 @@ def _runs_like(reading: LogReading, count: Count) -> bool:
 
 def _fits(reading: LogReading, count: Count) -> bool:
     """Whether the voltages of a log can be those of so many cells of a kind."""
+    return not _objection(reading, count)
+
+
+def _objection(reading: LogReading, count: Count) -> str:
+    """Return why the voltages of a log cannot be those of so many cells of a kind; nothing where they can.
+
+    A charge may have gone too far, and a discharge that began full may have: both are faults of a pack, and no sign of
+    another one.
+    """
     kind, number = count.kind, count.series
-    if reading.voltage_v[1] > _ABOVE_FULL * number * kind.full_v[1]:
-        return False
+    most_v = _ABOVE_FULL * number * kind.full_v[1]
+    if reading.voltage_v[1] > most_v and not _overcharged(reading, count):
+        return f"{_family(kind)} cells are full at {kind.full_v[1]:g} V"
     least = _BELOW_EMPTY * kind.empty_v[0]
-    return all(
-        flow.end_v / number >= least and start_v(flow) / number >= least and _goes_like(flow, count)
-        for flow in reading.discharges
+    for flow in reading.discharges:
+        too_low = flow.end_v / number < least and not _drained_too_far(reading, flow, count)
+        if start_v(flow) / number < least or too_low:
+            return f"{_family(kind)} cells are empty at {kind.empty_v[0]:g} V"
+        if not _goes_like(flow, count):
+            return f"{_family(kind)} cells are not emptied at {flow.mean_v / number:.3g} V on average"
+    return ""
+
+
+def _drained_too_far(reading: LogReading, flow: Flow, count: Count) -> bool:
+    """Whether a discharge that ended below where cells are empty began as such cells do.
+
+    It began full, or at no less than the nominal voltage and no other count would have been full.
+    """
+    if flow.sag is None or not _runs_like(reading, count):
+        return False
+    if starts_full(flow, count.series, [count.kind]):
+        return True
+    others = (each for each in _every_count([count.kind]) if each.series != count.series)
+    return start_v(flow) >= count.series * count.kind.nominal_v[0] and not any(
+        starts_full(flow, each.series, [each.kind])
+        and reading.voltage_v[1] <= _ABOVE_FULL * each.series * each.kind.full_v[1]
+        for each in others
+    )
+
+
+def _overcharged(reading: LogReading, count: Count) -> bool:
+    """Whether a voltage above that of full cells was reached by charging, and no discharge began from above it."""
+    full_v = count.series * count.kind.full_v[1]
+    by_charge = any(each.end_v > _ABOVE_FULL * full_v for each in reading.charges)
+    return (
+        by_charge
+        and reading.voltage_v[1] <= MOST_OVERCHARGE * full_v
+        and all(start_v(each) <= _ABOVE_FULL * full_v for each in reading.discharges)
     )
 
 

@@ -73,6 +73,18 @@ class ClosedAgain:
     after_v: float
 
 
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A part of a stretch in which the current did not stop: its charge as a magnitude. [As], [s]."""
+
+    charge_as: float
+    seconds: float
+
+    def __add__(self, other: Run) -> Run:
+        """Return two runs that follow on each other as one."""
+        return Run(self.charge_as + other.charge_as, self.seconds + other.seconds)
+
+
 @dataclass(slots=True)
 class Stretch:
     """Rest (way 0) or current one way (1 as written positive, -1 negative), added up.
@@ -115,6 +127,8 @@ class Stretch:
     rows: int = 0
     net_before_as: float = 0.0
     breaks: int = 0
+    run: Run = field(default_factory=lambda: Run(0.0, 0.0))
+    longest_run: Run = field(default_factory=lambda: Run(0.0, 0.0))
     lost_v: float = 0.0
     edge_as: float = 0.0
     edge_at_end_as: float = 0.0
@@ -157,8 +171,10 @@ class Stretch:
         usual_v = (self.high_v - self.low_v) / self.rows
         return [each for each in self.gaps if each.moved_v > 5 * usual_v]
 
-    def add(self, other: Stretch) -> None:
-        """Take in a stretch that goes on the same way."""
+    def add(self, other: Stretch, *, after_a_pause: bool = False) -> None:
+        """Take in a stretch that goes on the same way, at once or after a pause."""
+        self.run = other.run if after_a_pause or other.before_v is None else self.run + other.run
+        self.longest_run = max(self.longest_run, other.longest_run, self.run, key=lambda each: each.seconds)
         if other.before_v is None:
             self.lost_v = max(self.lost_v, abs(other.first_v - self.last_v))
         self.last_row, self.end_s, self.last_v = other.last_row, other.end_s, other.last_v
@@ -279,7 +295,7 @@ class Divider:
                 for each in self.pending:
                     self.current.take_back(each)
                 self.pending = []
-                self.current.add(piece)
+                self.current.add(piece, after_a_pause=True)
                 return
         self._wait(piece)
 
@@ -403,6 +419,7 @@ class _Carried:
             breaks=int((~rows.known[max(begin, 1) : end]).sum()),
             tail=list(zip(rows.seconds[max(begin, end - 6) : end], volts[-6:], strict=True)),
         )  # fmt: skip
+        found.run = found.longest_run = Run(found.charge_as, found.flow_s)
         self._further(found, begin, end, net_as)
         return found
 

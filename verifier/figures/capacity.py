@@ -6,7 +6,14 @@ from math import inf
 
 from verifier.fact_names import missing
 from verifier.facts import Facts
-from verifier.figures.common import Judged, at_least, caution_of_grade, shown, told_of_the_cold
+from verifier.figures.common import (
+    Judged,
+    at_least,
+    caution_of_grade,
+    shown,
+    told_of_rounding,
+    told_of_the_cold,
+)
 from verifier.finding import remark
 from verifier.pack.capacity import (
     is_used,
@@ -20,6 +27,7 @@ from verifier.pack.counts import parallel, series
 from verifier.pack.expected_wear import told_of_wear
 from verifier.pack.groups import charge_apart, groups
 from verifier.pack.grown_resistance import resistance_over_new
+from verifier.pack.resting import deeply_discharged, floors, over_full
 from verifier.verdict import PASSES, VERDICTS, at_most
 
 # Of a capacity test, without which it bounds little from above.
@@ -68,6 +76,10 @@ def _of_typical_cells(facts: Facts, judged: Judged) -> None:
 def _of_uneven_groups(facts: Facts) -> None:
     """Note what the lower end of the capacity is less by, where the groups may hold unlike charges and need not."""
     apart, found = facts.find(charge_apart), facts.find(groups)
+    floor, _ = facts.find(floors)
+    if found.lowest[1] < floor or max(deeply_discharged(facts).surely, over_full(facts).surely):
+        # Such a pack is charged no more, and what its groups cost it is nothing to anybody.
+        return
     if apart.most > 0 and not apart.surely and not facts.number("observed.capacity_ah").known:
         spread_mv = 1000 * (found.highest[1] - found.lowest[0])
         facts.caution(remark("groups_may_cost", "observed.groups_v", spread_mv=spread_mv, percent=apart.most))
@@ -94,10 +106,8 @@ def _remarks(facts: Facts, judged: Judged) -> None:
         facts.caution(said)
     caution_of_grade(facts, supported)
     rounded = supported.low * (1 + facts.limits.number("print_rounding"))
-    if claim.made and at_most(claim.high, rounded) and not at_most(claim.high, supported.low):
-        facts.caution(
-            remark("rounded", "claim.capacity_ah", claimed=claim.high, supported=supported.low, unit="Ah")
-        )
+    if claim.made and at_most(claim.high, rounded):
+        told_of_rounding(facts, "claim.capacity_ah", claim.high, supported.low, "Ah")
     _of_typical_cells(facts, judged)
     _of_uneven_groups(facts)
     told_of_the_cold(facts, claim)

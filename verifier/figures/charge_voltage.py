@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from math import inf
+from typing import NamedTuple
 
 from registry.chemistry import VOLTAGES, ChemistryName
 from verifier.bounds import Bounds
+from verifier.cell_figures import chemistries_in
 from verifier.fact_names import RESTS_ON, SELLERS_WORD
 from verifier.facts import CHOICES, Facts
 from verifier.figures.common import Judged, answer, caution_of_grade, shown
 from verifier.finding import remark
-from verifier.pack.charger import CHARGE_VOLTAGES, charger_fit_of, made_for
+from verifier.pack.charger import CHARGE_VOLTAGES, ChargerFit, can_be_charged_to, charger_fit_of, made_for
 from verifier.pack.counts import series
 from verifier.pack.groups import groups
 from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import PRINTED
-from verifier.quantities import Quantity, both, either, narrowed, negated, where
+from verifier.quantities import Mask, Quantity, both, either, larger, narrowed, negated, where
 from verifier.verdict import Claim, settle
 
 LIMITS = ("series",)
@@ -71,7 +73,72 @@ def _stated(facts: Facts, name: str) -> Quantity:
     if name.startswith("observed."):
         return facts.number(name)
     claim = facts.claim(name.removeprefix("claim."))
-    return Quantity(claim.low, claim.high) if claim.made else Quantity(0.0, inf)
+    return Quantity(where(claim.made, claim.low, 0.0), where(claim.made, claim.high, inf))
+
+
+class Overcharging(NamedTuple):
+    """A charge voltage that no pack like this may be charged to: where, and the quantities that its remark names.
+
+    `holds` is for one pack or for each of a column, as are the quantities. [V, -]
+    """
+
+    code: str
+    field: str
+    holds: Mask
+    volts: Quantity
+    series: Quantity
+    cell_v: Quantity
+    limit_v: Quantity
+    only_said: Mask
+
+
+def overcharging(facts: Facts) -> list[Overcharging]:
+    """Return every charge voltage, claimed or seen, that overcharges any such pack, or is that of none."""
+    count, limit_v, found = facts.find(series), facts.find(cell_full_voltage), []
+    for name in CHARGE_VOLTAGES:
+        volts = _stated(facts, name)
+        fit = charger_fit_of(facts, volts, count)
+        about = (volts, count, volts / count, limit_v, count.rests_on & SELLERS_WORD != 0)
+        found += [
+            Overcharging(code, name, holds, *about) for code, holds in _misfits(fit) if code != "undercharges"
+        ]
+    return found
+
+
+def doubted(facts: Facts, named: Mask) -> Mask:
+    """Return whether a charge voltage may overcharge such packs, and is not the usual one of a chemistry left open.
+
+    For one pack or for each of a column, of which some are ``named`` a chemistry; what is told of it hangs on what
+    is known of the pack.
+    """
+    count, found = facts.find(series), False
+    for name in CHARGE_VOLTAGES:
+        volts = _stated(facts, name)
+        fit = charger_fit_of(facts, volts, count)
+        unusual = either(negated(_usual(volts, count)), either(facts.cell.known, named))
+        found = either(found, both(both(fit.may_be_too_high, negated(fit.fits)), unusual))
+    return found
+
+
+def _usual(volts: Quantity, count: Quantity) -> Mask:
+    """Return whether a voltage is the usual one of a common chemistry, at any of the counts in series it may be."""
+    found: Mask = False
+    most_v = where(volts.high < inf, volts.high, 0.0)
+    for chemistry, _ in _RIGHT_FOR:
+        low_v, high_v = VOLTAGES[chemistry].full_v
+        # The fewest cells that it does not overcharge, rounded up.
+        fewest = larger(count.low, -(-most_v // (high_v * PRINTED[1])))
+        found = either(found, both(fewest <= count.high, fewest * low_v * PRINTED[0] <= volts.low))
+    return both(found, both(volts.high < inf, count.high < inf))
+
+
+def _misfits(fit: ChargerFit) -> tuple[tuple[str, Mask], ...]:
+    """Return what may be wrong with a charge voltage, of which one at most holds for a pack."""
+    high, low = fit.too_high, both(fit.too_low, negated(fit.too_high))
+    return (
+        ("overcharges", high), ("undercharges", low),
+        ("charges_no_possible_pack", both(fit.cannot, negated(either(high, low)))),
+    )  # fmt: skip
 
 
 def _remarks(facts: Facts) -> None:
@@ -101,19 +168,20 @@ def _numbers(facts: Facts, volts: Quantity) -> dict[str, Bounds | bool]:
 
 def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
     found = charger_fit_of(facts, volts, facts.find(series))
-    if found.too_high:
-        code = "overcharges"
-    elif found.too_low:
-        code = "undercharges"
-    elif found.cannot:
-        code = "charges_no_possible_pack"
-    elif found.may_be_too_high and not found.fits and not _right_for(facts, volts):
+    code = next((code for code, holds in _misfits(found) if holds), "")
+    open_chemistry = not _chemistry_is_named(facts) and _usual(volts, facts.find(series))
+    if not code and found.may_be_too_high and not found.fits and not open_chemistry:
         code = "may_overcharge"
-    else:
+    if not code:
         return
     limit = shown(facts.find(cell_full_voltage))
-    facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))
-    counts = made_for(facts, volts) if found.cannot or found.too_low else ()
+    over, right = _by_chemistry(facts, volts) if code == "may_overcharge" else ((), ())
+    if over:
+        code = "overcharges_most" if "other" in right and len(right) == 1 else "overcharges_some"
+        facts.caution(remark(code, name, over=over, right=right, volts_of=name, **_numbers(facts, volts)))
+    else:
+        facts.caution(remark(code, name, limit_v=limit, volts_of=name, **_numbers(facts, volts)))
+    counts = made_for(facts, volts) if over or found.cannot or found.too_low else ()
     if 0 < len(counts) <= _MOST_NAMED:
         facts.caution(
             remark(
@@ -122,11 +190,40 @@ def _misfit(facts: Facts, name: str, volts: Quantity) -> None:
         )
 
 
+def _by_chemistry(facts: Facts, volts: Quantity) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return of which chemistries a voltage overcharges so many cells, and of which it does not.
+
+    Nothing where the count or the voltage is open, or the cell is known: then the chemistry is not what decides.
+    """
+    count, slack = facts.find(series), facts.limits.number("charger_tolerance")
+    if (
+        facts.cell.known
+        or count.low != count.high
+        or volts.low != volts.high
+        or inf in (volts.high, count.high)
+    ):
+        return (), ()
+    names = chemistries_in(int(facts.cell.chemistries))
+    right = tuple(
+        each for each in names if can_be_charged_to(volts.low, volts.high, int(count.low), each, slack)
+    )
+    over = tuple(
+        each
+        for each in names
+        if each not in right and volts.high > count.high * VOLTAGES[each].full_v[1]  # type: ignore[index]
+    )
+    return (over, right) if over and right else ((), ())
+
+
+def _chemistry_is_named(facts: Facts) -> bool:
+    stated = (facts.choice("observed.cell.chemistry"), facts.choice("claim.chemistry"))
+    return bool(facts.cell.known or any(stated))
+
+
 def _right_for(facts: Facts, volts: Quantity) -> str:
     """Return what a voltage is right for, where nobody names the chemistry and it is the usual one of some."""
     count = facts.find(series)
-    named = facts.cell.known or facts.choice("observed.cell.chemistry") or facts.choice("claim.chemistry")
-    if named or inf in (volts.high, count.high):
+    if _chemistry_is_named(facts) or inf in (volts.high, count.high):
         return ""
     for chemistry, code in _RIGHT_FOR:
         low_v, high_v = VOLTAGES[chemistry].full_v

@@ -107,6 +107,8 @@ def caution_of_grade(facts: Facts, supported: Quantity) -> None:
 
 # Colder air than this takes from what comes out of a cell; common practice, no source. [C]
 _COOL_C = 10.0
+# A claim above what supports it by less prints as the same number.
+_SHOWN_OVER = 0.001
 # A gentle discharge, from the one that capacities are rated at.
 _GENTLE_C_RATES = (0.2, 0.5)
 
@@ -123,6 +125,15 @@ def told_of_the_cold(facts: Facts, claim: Claim) -> None:
             percent_high=100 * most,
         )
     )  # fmt: skip
+
+
+def told_of_rounding(facts: Facts, field: str, claimed: float, supported: float, unit: str) -> None:
+    """Note by how much a claim exceeds what supports it, where three printed figures would show it."""
+    over = claimed / supported - 1 if supported > 0 else 0.0
+    if over >= _SHOWN_OVER:
+        facts.caution(
+            remark("rounded", field, claimed=claimed, supported=supported, over_percent=100 * over, unit=unit)
+        )
 
 
 def shown(quantity: Quantity) -> Bounds:

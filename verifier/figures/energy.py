@@ -5,14 +5,14 @@ from __future__ import annotations
 from math import inf
 
 from verifier.facts import Facts
-from verifier.figures.common import Judged, answer, caution_of_grade, told_of_the_cold
+from verifier.figures.common import Judged, answer, caution_of_grade, told_of_rounding, told_of_the_cold
 from verifier.finding import reference, remark
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.mass import most_wh_per_kg, weighed_energy
 from verifier.pack.named_voltage import named_voltage
 from verifier.pack.voltage import pack_nominal_voltage
 from verifier.quantities import Quantity, both, smaller, where
-from verifier.verdict import CODE, PASSES, VERDICTS, Outcome, Verdict, at_most, judge_claim
+from verifier.verdict import CODE, PASSES, VERDICTS, Outcome, Verdict, judge_claim
 
 LIMITS = ("parallel", "cells", "as measured", "mass")
 _MASS = 3
@@ -77,10 +77,8 @@ def _remarks(facts: Facts, judged: Judged, plain: Outcome, capacity: Quantity) -
                 nominal_v=facts.find(pack_nominal_voltage).low, capacity_ah=capacity.low,
             )
         )  # fmt: skip
-    elif VERDICTS[plain.verdict] in PASSES and not at_most(claim.high, by_cells.low):
-        facts.caution(
-            remark("rounded", "claim.energy_wh", claimed=claim.high, supported=by_cells.low, unit="Wh")
-        )
+    elif VERDICTS[plain.verdict] in PASSES:
+        told_of_rounding(facts, "claim.energy_wh", claim.high, by_cells.low, "Wh")
     if judged.limited_by == _MASS:
         weighed = facts.number("observed.mass_kg")
         facts.caution(

@@ -5,9 +5,13 @@ Nothing but sums over what was read, kept apart from the reading.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from math import pi, sqrt
 
 from registry.chemistry import VOLTAGES
+from registry.envelope import can_volume_l
+from verifier.case.dimensions import litres
 from verifier.listing.found import Variant
 
 _SAME = 0.03
@@ -28,6 +32,8 @@ _IN_ORDER = (
     ("nominal_voltage_v", "charge_voltage_v"),
     ("charge_current_a", "max_charge_current_a"),
 )
+# Equal circles fill at most so much of a plane (Thue; Fejes Toth): round cells that stand side by side, of a box.
+_DENSEST = pi / sqrt(12)
 # What a listing sells that names no chemistry.
 _USUAL = ("NMC", "LFP")
 # A charger's voltage is printed to about so much.
@@ -79,6 +85,26 @@ def _sums(variant: Variant) -> Iterator[tuple[str, list[str]]]:
         yield (
             f"{max(loads):g} W at {volts:g} V is {max(loads) / volts:.1f} A, more than {limit:g} A",
             ["load_power_w", "continuous_current_a"],
+        )
+
+
+def _room(variant: Variant) -> Iterator[tuple[str, list[str]]]:
+    """Yield more cells than stand side by side in the pack's dimensions; that they cannot lie in them is a proof."""
+    series, parallel, count = variant.one("series"), variant.one("parallel"), variant.one("cell_count")
+    if count is None and series and parallel:
+        count = series * parallel
+    sizes, boxes = ({str(each.value) for each in variant.of(name)} for name in ("cell_size", "dimensions"))
+    if not count or len(sizes) != 1 or len(boxes) != 1:
+        return
+    size, box = sizes.pop(), boxes.pop()
+    found, room = re.fullmatch(r"(\d{2})(\d{3})", size), litres(box)
+    if found is None or room is None:
+        return
+    needed = count * can_volume_l(int(found[1]), int(found[2]) / 10) / _DENSEST
+    if needed > room:
+        yield (
+            f"{count:g} cells of size {size} side by side take {needed:.2g} l at least, {box} is {room:.2g} l",
+            ["cell_count", "cell_size", "dimensions"],
         )
 
 
@@ -169,4 +195,4 @@ def _order(variant: Variant) -> Iterator[tuple[str, list[str]]]:
             )
 
 
-ARITHMETIC = (_sums, _charger, _density, _order)
+ARITHMETIC = (_sums, _room, _charger, _density, _order)

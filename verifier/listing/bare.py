@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 from itertools import pairwise
 
 from verifier.listing.counts import labelled_counts
@@ -172,16 +173,23 @@ def _counted(
         if match is not None and free(*match.span(1)) and _is_count(match):
             yield Quantity(Unit("cell", "cells", 1), float(match[1]), match.start(1), end)
     # "14 in series, 4 in parallel, 56 no total": a short word behind is no unit.
-    unit = words.unit_pattern.pattern.replace("(?P<word>", "(?:")
+    no_count = _no_count(words.unit_pattern.pattern.replace("(?P<word>", "(?:"))
     for series, parallel in pairwise(quantities):
         if (series.dimension, parallel.dimension) != ("series", "parallel") or series.line != parallel.line:
             continue
         end = lower.find("\n", parallel.end, parallel.end + _LONGEST_LINE)
-        product = re.compile(
-            rf"(?<![\d.,/\-]){series.value * parallel.value:.0f}(?![\d.,]*\d|\s?[\-/x×*]|{unit}(?![{LETTER}]))"
-        ).search(lower, parallel.end, end if end >= 0 else parallel.end + _LONGEST_LINE)
+        last = end if end >= 0 else parallel.end + _LONGEST_LINE
+        printed = re.compile(rf"(?<![\d.,/\-]){series.value * parallel.value:.0f}")
+        found = printed.finditer(lower, parallel.end, last)
+        product = next((each for each in found if not no_count.match(lower, each.end(), last)), None)
         if product is not None and free(*product.span()):
             yield Quantity(Unit("cell", "cells", 1), series.value * parallel.value, *product.span())
+
+
+@cache
+def _no_count(unit: str) -> re.Pattern[str]:
+    """Return what stands behind a number that counts no cells: more digits, a sign, a unit."""
+    return re.compile(rf"[\d.,]*\d|\s?[\-/x×*]|{unit}(?![{LETTER}])")
 
 
 def _is_count(match: re.Match[str]) -> bool:

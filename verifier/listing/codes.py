@@ -18,6 +18,12 @@ _COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\s-\s)\s*")
 _BUILD = re.compile(r"\d{1,2}s\d{0,2}p?|\d{1,2}p|[x×*]?\d{1,4}[x×*]?|\d+(?:pcs|pc)", re.I)
 _CODE = re.compile(r"(?=[^\d]*\d)(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9.\-]{2,29}")
 _BRAND = re.compile(r"[A-Z][A-Za-z]{1,19}")
+# Beside these, sides are those of another thing.
+_NOT_THE_PACK = (
+    "charger", "bms", "controller", "connector", "vehicle", "motor", "cell", "per_cell", "fuse", "lead", "shipping",
+    "carriage", "optional",
+)  # fmt: skip
+_SIGNS_OF_SIZE = 5
 # "18650-2500mAh" is a size and a capacity.
 _SIZE_AND_MAH = re.compile(r"\d{5}-\d{4}mah", re.I)
 # A code has capitals or digits; "18650-Marken…" goes on as a word.
@@ -85,7 +91,10 @@ class CodeReader:
 
     def _designations(self) -> Iterator[StatedCode]:
         for code in self.taken.codes:
-            yield StatedCode(code.field, code.value, code.start, code.end, self._kind(code.start, code.end))
+            others = _NOT_THE_PACK if code.field == "dimensions" else ()
+            yield StatedCode(
+                code.field, code.value, code.start, code.end, self._kind(code.start, code.end, others)
+            )
 
     def _chemistries(self) -> Iterator[StatedCode]:
         for start, end, names in self.words.chemistry.find(self.lower, 0, len(self.lower)):
@@ -154,7 +163,9 @@ class CodeReader:
         tokens = list(_TOKEN.finditer(self.text, max(clause.start, before - 40), before))
         if not tokens or before - tokens[-1].end() > 1 or not _SIZED_CODE.fullmatch(tokens[-1].group()):
             return None
-        if self._in_quantity(tokens[-1].start()):
+        if self._in_quantity(tokens[-1].start()) or _BUILD.fullmatch(
+            tokens[-1].group()[_SIGNS_OF_SIZE:].lstrip("-")
+        ):
             return None
         start = tokens[-1].start()
         if len(tokens) > 1 and _BRAND.fullmatch(tokens[-2].group()) and start - tokens[-2].end() == 1:

@@ -9,6 +9,8 @@ from verifier.listing.clauses import Clause
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
 
+HOW_OFTEN = "how often it was charged"
+"""Why a count of cycles is no claim: it tells of use so far."""
 _BESIDE_BOUND = 4
 _OF_CHARGING = frozenset({"charge", "charger"})
 # In a sentence with these a time may be that of a ride, a delivery or a life.

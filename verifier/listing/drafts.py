@@ -218,6 +218,22 @@ def _lines(variant: ListingVariant, among: Sequence[ListingVariant]) -> Iterator
             yield f"  # {field}, not taken: {_words(claims)}{'; ' + why if why else ''}"
 
 
+CONDITION, CYCLES = "condition", "cycles"
+# By the names of the fields of a case.
+FIELDS_OF_USE = {CONDITION: "case.condition", CYCLES: "observed.cycles"}
+
+
+def use_of(variant: ListingVariant) -> dict[str, Any]:
+    """Return what the seller tells of the use of a pack so far: its condition, and its cycles where all agree."""
+    found = {name: _settled(told) for name, told in variant.use_so_far.items() if name in FIELDS_OF_USE}
+    return {name: _plain(value) for name, value in found.items() if value is not None}
+
+
+def _told(variant: ListingVariant, name: str) -> str:
+    claims = variant.use_so_far.get(name)
+    return f"  # {_words(claims)}" if claims else ""
+
+
 def title_of(reading: ListingReading, number: int) -> str:
     """Return the title of a variant's case."""
     title = clean(reading.title, _LONGEST_TITLE).strip(" -,.:;!") or "Listing"
@@ -240,10 +256,14 @@ def case_drafts(reading: ListingReading) -> list[str]:
             "# Read from a listing; the words of each figure stand behind it. Check them before judging.",
         ]
         lines += [f"# Note: {clean(remark.text, 300)}" for remark in reading.remarks[:_MOST_COMMENTS]]
-        lines.append(
-            f"case: {{title: {json.dumps(title_of(reading, number), ensure_ascii=False)}, stage: listed}}"
-        )
+        use = use_of(variant)
+        title = json.dumps(title_of(reading, number), ensure_ascii=False)
+        condition, cycles = use.get(CONDITION), use.get(CYCLES)
+        told = "" if condition is None else f", condition: {condition}"
+        lines.append(f"case: {{title: {title}, stage: listed{told}}}{_told(variant, CONDITION)}")
         lines += _lines(variant, reading.variants)
+        if cycles is not None:
+            lines += ["observed:", f"  cycles: {json.dumps(cycles)}{_told(variant, CYCLES)}"]
         lines += [
             f"# Not understood: '{clean(each.text, _LONGEST_WORDS)}' in '{clean(each.words, 120)}'"
             for each in reading.not_understood[:_MOST_COMMENTS]

@@ -23,6 +23,7 @@ from verifier.listing.compared import set_aside
 from verifier.listing.context import Meaning, Read
 from verifier.listing.contexts import Contexts
 from verifier.listing.counts import settle_counts, settle_spoken
+from verifier.listing.designated import names_beside
 from verifier.listing.exchanges import TAKEN_OUT, mark_exchanges
 from verifier.listing.found import Found
 from verifier.listing.heads import (
@@ -60,6 +61,7 @@ from verifier.listing.telling import not_understood, remarks_on_wording
 from verifier.listing.title import title_of
 from verifier.listing.turns import Turns
 from verifier.listing.unread import REASON, is_read, lines_by_unit
+from verifier.listing.use_so_far import UseSoFar
 from verifier.listing.variants import variants_of
 from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 from verifier.listing.voices import Voices
@@ -67,6 +69,7 @@ from verifier.listing.voices import Voices
 _OF_PERCENT = re.compile(r"\s\d{1,3}\s?%")
 # What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
+_OF_REGISTRY = "the exact name of a registered cell"
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
 
 
@@ -93,11 +96,13 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = 
     reader = _Reader(words, load_vocabulary(vocabulary), names)
     found = reader.read()
     parted = variants_of(reader.listing(found))
+    # Of several packs nobody says which of them is used.
+    use = reader.use if len(parted.variants) == 1 else {}
     wording = remarks_on_wording(words, found, reader.tongues, reader.numbers.ambiguous, reader.states)
     remarks = [*wording, *parted.remarks, *remarks_on(parted.variants)]
     return ListingReading(
         title=words[slice(*reader.title)].strip(),
-        variants=[variant.reading(words) for variant in parted.variants],
+        variants=[variant.reading(words, use) for variant in parted.variants],
         remarks=remarks,
         not_understood=not_understood(words, reader.lines, reader.open),
         extracted_text=words if html else None,
@@ -107,6 +112,15 @@ def read_listing(text: str, *, vocabulary: Path = FOLDER, cells: Cells | None = 
 def _is_in_title(title: tuple[int, int], repeats: set[int], places: Places, place: int) -> bool:
     """Return whether a place lies in the title, or in a line that repeats it."""
     return title[0] <= place < title[1] or places.line(place) in repeats
+
+
+def _apart(names: Iterable[Name], others: Sequence[Name]) -> Iterator[Name]:
+    """Yield the names that overlap none of the others."""
+    yield from (
+        each
+        for each in names
+        if not any(each.start < other.end and other.start < each.end for other in others)
+    )
 
 
 class _Reader:
@@ -124,11 +138,16 @@ class _Reader:
             *(words.languages[code].function for code in self.tongues.codes if code in words.languages)
         )
         self.taken = TakenOut(text, self.lower, words)
-        self.named = named
         self.taken.take(outside_sizes(named, text))
         known = known_words(self.lower, self.taken.rest, self.lines, self.tongues, words)
-        self.heads = heads_of(self.lower, self.lines, known)
         self.spoken = [words.languages[code] for code in self.tongues.codes if code in words.languages]
+        beside = names_beside(text, known, self.lines, self.spoken, words)
+        self.named = sorted([*named, *_apart(beside, named)], key=lambda name: name.start)
+        read = {name.end for name in beside}
+        self.of_registry = {name.start for name in named if name.end not in read}
+        self.taken.take(outside_sizes(self.named, text))
+        known = [word for word in known if not any(a.start <= word.start < a.end for a in self.named)]
+        self.heads = heads_of(self.lower, self.lines, known)
         # "vol." is short for voltage in English, and ends a sentence in Dutch.
         self.abbreviations = frozenset().union(*(each.abbreviations for each in self.spoken))
         sizes = [row for language in self.spoken for row in language.sizes]
@@ -331,8 +350,15 @@ class _Reader:
             if "pack" in quantity.about and kinds[quantity] in (None, "derived"):
                 kind = kinds[quantity] or "stated"
                 found += self._founds(quantity, Meaning("peak_seconds", kind), "")
+        self.use = UseSoFar(
+            self.text, self.lower, self.clauses, self.spoken, self.voices.kind_of_line,
+            self.voices.kind_of_clause, self.title,
+        ).told(reads, kinds)  # fmt: skip
         found = self._without_seconds_of_others(found)
         found += [self._found_code(code.field, code.value, code.start, code.end, code.kind) for code in codes]
+        for each in found:
+            if each.field == "cell_marking" and each.start in self.of_registry:
+                each.inferred = _OF_REGISTRY
         found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)
         found = [each for each in found if self._is_read(each)]
         set_aside(found, self._sentence_of)

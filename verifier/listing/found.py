@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -71,9 +71,9 @@ class Variant:
         value = values.pop() if len(values) == 1 else None
         return value if isinstance(value, float) else None
 
-    def reading(self, text: str) -> ListingVariant:
-        """Return the variant as it is shown."""
+    def reading(self, text: str, use: Mapping[str, list[ListingClaim]]) -> ListingVariant:
+        """Return the variant as it is shown, with what is told of its use so far."""
         claims: dict[str, list[ListingClaim]] = {}
         for each in sorted(self.found, key=lambda one: (one.start, one.end)):
             claims.setdefault(each.field, []).append(each.claim(text))
-        return ListingVariant(name=self.name, claims=claims)
+        return ListingVariant(name=self.name, claims=claims, use_so_far=dict(use))

@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 from verifier.listing.asides import FEWEST_OF_LIFE, FURTHEST_KM, is_use_so_far
 from verifier.listing.bare import BARE
-from verifier.listing.context import Aside, Context, Meaning, Read
+from verifier.listing.context import HOW_OFTEN, Aside, Context, Meaning, Read
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
 from verifier.listing.numbers import Quantity
 from verifier.listing.reading import ClaimKind
@@ -418,15 +418,15 @@ def _cycles(quantity: Quantity, context: Context) -> Read:
     if context.warranted:
         return Aside("a condition of the warranty")
     if is_use_so_far(quantity, context.clause, context.sentence, used=context.used):
-        return Aside("how often it was charged")
+        return Aside(HOW_OFTEN)
     # "Number of charges: 700" is how many a new pack stands, and how many a used one has had.
     promised = (
         ("life" in quantity.labels or context.share) and quantity.value >= FEWEST_OF_LIFE and not context.used
     )
     if not promised and ("odometer" in quantity.labels or context.clause.named("used", "odometer")):
-        return Aside("how often it was charged")
+        return Aside(HOW_OFTEN)
     if context.used and "life" not in quantity.labels and quantity.value < _NEVER_CYCLED:
-        return Aside("how often it was charged")
+        return Aside(HOW_OFTEN)
     return Meaning("cycles", context.plain)
 
 

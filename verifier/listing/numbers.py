@@ -147,6 +147,50 @@ def number_value(printed: str, *, thousands: bool) -> float | None:
     return None if found is None else found.value
 
 
+# Of each language's words the same patterns are wanted by every text, and take longer to make than to use.
+
+
+def _any_word(words: Iterable[str]) -> str:
+    return "|".join(sorted(map(re.escape, words), key=len, reverse=True))
+
+
+@cache
+def _unit_first(about: str, of: str, numerals: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile(
+        rf"{about}\s(?P<unit>[{LETTER}]{{2,9}})\s{of}\s"
+        rf"(?P<number>\d{{1,3}}(?:[.,]\d)?|{_any_word(numerals)})(?![\w,.]*\d|[{LETTER}])"
+    )
+
+
+@cache
+def _in_groups(groups: str, of: str, numerals: tuple[str, ...]) -> re.Pattern[str]:
+    number = rf"\d{{1,2}}|{_any_word(numerals)}"
+    return re.compile(
+        rf"(?<![{LETTER}\d.,])(?P<series>{number})\s{groups}\s{of}\s(?P<parallel>{number})(?![{LETTER}\d]|[.,]\d)"
+    )
+
+
+@cache
+def _nouns_between(series: tuple[str, ...], spoken: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile(
+        rf"(?<![\d.,{LETTER}])(\d{{1,2}}|{_any_word(spoken)})(?:\s[{LETTER}][{LETTER}\d]{{2,}}){{1,2}}"
+        rf"\s(?:{'|'.join(map(re.escape, series))})(?![{LETTER}])"
+    )
+
+
+@cache
+def _in_words(numerals: tuple[str, ...], half: str, halves: tuple[str, ...]) -> re.Pattern[str]:
+    # Signs for digits run together without a blank.
+    signs = "".join(word for word in numerals if len(word) == 1 and not word.isascii())
+    # "Four and a half hours", "5个半小时", "achteinhalb Stunden".
+    joined = f"(?:{'|'.join(map(re.escape, halves))})(?![{LETTER}])"
+    return re.compile(
+        rf"(?<![{LETTER}\d{signs}])"
+        rf"(?:(?P<word>{_any_word(numerals)})(?:(?P<half>\s?{half}|{joined})|(?![{LETTER}]))"
+        rf"|(?P<digits>(?<![.,])\d{{1,2}})\s?{half}(?!\d))"
+    )
+
+
 @cache
 def _beside() -> tuple[re.Pattern[str], re.Pattern[str]]:
     """Return what stands before and behind a number as part of what is printed, and is a label here."""
@@ -238,10 +282,7 @@ class NumberReader:
     def _unit_first(self) -> Iterator[Quantity]:
         """Yield what is told with its unit first ("een uur of vijf", about five hours)."""
         about, of = self.words.linking.either("unit_first"), self.words.linking.either("or_so")
-        either = "|".join(sorted(map(re.escape, self.words.numerals), key=len, reverse=True))
-        pattern = re.compile(
-            rf"{about}\s(?P<unit>[{LETTER}]{{2,9}})\s{of}\s(?P<number>\d{{1,3}}(?:[.,]\d)?|{either})(?![\w,.]*\d|[{LETTER}])"
-        )
+        pattern = _unit_first(about, of, tuple(self.words.numerals))
         for match in pattern.finditer(self.lower):
             unit = self.words.units.get(match["unit"])
             number = match["number"]
@@ -253,11 +294,8 @@ class NumberReader:
     def _in_groups(self) -> Iterator[Quantity]:
         """Yield cells told by their groups: "13 groups of 5", "trece grupos de cinco celdas"."""
         linking = self.words.linking
-        count = "|".join(sorted(map(re.escape, self.words.numerals), key=len, reverse=True))
-        number = rf"\d{{1,2}}|{count}"
-        pattern = re.compile(
-            rf"(?<![{LETTER}\d.,])(?P<series>{number})\s{linking.either('groups')}\s"
-            rf"{linking.either('of', 'of_groups')}\s(?P<parallel>{number})(?![{LETTER}\d]|[.,]\d)"
+        pattern = _in_groups(
+            linking.either("groups"), linking.either("of", "of_groups"), tuple(self.words.numerals)
         )
         for match in pattern.finditer(self.lower):
             # "4 groups of 13 in series" are strings side by side.
@@ -290,18 +328,8 @@ class NumberReader:
         ]
         if not series:
             return
-        either = "|".join(map(re.escape, series))
-        spoken = "|".join(
-            sorted(
-                (re.escape(w) for w, n in self.words.numerals.items() if n >= _FEWEST_STRUNG),
-                key=len,
-                reverse=True,
-            )
-        )
-        pattern = re.compile(
-            rf"(?<![\d.,{LETTER}])(\d{{1,2}}|{spoken})(?:\s[{LETTER}][{LETTER}\d]{{2,}}){{1,2}}"
-            rf"\s(?:{either})(?![{LETTER}])"
-        )
+        spoken = tuple(word for word, number in self.words.numerals.items() if number >= _FEWEST_STRUNG)
+        pattern = _nouns_between(tuple(series), spoken)
         for match in pattern.finditer(self.lower):
             count = int(match[1]) if match[1].isdigit() else self.words.numerals[match[1]]
             yield Quantity(Unit("series", "series", 1), float(count), *match.span(1))
@@ -311,15 +339,8 @@ class NumberReader:
         numerals = self.words.numerals
         if not numerals:
             return
-        either = "|".join(sorted(map(re.escape, numerals), key=len, reverse=True))
-        half = self.words.linking.either("half")
-        # Signs for digits run together without a blank.
-        signs = "".join(word for word in numerals if len(word) == 1 and not word.isascii())
-        # "Four and a half hours", "5个半小时", "achteinhalb Stunden".
-        joined = f"(?:{'|'.join(map(re.escape, sorted(self.words.linking.of('half'))))})(?![{LETTER}])"
-        pattern = re.compile(
-            rf"(?<![{LETTER}\d{signs}])(?:(?P<word>{either})(?:(?P<half>\s?{half}|{joined})|(?![{LETTER}]))"
-            rf"|(?P<digits>(?<![.,])\d{{1,2}})\s?{half}(?!\d))"
+        pattern = _in_words(
+            tuple(numerals), self.words.linking.either("half"), tuple(sorted(self.words.linking.of("half")))
         )
         for words, seconds in self.words.spans.items():
             for match in re.finditer(rf"(?<![{LETTER}]){re.escape(words)}(?![{LETTER}])", self.lower):

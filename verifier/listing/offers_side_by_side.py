@@ -17,7 +17,7 @@ _MARK = re.compile(
 )
 _STOP = re.compile(r"[。;；\n]|\.\s")
 _NEVER_LISTED = frozenset(
-    {"certificates", "load_power_w", "currency", "cell_marking", "chemistry", "ingress"}
+    {"certificates", "load_power_w", "currency", "cell_marking", "chemistry", "ingress", "dimensions"}
 )
 _FEWEST_LISTS = 3
 # 48 V and 46.8 V name one pack, 48 V and 52 V two.

@@ -36,10 +36,15 @@ class ListingClaim(StrictModel):
 
 
 class ListingVariant(StrictModel):
-    """One pack that the listing offers."""
+    """One pack that the listing offers.
+
+    ``use_so_far`` is what the seller tells of the pack as it is, which promises nothing: ``condition``, new or used,
+    and ``cycles``, how often it was charged. Neither is there where the text leaves it open.
+    """
 
     name: str
     claims: dict[str, list[ListingClaim]]
+    use_so_far: dict[str, list[ListingClaim]] = Field(default_factory=dict)
 
     def claimed(self, name: str) -> list[ListingClaim]:
         """Return what the seller states of this pack under a claim field."""

@@ -29,6 +29,8 @@ _DIGIT = re.compile(r"\d")
 _SIZE = re.compile(r"\d{5}")
 # A size, or a designation of IEC 61960 (I for lithium-ion, the cathode, R for round): any maker's cell may have it.
 _ANY_MAKERS = re.compile(r"\d|i[a-z]r\d")
+# What a pack on offer is called by: "B:", "2)".
+_KEY = re.compile(r"[ \u00a0]?(?:[a-z]|\d{1,2})[ \u00a0]?[:：.)\-–]")
 _MOST_PIECES, _LONGEST = 8, 60
 _LONGEST_BEFORE = 24
 # Where one of these stands in the clause, the cells are not said to be those of this pack.
@@ -168,7 +170,9 @@ def kind_of(
     for start, end, kind, _ in scopes:
         if start <= name.start < end:
             return kind
-    if _any(clause.voices, _OTHERS):
+    # "Option B: 48 V …" counts the packs on offer.
+    counted = {voice for voice in clause.voices if "variant" in voice.names and _KEY.match(lower, voice.end)}
+    if _any([voice for voice in clause.voices if voice not in counted], _OTHERS):
         return "other_product"
     return "negated" if _any(clause.voices, _DENIED) else "stated"
 

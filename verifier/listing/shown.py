@@ -26,8 +26,9 @@ _NAMES: dict[str, tuple[str, str]] = {
     "chemistry": ("chemistry", ""), "mass_kg": ("weight", "kg"), "cycles": ("cycles", ""),
     "range_km": ("range", "km"),
     "lead_awg": ("leads", "AWG"), "certificates": ("mark", ""), "ingress": ("ingress class", ""),
-    "price": ("price", ""), "currency": ("currency", ""),
+    "dimensions": ("dimensions", ""), "price": ("price", ""), "currency": ("currency", ""),
 }  # fmt: skip
+_USE = {"condition": "condition", "cycles": "cycles_so_far"}
 # Kinds that say nothing more than the figure does.
 _PLAIN = ("stated", "title")
 
@@ -94,7 +95,8 @@ def _notes(reading: ListingReading, starts: list[int]) -> dict[int, list[str]]:
     """Return what was read, by line; what several packs share is said once."""
     found: dict[int, dict[tuple[int, str], list[int]]] = {}
     for number, variant in enumerate(reading.variants, 1):
-        for field, claims in variant.claims.items():
+        use = {_USE[name]: told for name, told in variant.use_so_far.items()}
+        for field, claims in (variant.claims | use).items():
             for claim in claims:
                 line = bisect_right(starts, claim.start) - 1
                 found.setdefault(line, {}).setdefault((claim.start, _said(field, claim)), []).append(number)

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from verifier.case.dimensions import in_figures, sides_of
 from verifier.listing.linking import Linking
 from verifier.listing.numbers import number_value
 from verifier.listing.source import LETTER
@@ -89,6 +90,7 @@ class TakenOut:
         self.codes: list[Code] = []
         self.rest = self._without(lower, (_LINK, *_named_numbers(vocabulary.linking)))
         self._designations()
+        self._dimensions()
         self.rest = self._without(self.rest, (_THREE_WAY, _TWO_WAY))
         self._prices()
 
@@ -109,6 +111,15 @@ class TakenOut:
         for match in _DESIGNATION.finditer(self.rest):
             self.codes += _designation(match)
         self.rest = self._without(self.rest, (_DESIGNATION,))
+
+    def _dimensions(self) -> None:
+        """Note the sizes in three directions that may be a pack's, as printed."""
+        for match in _THREE_WAY.finditer(self.rest):
+            # The letter before it may end a word ("formaat 300 x ...").
+            start = match.end() - len(match.group().lstrip("lwhdbt "))
+            sides = sides_of(self.text[start : match.end()])
+            if sides is not None:
+                self.codes.append(Code("dimensions", in_figures(sides), start, match.end()))
 
     def _prices(self) -> None:
         signs = "|".join(

@@ -119,6 +119,8 @@ class Language:
     advice: dict[str, re.Pattern[str]]
     # What tells of another article: that there is one, what it is called, where it is offered.
     apart: dict[str, re.Pattern[str]]
+    # What says whether a pack is new or used.
+    condition: dict[str, re.Pattern[str]]
     known: frozenset[str]
     beginnings: tuple[str, ...]
     insides: tuple[str, ...]
@@ -207,6 +209,10 @@ def _any_of(written: Iterable[str]) -> re.Pattern[str]:
     return re.compile("|".join(map(_whole, written)))
 
 
+def _longest_first(written: Iterable[str]) -> list[str]:
+    return sorted(written, key=lambda word: (-len(word), word))
+
+
 def _whole(written: str) -> str:
     word = folded(written.strip("*"))
     before = f"(?<![{LETTER}])" if _is_word(word[:1]) else ""
@@ -237,6 +243,7 @@ def _language(code: str, data: dict[str, Any], shared: frozenset[str]) -> Langua
         {name: _any_of(words) for name, words in data.get("states", {}).items()},
         {name: _any_of(words) for name, words in data.get("advice", {}).items()},
         {name: _any_of(words) for name, words in data.get("apart", {}).items()},
+        {name: _any_of(_longest_first(words)) for name, words in data.get("condition", {}).items()},
         frozenset(known - shared),
         tuple({folded(word.strip("*")) for word in written if word.endswith("*")} - shared),
         tuple({folded(word.strip("*")) for word in written if word.startswith("*")}),
@@ -284,7 +291,6 @@ def _unread(data: dict[str, Any]) -> Unread:
     )
 
 
-@cache
 def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
     """Read every language of a folder.
 
@@ -293,6 +299,12 @@ def load_vocabulary(folder: Path = FOLDER) -> Vocabulary:
     folder : Path
         Holds ``common.toml``, ``unread.toml`` and one file a language.
     """
+    # A default that is left out and one that is given would be kept apart, and the same files be read twice.
+    return _loaded(folder)
+
+
+@cache
+def _loaded(folder: Path) -> Vocabulary:
     data = {
         path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(folder.glob("*.toml"))
     }

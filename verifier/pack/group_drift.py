@@ -16,7 +16,8 @@ from verifier.case_facts import CaseFacts
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.open_circuit import CURVES, charge_lost_bounds_percent
 from verifier.facts import Facts
-from verifier.finding import Remark, remark
+from verifier.finding import Remark, reference, remark
+from verifier.pack.capacity import pack_capacity
 from verifier.pack.groups import GOOD_SPREAD_MV
 from verifier.quantities import Mask, Number
 
@@ -25,6 +26,9 @@ GOOD_DRIFT_MV_PER_DAY = 2.0
 # A spread that grew by less has not been seen to grow. [mV]
 METER_MV = 1.0
 DAYS_A_MONTH = 30.0
+_TRADE = reference(
+    "2 mV a day and 5 % of charge a month are a trade page's limits, read; 10 and 50 mV apart practice, no source"
+)
 _BEFORE, _HOURS = "observed.groups_before_v", "observed.groups_hours"
 
 
@@ -62,11 +66,24 @@ def _compared(facts: CaseFacts, before: Sequence[Bounds], now: Sequence[Bounds],
     at = int(found.group) - 1
     code = "group_drains" if found.holds else "group_drifts" if found.perhaps else "groups_hold"
     lost = _percent_a_month(facts, before[at], now[at], days)
+    leak = _leak_ma(facts, lost) if lost is not None else None
+    if leak is not None:
+        facts.step("I_leak", "Q_group dz/dU dU/dt, of the group that falls fastest", leak, "mA", _TRADE)
     return remark(
-        code, "observed.groups_v", _BEFORE, group=at + 1, mv_per_day=found.mv_per_day, then_mv=found.then_mv,
+        code, "observed.groups_v", _BEFORE, leak_low=None if leak is None else leak.low,
+        leak_high=None if leak is None else leak.high, group=at + 1, mv_per_day=found.mv_per_day, then_mv=found.then_mv,
         now_mv=found.now_mv, lost_low=None if lost is None else lost.low,
         lost_high=None if lost is None else lost.high,
     )  # fmt: skip
+
+
+def _leak_ma(facts: CaseFacts, percent_a_month: Bounds) -> Bounds | None:
+    """Return by which current a group empties itself, None where nobody knows what it holds. [mA]."""
+    held = facts.find(pack_capacity)[0]
+    if not held.known or held.high == inf:
+        return None
+    of_ah = 1000 / 100 / (24 * DAYS_A_MONTH)
+    return Bounds(of_ah * held.low * max(percent_a_month.low, 0.0), of_ah * held.high * percent_a_month.high)
 
 
 def drained(facts: Facts) -> Drift:

@@ -99,6 +99,10 @@ def told_of_current(facts: Facts) -> Iterator[Remark]:
         yield remark("worn_out_resistance", *fields, times=most)
     if found.tested and not found.enough:
         yield remark("worn_out_capacity", *fields, percent=100 * part)
+    too_little = found.tested and not found.enough
+    if too_little:
+        # Of cells that hold too little no resistance grants a current: one reason is told.
+        return
     if left.missing & missing("observed.cell.dc_mohm") and not facts.number("observed.cell.dc_mohm").known:
         yield remark("worn_resistance_open", "observed.cell.dc_mohm")
     elif left.missing & missing("sheet.resistance"):

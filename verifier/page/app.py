@@ -18,7 +18,7 @@ from starlette.staticfiles import StaticFiles
 
 from registry.errors import PlacedError
 from registry.input_bounds import FILE, LISTING_FILE
-from verifier.errors import UnreadableInput, VerifierError
+from verifier.errors import UnreadableInput, fault_of_the_program
 from verifier.page.cases import Cases
 from verifier.page.judged import Judge
 from verifier.page.logs import Logs
@@ -55,7 +55,7 @@ def application(settings: Settings) -> Starlette:
             400: _too_much,
             413: _too_much,
             Exception: _fault,
-        },  # fmt: skip,
+        },
     )
     app.state.settings = settings
     app.state.cases = Cases(settings.cases)
@@ -173,7 +173,7 @@ async def _too_much(request: Request, error: Exception) -> Response:
 
 async def _fault(request: Request, error: Exception) -> Response:
     """Say that the program itself is at fault; where, stands on the terminal."""
-    told = VerifierError("packclaim", f"a fault of the program ({type(error).__name__})", "please report it")
+    told = fault_of_the_program(error)
     template = "refused_part.html" if is_live(request) else "refused.html"
     answer = await run_in_threadpool(render, request, template, 500, error=told)
     # Such an answer is sent from outside of what stands before every view.

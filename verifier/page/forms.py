@@ -41,7 +41,7 @@ STEPS: dict[str, tuple[Group, ...]] = {
     "listing": (
         Group("claimed_pack", _each("claim", "nominal_voltage_v capacity_ah energy_wh configuration mass_kg"), None,
               _each("claim", "series parallel cell_count full_voltage_v cutoff_voltage_v designation cycles range_km "
-                  "ingress certificates price currency")),
+                  "dimensions ingress certificates price currency")),
         Group("claimed_current", _each("claim", "continuous_current_a peak_current_a bms_current_a load_power_w"), None,
               _each("claim", "peak_seconds max_current_a power_w lead_awg")),
         Group("claimed_cells", _each("claim", "cell_marking chemistry"), None,

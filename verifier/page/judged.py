@@ -6,9 +6,8 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import replace
-from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import verifier
 from registry.cells import Cells, InMemory
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from verifier import CaseFile, ListingReading, Report
     from verifier.page.cases import Opened
 
+Kept = TypeVar("Kept")
 _MOST_KEPT = 200
 _FILES = ("", "-wal")
 # A change of a file that is younger than this may be followed by another within the same tick of its clock.
@@ -66,6 +66,28 @@ class Judge:
                 # A file of very many cells is asked by the thread that opened it.
                 self._mine.opened = (stamp, opened)
         return opened
+
+    def reading(self, text: str) -> ListingReading:
+        """Read a listing, in which the cells of the registry are found wherever it names one; the same text once."""
+        cells = self._cells_or_none()
+        return self._keep((text, cells.digest), lambda: verifier.read_listing(text, cells=cells))
+
+    def claims_read(self, text: str) -> tuple[dict[str, Any], ...]:
+        """Return the data of each pack that a listing offers, as it was read; the same text once."""
+        reading = self.reading(text)
+        return self._keep(
+            ("claims", text, self._cells_or_none().digest),
+            lambda: tuple(
+                verifier.parse_case(each, "listing").data for each in verifier.case_drafts(reading)
+            ),
+        )
+
+    def _cells_or_none(self) -> Cells:
+        """Return the registry's cells; none of a registry that cannot be opened, which whatever judges by it tells."""
+        try:
+            return self.cells()
+        except PlacedError:
+            return InMemory()
 
     def report(
         self, opened: Opened, *, steps: bool = False, explain: bool = False, patient: bool = True
@@ -115,8 +137,8 @@ class Judge:
         """Whether what to find out next is known of a case already."""
         return (opened.name, opened.digest, _stamp(self.path), False, True) in self._kept
 
-    def _keep(self, key: Any, make: Callable[[], Report]) -> Report:
-        found: Report | None = self._kept.get(key)
+    def _keep(self, key: Any, make: Callable[[], Kept]) -> Kept:
+        found: Kept | None = self._kept.get(key)
         if found is None:
             found = self._kept[key] = make()
             while len(self._kept) > _MOST_KEPT:
@@ -141,16 +163,3 @@ def _stamp(path: Path) -> Stamp:
         except OSError:
             found.append(None)
     return tuple(found)
-
-
-@lru_cache(maxsize=64)
-def reading_of(text: str) -> ListingReading:
-    """Read a listing; the same text is read once."""
-    return verifier.read_listing(text)
-
-
-@lru_cache(maxsize=64)
-def claims_read(text: str) -> tuple[dict[str, Any], ...]:
-    """Return the data of each pack that a listing offers, as it was read; the same text is read once."""
-    drafts = verifier.case_drafts(reading_of(text))
-    return tuple(verifier.parse_case(each, "listing").data for each in drafts)

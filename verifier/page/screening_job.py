@@ -15,7 +15,7 @@ from pathlib import Path
 from registry.cells import InMemory
 from registry.errors import PlacedError
 from registry.files import write_file
-from verifier.errors import VerifierError
+from verifier.errors import fault_of_the_program
 from verifier.page.screening_progress import Told
 
 ABOUT, FAULT = "about.json", "fault.txt"
@@ -78,10 +78,7 @@ def main() -> None:
     except PlacedError as error:
         write_file(folder / FAULT, str(error).encode())
     except Exception as error:
-        told = VerifierError(
-            "packclaim", f"a fault of the program ({type(error).__name__})", "please report it"
-        )
-        write_file(folder / FAULT, str(told).encode())
+        write_file(folder / FAULT, str(fault_of_the_program(error)).encode())
         raise
 
 

@@ -13,7 +13,7 @@ from string import Formatter
 
 from registry.errors import PlacedError
 from verifier import case_fields
-from verifier.page.texts import Texts
+from verifier.page.texts import Texts, texts
 
 _BETWEEN = "; "
 
@@ -90,8 +90,6 @@ _SLOTS: dict[str, Callable[[str, Texts], str | None]] = {
 
 @cache
 def _patterns(language: str) -> tuple[tuple[re.Pattern[str], str], ...]:
-    from verifier.page.texts import texts
-
     return tuple(
         (re.compile(_expression(english)), said) for english, said in texts(language).group("said").items()
     )

@@ -147,8 +147,7 @@ def questions(
     beyond = [each for each in _refuted(findings, case) if each.name not in told]
     if beyond:
         asked.append(Question(REFUTED_CLAIMS, tuple(beyond)))
-    ahead = [topic for field in first for topic in (FIRST.get(field), *_topics_of(field)) if topic]
-    opening = [Question(topic) for topic in ahead if asked and not _stated(topic, case)]
+    opening = [Question(topic) for topic in _ahead(first) if asked and not _stated(topic, case)]
     return tuple(dict.fromkeys([*opening, *asked]))
 
 
@@ -180,7 +179,7 @@ def best_first(
     first : sequence of str
         What the answer asks for first, by what is to be found out: it stands first here too.
     """
-    ahead = [topic for field in first for topic in (FIRST.get(field), *_topics_of(field)) if topic]
+    ahead = _ahead(first)
     worth: dict[str, float] = {}
     for step in steps:
         for topic in _topics_of(step.observe):
@@ -194,6 +193,11 @@ def best_first(
         )
 
     return tuple(sorted(asked, key=rank))
+
+
+def _ahead(first: Sequence[str]) -> list[str]:
+    """Return the topics of what the answer asks for first, in its order."""
+    return [topic for field in first for topic in (FIRST.get(field), *_topics_of(field)) if topic]
 
 
 def _topics_of(field: str) -> list[str]:

@@ -15,6 +15,7 @@ from verifier.case.limits import Limits
 from verifier.case_report import CAUTIONS, Report
 from verifier.finding import Element, Finding, Step
 from verifier.pack.bench_cell import BenchAnswer
+from verifier.report.opening import lines
 from verifier.schemas import REPORT_FORMAT, refuse_invalid
 from verifier.whole_pack import WholePack
 from verifier.words import certificate_text, contradiction_text, remark_text, remedy_text, source_text
@@ -164,12 +165,34 @@ def answer_data(answer: Answer) -> dict[str, Any]:
     }
 
 
+# Of the first lines what no other key of the answer says, under the label that a reader sees.
+_SAID = {
+    "decision": "decision",
+    "use": "use it for",
+    "charge_with": "charge with",
+    "load": "your load",
+    "beware": "beware",
+}
+
+
+def _first_lines(report: Report) -> dict[str, list[str]]:
+    """Return the lines of the opening that tell what to do, as texts: a program must not miss "do not plug in"."""
+    found: dict[str, list[str]] = {name: [] for name in _SAID}
+    under = ""
+    for label, text in lines(report):
+        under = label or under
+        for name, wanted in _SAID.items():
+            if under == wanted:
+                found[name].append(text)
+    return found
+
+
 def report_data(report: Report) -> dict[str, Any]:
     """Return a report as plain data with the fixed keys."""
     cell, rely_on, limits = report.cell, report.rely_on, report.limits
     return {
         "format": REPORT_FORMAT,
-        "answer": answer_data(report.answer),
+        "answer": {**answer_data(report.answer), **_first_lines(report)},
         "case": {"title": report.title, "stage": report.stage},
         "registry": {"cells": report.registry.cells, "digest": report.registry.digest},
         "limits": {name: _limit(limits[name]) for name in ("reserve", *sorted(limits.overrides))},

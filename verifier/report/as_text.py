@@ -290,7 +290,8 @@ def _still_open(report: Report, page: _Page) -> str:
 
 
 def _next(report: Report, page: _Page, explain: bool) -> str:
-    if not report.next_steps:
+    # Nobody opens a pack that is to be left alone to find out a current that must not be used.
+    if not report.next_steps or rows.handling_texts(report):
         return ""
     told = []
     for step in report.next_steps:

@@ -38,6 +38,8 @@ IN_USE = {
     "charge_current_open": "{volts}; how many amperes at most is not known",
     "charge_current_open_at_hand": "{volts}, as the charger at hand gives ({at_hand}, {amps}); how many amperes at "
     "most is not known, so with no stronger one, and watched",
+    "charge_leads_open_at_hand": "{volts}; the charger at hand ({at_hand}, {amps}) fits by its voltage: look whether "
+    "the charge leads carry its {amps} before it is used",
     "charge_leads_open": "{volts}; how many amperes at most is not known before the charge leads are seen",
 }
 
@@ -95,9 +97,10 @@ def charging(report: Report, language: Language = ENGLISH, *, short: bool = True
     if granted is None:
         leads = any(each.startswith("observed.charge_leads") for each in current.unknown)
         printed_v, gives = report.case.observed.charger.voltage_v, _right_charger_at_hand(report)
-        if printed_v is not None and gives is not None and not leads and not short:
+        if printed_v is not None and gives is not None and not short:
             slots = {"at_hand": span(printed_v, "V", language), "amps": span(gives, "A", language)}
-            return _say("charge_current_open_at_hand", language, volts=volts, **slots)
+            code = "charge_leads_open_at_hand" if leads else "charge_current_open_at_hand"
+            return _say(code, language, volts=volts, **slots)
         return _say("charge_leads_open" if leads else "charge_current_open", language, volts=volts)
     amps = digits(down(_advised(report, granted.amps)), language=language)
     air = temperatures(granted.low_c, granted.high_c, language)

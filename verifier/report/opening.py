@@ -6,7 +6,7 @@ it is wanted for, what to find out first, and what all of it rests on.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from functools import partial
 from math import floor
 from typing import TypeAlias
@@ -14,7 +14,6 @@ from typing import TypeAlias
 from verifier.alarms import LEAVE_ALONE
 from verifier.answer import AskFirst, CannotBeTrue, Conclusion, Warned, asked_text, told
 from verifier.bounds import Bounds, down, up
-from verifier.case.model import Observed
 from verifier.case_report import Report
 from verifier.contradictions import excludes_itself, withdrawn
 from verifier.finding import Could, Finding, Remark
@@ -51,19 +50,24 @@ STAGES = {
     "tested": "tested",
 }
 ALARM, ANSWER = "alarm", "answer"
+_FOR_THE_CHARGER = "decision_charger"
 _NAMED_BY = {"observed.cell.marking": "by_wrapper", "observed.cell.id": "by_case"}
 # Score of a suggestion whose name is the one that was read.
 _SAME = 100.0
 
+# A charge voltage that no pack of the kind takes, or not every pack that it may be.
+DOUBTS_OF_A_CHARGER = frozenset(
+    {"overcharges", "may_overcharge", "overcharges_some", "overcharges_most", "charges_no_possible_pack"}
+)
 # Such remarks are told first, also where nothing is claimed that they could refute.
-DANGERS = frozenset(
+DANGERS = DOUBTS_OF_A_CHARGER | frozenset(
     {
         "maybe_charged_above_full", "charger_too_strong", "charger_may_be_too_strong", "controller_too_strong",
+        "controller_may_be_too_strong",
         "no_charging_below",
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
-        "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "overcharges",
-        "charges_no_possible_pack", "too_few_balance_leads",
-        "wires_pinched", "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
+        "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads", "wires_pinched",
+        "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
         "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads", "bms_may_be_above_leads",
         "uncooled_too_hot", "uncooled_perhaps_too_hot",
     }
@@ -73,16 +77,16 @@ DANGERS = frozenset(
 CELL_NOTES = ("cells_of_one_name", "cells_retired", "sheet_of_no_cell")
 
 # What an alarm has said already, by the alarm.
-_SAID_BY = {
-    "wrong_charger": ("overcharges", "charges_no_possible_pack"),
-    "charger_overcharges": ("overcharges", "charges_no_possible_pack"),
+SAID_BY: dict[str, Collection[str]] = {
+    "wrong_charger": DOUBTS_OF_A_CHARGER,
+    "charger_overcharges": DOUBTS_OF_A_CHARGER,
     "fuse_voltage_too_low": ("fuse_voltage_too_low",),
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
     "deeply_discharged": ("deeply_discharged",),
     "hot_in_minutes": ("uncooled_too_hot", "uncooled_perhaps_too_hot"),
     # Of such a pack nobody balances anything.
-    "group_deeply_discharged": ("groups_apart", "groups_unbalanced"),
+    "group_deeply_discharged": ("groups_apart", "groups_unbalanced", "groups_may_cost"),
     "over_charge_limit": ("over_full",),
     "group_drains": ("group_drains",),
     # The fuse to fit there is the one to fit for the leads.
@@ -92,14 +96,15 @@ _SAID_BY = {
 _OF_USE = frozenset(
     {
         "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads",
-        "bms_may_be_above_leads", "controller_too_strong", "regeneration_too_strong", "regeneration_may_be_too_strong",
+        "bms_may_be_above_leads", "controller_too_strong", "controller_may_be_too_strong",
+        "regeneration_too_strong", "regeneration_may_be_too_strong",
         "fuse_breaking_may_be_low", "fuse_voltage_too_low", "uncooled_too_hot", "uncooled_perhaps_too_hot",
     }
 )  # fmt: skip
 # Through these more flows than they bear, and nothing stops it.
 _TOO_WEAK = {"bms_above_strip": "take_off", "bms_above_links": "series_links", "bms_above_cells": "cells"}
-# A charge voltage that no pack of the kind takes, or not every pack that it may be.
-DOUBTS_OF_A_CHARGER = frozenset({"overcharges", "may_overcharge", "charges_no_possible_pack"})
+# What a charge voltage is right for, and wrong.
+_RIGHT_FOR = frozenset({"right_for_lithium_ion", "right_for_iron_phosphate", "right_for_titanate"})
 CHARGER_ALARMS = frozenset({"wrong_charger", "charger_overcharges"})
 
 Line = tuple[str, str]
@@ -121,7 +126,7 @@ OPENING = {
     "collection point for batteries or to who sold it",
     "until_alarm": "nothing until what the alarm says is done, whatever holds below",
     "once_charged_so": "charged as the alarm says: {use}",
-    "too_weak": "nothing as it is: its {part} carries too little",
+    "too_weak": "nothing as it is: too weak: {part}",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
     "nothing_seen": "nothing yet: only the seller says {claimed} A",
@@ -146,14 +151,22 @@ OPENING = {
     "worn_out": "nothing: worn out: it gave {measured}, {percent} % of the {new} of new cells, and below {least} % no "
     "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it",
     "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of the {new} of new cells, and "
-    "below {least} % no current is granted, whatever else is measured. Rebuild it with new cells, or recycle it, "
-    "unless another full discharge in a room, down to {empty} V, gives {needed} Ah or more",
+    "below {least} % no current is granted. Rebuild it with new cells, or recycle it, unless another full discharge in "
+    "a room, down to {empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
     "count_open": "do not charge it before its groups in series are counted",
     "chemistry_open_at_hand": "do not charge it, and do not plug in the {volts} charger at hand: the chemistry of its "
     "cells is not known",
+    "count_open_at_hand": "do not charge it, and do not plug in the {volts} charger at hand, before its groups in "
+    "series are counted",
+    "charge_for_test": "{volts}, watched, for another full discharge and nothing else",
+    "worn_at_hand": "nothing: it is worn out; do not plug in the {volts} charger at hand",
+    "alarm_first_at_hand": "do not plug in the {volts} charger at hand before what the alarm says is done",
+    "untrue_at_hand": "do not plug in the {volts} charger at hand before it is clear what the pack is",
+    "word_at_hand": "the {volts} charger at hand fits only if what the seller says is true: do not plug it in before "
+    "the label of the pack is seen to say so, and never alone",
     "plug_nothing_in": "nothing: do not plug in the charger ({volts}), not even to see",
     "if_sound": "If it were sound; this table does not allow you to use it:",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
@@ -163,7 +176,7 @@ OPENING = {
     "at_air": "at {air}",
     "from_air": "from {air}",
     "load_current_open": "{load}: the current it takes is open while the voltage is",
-    "load_takes": "{load} takes {current} from a nearly empty pack: {verdict}",
+    "load_takes": "{load} takes {current}, the most from a nearly empty pack: {verdict}",
     "load_within": "within what it can be trusted with",
     "load_too_much": "too much even at best",
     "load_open": "cannot tell yet whether it is too much",
@@ -174,6 +187,11 @@ OPENING = {
     "load_if_true": "fits if the {claimed} claimed is true",
     "load_if_true_no_reserve": "no reserve is left of the {claimed} claimed: that would need {needed} A or more",
     "load_above_claim": "when nearly empty it may take more than the {claimed} claimed",
+    "load_above_use": "more than the {advised} A to use at most: only with the controller set to {advised} A",
+    "load_may_exceed_use": "when nearly empty it may take more than the {advised} A to use at most: only with the "
+    "controller set to {advised} A",
+    "controller_above_use": "the controller draws {draws}, more than the {advised} A to use at most: set it to "
+    "{advised} A",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
     "with_others": "{asked} (also needed for {figures})",
@@ -225,7 +243,7 @@ def lines(report: Report, language: Language = ENGLISH) -> list[Line]:
         *_use(report),
         *_under("charge with", _charger(report)),
         *_under("your load", _intended(report)),
-        *_under("beware", (partial(remark_text, each) for each in dangers(report))),
+        *_under("beware", (partial(remark_text, each) for each in _beware(report))),
         *_under("ask first", (partial(_asked, each) for each in answer.ask_first)),
         ("cells", partial(_cell, report)),
         ("judged for", partial(_air, report)),
@@ -242,7 +260,7 @@ def label_text(label: str, language: Language = ENGLISH) -> str:
 def stage_text(report: Report, language: Language = ENGLISH) -> str:
     """Return how far a pack has been examined, in words."""
     unopened = report.stage == "listed"
-    stage = "noted" if unopened and report.case.observed != Observed() else report.stage
+    stage = "noted" if unopened and report.case.is_seen else report.stage
     return in_language(lambda spoken: spoken.text("stages", stage, STAGES), language)
 
 
@@ -283,7 +301,7 @@ def _conclusion(report: Report, language: Language) -> str:
 
 def said_by_alarms(report: Report) -> frozenset[str]:
     """Return the codes of the remarks that say what an alarm has said already."""
-    return frozenset(code for each in report.alarms for code in _SAID_BY.get(each.code, ()))
+    return frozenset(code for each in report.alarms for code in SAID_BY.get(each.code, ()))
 
 
 def dangers(report: Report) -> list[Remark]:
@@ -305,6 +323,12 @@ def dangers(report: Report) -> list[Remark]:
         and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
+
+
+def _beware(report: Report) -> Iterator[Remark]:
+    """Yield the dangers that the decision on a listing does not give as its reason."""
+    told_above = _doubt_of_the_charger(report) if _decided(report) == _FOR_THE_CHARGER else None
+    return (each for each in dangers(report) if each != told_above)
 
 
 def particulars(report: Report, language: Language = ENGLISH) -> list[Line]:
@@ -367,23 +391,31 @@ def _too_weak(weak: Remark, language: Language) -> str:
     return _say("too_weak", language, part=element_name(_TOO_WEAK[weak.code], language))
 
 
-def _decision(report: Report) -> Iterator[Maker]:
-    """Yield what a buyer asks of a listing first: whether to buy."""
+def _decided(report: Report) -> str | None:
+    """Return what a buyer asks of a listing first, whether to buy, by its code; None once the pack is there."""
     if report.stage != "listed":
-        return
+        return None
     refuted = any(each.verdict in REFUTED for each in _beside_what_excludes_itself(report))
     if report.answer.alarms:
-        yield partial(_say, "decision_alarm")
-    elif any(excludes_itself(each) for each in report.contradictions):
-        yield partial(_refused, report, "decision_false_most") if refuted else partial(_say, "decision_false")
-    elif refuted or report.answer.conclusion is Conclusion.NOT_AS_ADVERTISED:
-        yield partial(_refused, report, "decision_refuted")
-    elif report.answer.conclusion is Conclusion.NOTHING_CLAIMED:
-        yield partial(_say, "decision_nothing")
-    elif (doubt := _doubt_of_the_charger(report)) is not None:
+        return "decision_alarm"
+    if any(excludes_itself(each) for each in report.contradictions):
+        return "decision_false_most" if refuted else "decision_false"
+    if refuted or report.answer.conclusion is Conclusion.NOT_AS_ADVERTISED:
+        return "decision_refuted"
+    if report.answer.conclusion is Conclusion.NOTHING_CLAIMED:
+        return "decision_nothing"
+    return "decision_ask" if _doubt_of_the_charger(report) is None else _FOR_THE_CHARGER
+
+
+def _decision(report: Report) -> Iterator[Maker]:
+    """Yield whether to buy, and why."""
+    decided, doubt = _decided(report), _doubt_of_the_charger(report)
+    if decided in ("decision_false_most", "decision_refuted"):
+        yield partial(_refused, report, decided)
+    elif decided == _FOR_THE_CHARGER and doubt is not None:
         yield partial(_of_the_charger, doubt)
-    else:
-        yield partial(_say, "decision_ask")
+    elif decided is not None:
+        yield partial(_say, decided)
 
 
 def _doubt_of_the_charger(report: Report) -> Remark | None:
@@ -393,7 +425,7 @@ def _doubt_of_the_charger(report: Report) -> Remark | None:
 
 
 def _of_the_charger(doubt: Remark, language: Language) -> str:
-    return _say("decision_charger", language, why=remark_text(doubt, language))
+    return _say(_FOR_THE_CHARGER, language, why=remark_text(doubt, language))
 
 
 def _beside_what_excludes_itself(report: Report) -> list[Finding]:
@@ -467,17 +499,17 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
 
 
 def _charger(report: Report) -> Iterator[Maker]:
-    if report.answer.worn_out is not None:
-        # A pack that is to be recycled is charged no more.
-        return
-    seen = _charger_seen(report)
-    if to_be_left_alone(report):
+    seen, worn = _charger_seen(report), report.answer.worn_out
+    if worn is not None:
+        yield from _of_worn_out(report, worn, seen)
+    elif to_be_left_alone(report):
         # Of a wrong one its own alarm says so.
         if seen is not None and not CHARGER_ALARMS.intersection(each.code for each in report.alarms):
             yield partial(_of_charger_seen, "plug_nothing_in", seen)
-        return
-    if in_use.charger_is_known(report):
+    elif in_use.charger_is_known(report):
         yield partial(in_use.charging, report, short=False)
+    elif seen is not None:
+        yield from _of_one_at_hand(report, seen)
     elif report.stage != "listed" and not report.answer.alarms and not report.contradictions:
         # A pack in hand is charged by whoever has it, unless it is told not to; a closed one by the charger that came
         # with it, of which remarks say what it is right for.
@@ -488,16 +520,53 @@ def _charger(report: Report) -> Iterator[Maker]:
         if counted is None or not counted.exact:
             yield partial(_say, "count_open")
         elif volts.sellers_word or not volts.supported.exact:
-            yield (
-                partial(_say, "chemistry_open")
-                if seen is None
-                else partial(_of_charger_seen, "chemistry_open_at_hand", seen)
-            )
+            yield partial(_say, "chemistry_open")
+
+
+def _of_worn_out(report: Report, worn: WornOut, seen: Bounds | None) -> Iterator[Maker]:
+    """Yield that a pack to be recycled is charged no more, but once for the test that could clear it."""
+    if not worn.surely and in_use.charger_is_known(report):
+        yield partial(_of_charger_seen, "charge_for_test", report.finding("charge_voltage").supported)
+    elif seen is not None:
+        yield partial(_of_charger_seen, "worn_at_hand", seen)
+
+
+def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
+    """Yield what to do with a charger that was seen, where nothing says which is right: it is about to be plugged in.
+
+    At every stage, for whoever holds it in the hand reads no table first.
+    """
+    if CHARGER_ALARMS.intersection(each.code for each in report.alarms):
+        # A wrong one is the alarm.
+        return
+    finding, counted = report.finding("charge_voltage"), report.case.observed.series
+    about = [
+        each for each in finding.cautions if str(each.numbers.get("volts_of", "")).startswith("observed.")
+    ]
+    if report.answer.alarms:
+        yield partial(_of_charger_seen, "alarm_first_at_hand", volts)
+    elif any(excludes_itself(each) for each in report.contradictions):
+        yield partial(_of_charger_seen, "untrue_at_hand", volts)
+    elif counted is None and report.stage in ("opened", "tested"):
+        yield partial(_of_charger_seen, "count_open_at_hand", volts)
+    elif (
+        # A closed pack with its own charger is told what that is right for; one opened, or without a wrapper, is not
+        # charged before its cells are known.
+        report.stage in ("listed", "arrived")
+        and not report.case.observed.cell.marking_unreadable
+        and (right_for := next((each for each in about if each.code in _RIGHT_FOR), None)) is not None
+    ):
+        yield partial(remark_text, right_for)
+    elif not finding.supported.exact or any(each.code in DOUBTS_OF_A_CHARGER for each in about):
+        yield partial(_of_charger_seen, "chemistry_open_at_hand", volts)
+    else:
+        yield partial(_of_charger_seen, "word_at_hand", volts)
 
 
 def _charger_seen(report: Report) -> Bounds | None:
-    """Return the voltage of the charger that was seen. [V]."""
-    return report.case.observed.charger.voltage_v
+    """Return the voltage of the charger that was seen: as it is marked, else as it was measured. [V]."""
+    charger = report.case.observed.charger
+    return charger.no_load_v if charger.voltage_v is None else charger.voltage_v
 
 
 def _of_charger_seen(code: str, volts: Bounds, language: Language) -> str:
@@ -518,7 +587,7 @@ def _at_best(report: Report, language: Language) -> str:
     if best is None:
         return _say("too_little", language)
     if claimed is not None and best.continuous_a >= claimed.high:
-        code = "nothing_seen" if report.case.observed == Observed() else "claim_not_sure"
+        code = "claim_not_sure" if report.case.is_seen else "nothing_seen"
         return _say(code, language, claimed=digits(claimed.high, language=language))
     air = _say("from_air", language, air=temperatures(*report.temperature_c, language))
     limit = element_name(best.limited_by, language)
@@ -550,6 +619,20 @@ def _intended(report: Report) -> Iterator[Maker]:
     # Of a pack that nobody may load nobody asks what a motor takes.
     if report.rely_on.intended_load_w is not None and not to_be_left_alone(report):
         yield partial(_load, report)
+    controller, use = report.case.use.controller_current_a, report.answer.use_at_most
+    least_a = min((each.continuous_a for each in use), default=None)
+    if controller is not None and least_a is not None and not at_most(controller.high, least_a):
+        yield partial(_controller, controller, least_a)
+
+
+def _controller(draws: Bounds, most_a: float, language: Language) -> str:
+    """Return that a controller draws more than may be used, however well the pack bears it without reserve."""
+    return _say(
+        "controller_above_use",
+        language,
+        draws=span(draws, "A", language),
+        advised=digits(most_a, language=language),
+    )
 
 
 def _load(report: Report, language: Language) -> str:
@@ -573,6 +656,11 @@ def _load(report: Report, language: Language) -> str:
         # More than is advised, and no more than the pack surely carries.
         limit = amount(current.supported.low, "A", language)
         code, slots = _with_the_controller_set(report, needed, limit, language)
+    elif code != "load_within" and (use := report.answer.use_at_most):
+        # What may be used is what it has to go by; the claim may be more.
+        least_a = min(each.continuous_a for each in use)
+        slots = {"advised": digits(least_a, language=language)}
+        code = _above_use(code, needed, least_a)
     elif (
         code == "load_open"
         # Of an opened pack the parts decide, not what its seller says.
@@ -598,6 +686,13 @@ def _load(report: Report, language: Language) -> str:
     # To the safe side, for nobody plans by a third figure.
     told_as = span(Bounds(down(needed.low), up(needed.high)), "A", language)
     return _say("load_takes", language, load=load, current=told_as, verdict=_say(code, language, **slots))
+
+
+def _above_use(code: str, needed: Bounds, most_a: float) -> str:
+    """Return how a load that is not sure to fit stands to what may be used, as a code."""
+    if code != "load_open" or at_most(needed.high, most_a):
+        return code
+    return "load_may_exceed_use" if at_most(needed.low, most_a) else "load_above_use"
 
 
 def _with_the_controller_set(

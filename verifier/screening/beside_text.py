@@ -16,13 +16,16 @@ from registry.cells import Cells
 from registry.matching import match_marking
 from verifier.bounds import Bounds
 from verifier.listing.agreeing import FIELDS, STATED_DIFFERENTLY, agrees, numbers_in, settled
-from verifier.screening.columns import NOTE, PLACES, fields, not_read, states_nothing
+from verifier.screening.columns import BESIDE, NOTE, PLACES, fields, not_read, states_nothing
 
 _CLAIM = "claim."
 _MARKING = f"{_CLAIM}cell_marking"
 # A shop's own price stands, and lists of words add up.
 _NOT_COMPARED = frozenset(
-    {f"{_CLAIM}{name}" for name in ("price", "currency", "certificates", "ingress", "load_power_w")}
+    {
+        f"{_CLAIM}{name}"
+        for name in ("price", "currency", "certificates", "ingress", "load_power_w", "dimensions")
+    }
 )
 IN_COLUMN, IN_TEXT, IN_ANOTHER = "its column", "its title or text", "another column"
 _DIFFERING = f"{_CLAIM}{STATED_DIFFERENTLY}"
@@ -137,7 +140,7 @@ def _prefer_text(found: dict[str, Any], name: str, at: int, written: Any, said: 
     if note:
         found[name][at] = said
         notes = found.setdefault(NOTE, [None] * len(found[name]))
-        notes[at] = f"{notes[at]} | {note}" if notes[at] else note
+        notes[at] = BESIDE.join(filter(None, (notes[at], note)))
 
 
 def _stated(name: str, value: Any) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -9,7 +10,7 @@ from registry.cells import Cells
 from registry.matching import match_marking
 from registry.printed.finding import find_printed
 from verifier.screening.columns import TEXT, fields, states_nothing
-from verifier.screening.heading_names import Use, normal, unit_apart, vocabulary
+from verifier.screening.heading_names import MASS, SELLER, Use, is_own, normal, unit_apart, vocabulary
 from verifier.screening.lines import meanings
 from verifier.screening.values import (
     CERTIFICATES,
@@ -17,6 +18,7 @@ from verifier.screening.values import (
     cells_stated,
     says_nothing,
 )
+from verifier.screening.word_parts import is_weight
 
 _LONG_TEXT = 60
 SAMPLE = 200
@@ -31,17 +33,21 @@ def share_of(values: Sequence[Any], holds: Callable[[str], bool]) -> float:
     return sum(map(holds, stated)) / len(stated) if stated else 0.0
 
 
+def share_registered(values: Sequence[Any], cells: Cells | None) -> float:
+    """Return of how many values a column names registered cells, 0..1."""
+    return share_of(
+        values, lambda text: cells is not None and match_marking(text, cells, suggest=False).cell is not None
+    )
+
+
 def share_naming(values: Sequence[Any], cells: Cells | None) -> tuple[float, float]:
     """Return of how many values a column names registered cells, and of how many it names any, each 0..1."""
 
-    def registered(text: str) -> bool:
-        return cells is not None and match_marking(text, cells, suggest=False).cell is not None
-
     def code(text: str) -> bool:
-        read = cells_stated(text)
-        return read is None and any(map(str.isdigit, text)) and any(map(str.isalpha, text))
+        # What is quickly seen comes first: the other reads the text.
+        return any(map(str.isdigit, text)) and any(map(str.isalpha, text)) and cells_stated(text) is None
 
-    return share_of(values, registered), share_of(values, code)
+    return share_registered(values, cells), share_of(values, code)
 
 
 # Of a heading with one of these words the unit alone says nothing: "Volt. carga" is no nominal voltage.
@@ -62,7 +68,9 @@ def offered(
         by_values = _by_values(sample.get(name, ()), cells)
         if by_values in _BY_UNIT.values() and meanings(name) & _OF_OTHER_FIGURES:
             by_values = None
-        alike = _alike(name)
+        alike = MASS if is_weight(unit_apart(name)[0], normal, packed=True) else _alike(name)
+        if alike is None and by_values is None and _names_firms(sample.get(name, ())) and not is_own(name):
+            alike = SELLER
         if alike == TEXT and any(not states_nothing(each) for each in sample.get(name, ())):
             # A text is known by its length; "Listing no." is none.
             alike = None
@@ -77,6 +85,24 @@ def offered(
             taken.add(target)
             found.append((name, target))
     return found
+
+
+# What stands behind the name of a firm, by the law of some land: common practice, no source.
+_FIRM = re.compile(
+    r"(?<!\w)(?:GmbH|mbH|UG|AG|KG|OHG|GbR|e\. ?K\.|e\. ?Kfm\.|Ltd|LLC|LLP|Inc|Corp|Co\.|PLC|SARL|SAS|EURL|S\.?A\.?|"
+    r"S\.?L\.?U?\.?|S\.?r\.?l\.?|S\.?p\.?A\.?|B\.?V\.?|V\.?O\.?F\.?|Sp\. ?z ?o\. ?o\.|Lda|ApS|Oy|AB)(?!\w)"
+    r"|& (?:Söhne|Sohn|Sons|Co|Fils|Hijos|Figli)(?!\w)|有限公司|株式会社"
+)
+# Some sell under their own names.
+_SHARE_OF_FIRMS = 0.3
+_LONGEST_FIRM = 60
+
+
+def _names_firms(values: Sequence[Any]) -> bool:
+    """Return whether a column's values are names of firms: whoever has more than one listing stands there again."""
+    stated = [each.strip() for each in values if isinstance(each, str) and not says_nothing(each)]
+    short = all(len(each) <= _LONGEST_FIRM for each in stated)
+    return short and share_of(stated, lambda text: _FIRM.search(text) is not None) >= _SHARE_OF_FIRMS
 
 
 def _may_hold(target: str, values: Sequence[Any]) -> bool:
@@ -111,7 +137,7 @@ _BY_UNIT = {
 
 def _by_values(values: Sequence[Any], cells: Cells | None) -> str | None:
     """Return what the values of a column look like: names of registered cells, one unit throughout, or long texts."""
-    if share_naming(values, cells)[0] >= FEWEST_NAMED:
+    if share_registered(values, cells) >= FEWEST_NAMED:
         return MARKING
     stated = [each for each in values[:SAMPLE] if not states_nothing(each)]
     texts = [each for each in stated if isinstance(each, str)]

@@ -18,7 +18,7 @@ from registry.input_bounds import LISTING_COLUMNS
 from verifier.bounds import Bounds
 from verifier.case.configuration import counts_of
 from verifier.case.fields import case_fields
-from verifier.case.model import Claim, Observed, Use, group_in
+from verifier.case.model import CaseInfo, Claim, Observed, Use, group_in
 from verifier.case.quantity import Quantity
 from verifier.case.reading import slip_in
 from verifier.case.strict_yaml import plain_value
@@ -35,6 +35,8 @@ FAULT = "!fault"
 # What a row states as lines of a listing, a tuple of them; and what of it could not be read.
 LINES = "!lines"
 NOTE = "!note"
+BESIDE = " | "
+"""Between several notes, alarms, contradictions or values of one row, whose texts have semicolons of their own."""
 # What a row is called, where a column says so.
 TITLES = "!title"
 # What a row offers that is no pack.
@@ -42,6 +44,7 @@ NO_PACK = "!no pack"
 # Where a row states each figure that it states differently: by field, the place of the lower and of the higher number.
 PLACES = "!places"
 NO_FIGURE = "no figure of a pack can be read from the text"
+CONDITION = "case.condition"
 SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed, "use": Use}
 
 MOST_COLUMNS = LISTING_COLUMNS.most
@@ -167,6 +170,10 @@ def fields() -> dict[str, Field]:
             name = ".".join(path)
             several = get_origin(info.annotation) is tuple
             found[name] = Field(name, path, adapter, several, _number_in(info.annotation))
+    words: TypeAdapter[Any] = TypeAdapter(
+        CaseInfo.__annotations__["condition"], config=ConfigDict(strict=True)
+    )
+    found[CONDITION] = Field(CONDITION, ("case", "condition"), words, several=False)
     return found
 
 
@@ -190,7 +197,7 @@ def _leaves(path: tuple[str, ...], model: type[BaseModel]) -> list[tuple[tuple[s
 
 def is_field(name: str) -> bool:
     """Whether a column belongs to the case, rightly spelt or not; any other is carried through."""
-    return name == TEXT or (name.partition(".")[0] in SECTIONS and "." in name)
+    return name in (TEXT, CONDITION) or (name.partition(".")[0] in SECTIONS and "." in name)
 
 
 def means_a_field(name: str) -> bool:

@@ -169,6 +169,9 @@ def _one_by_one(
         cells, fault = cells_of(record, separator)
         if len(cells) == width:
             rows.append(cells)
+        elif fault is None and len(cells) == width - 1 > 1:
+            # Many programs leave out what is empty at the end of a row.
+            rows.append([*cells, ""])
         else:
             fault = fault or f"the row has {len(cells)} cells where the header has {width}"
             rows.append([None] * width)

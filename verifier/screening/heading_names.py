@@ -17,6 +17,7 @@ from verifier.case.fields import case_fields
 from verifier.screening.columns import TEXT, fields
 from verifier.screening.lines import VALUE_LEAVES, meanings, words_of
 from verifier.screening.values import CURRENCY, PRICE, currency_of
+from verifier.screening.word_parts import is_weight, names_seller
 
 TITLE, SELLER, LINE, CARRIED = "title", "seller", "line", "-"
 ROLES = (TEXT, TITLE, SELLER)
@@ -31,7 +32,7 @@ _WHICH = frozenset({"nominal", "continuous", "peak", "max", "full", "charge", "d
 _BEHIND = re.compile(r"(.*[^\s_,/])(?:\s+in\s+|[\s_,/]+)([^\s_,/]{1,8})\s*")
 
 
-FULL_VOLTAGE = "claim.full_voltage_v"
+FULL_VOLTAGE, MASS = "claim.full_voltage_v", "claim.mass_kg"
 # With these beside it a voltage is not that of the full pack.
 _NOT_FULL = frozenset(
     {"charger", "discharge", "empty", "cell", "bms", "trip", "motor", "nominal", "min", "current"}
@@ -116,17 +117,24 @@ def uses_by_name(heading: str) -> list[Use]:
         return [replace(use, heading=heading) for use in uses_by_name(inside) if use.target in _OF_THE_OFFER]
     words, unit = unit_apart(heading)
     known = vocabulary()
-    whole = [Use(heading, target) for target in known.get(normal(heading), [])]
+    whole = [Use(heading, target) for target in known.get(normal(heading), []) or _by_parts(heading)]
     if not whole and not known.get(normal(words)) and _of_full_pack(heading, unit):
         return [Use(heading, FULL_VOLTAGE, unit)]
     if unit is None:
         return whole or _price_in_currency(heading)
     of_unit = [
         Use(heading, target, unit)
-        for target in known.get(normal(words), [])
+        for target in known.get(normal(words), []) or _by_parts(words)
         if target in case_fields() and unit_fits(base_unit(unit), target)
     ]
     return of_unit or whole
+
+
+def _by_parts(words: str) -> list[str]:
+    """Return what the parts of a heading say that is no known name as a whole."""
+    if names_seller(words, normal):
+        return [SELLER]
+    return [MASS] if is_weight(words, normal) else []
 
 
 def _of_full_pack(heading: str, unit: str | None) -> bool:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 
 from registry.cells import Cells
@@ -17,9 +18,18 @@ from registry.fields import nearest
 from verifier.case.configuration import counts_of
 from verifier.errors import InvalidCase
 from verifier.screening.air import AIR, AIR_FROM, AIR_TO, air_of, as_ranges, both_ends, first_stated
-from verifier.screening.column_likeness import FEWEST_NAMED, Sample, offered, share_naming, share_of
+from verifier.screening.column_likeness import (
+    FEWEST_NAMED,
+    Sample,
+    offered,
+    share_naming,
+    share_of,
+    share_registered,
+)
 from verifier.screening.columns import (
+    BESIDE,
     LINES,
+    NOTE,
     TEXT,
     TITLES,
     fields,
@@ -39,6 +49,7 @@ from verifier.screening.heading_names import (
     is_end_voltage,
     is_exact,
     is_own,
+    normal,
     unit_apart,
     uses_by_name,
 )
@@ -51,6 +62,8 @@ from verifier.screening.lines import (
     lines_of,
     meanings,
     misread,
+    names_quantity,
+    unread,
     with_units,
 )
 from verifier.screening.pass_through import as_text
@@ -68,6 +81,7 @@ from verifier.screening.values import (
     prepared,
     with_points,
 )
+from verifier.screening.word_parts import numbers_seller
 
 CONFIGURATION = "claim.configuration"
 
@@ -115,6 +129,7 @@ class ColumnMap:
                     found[name] = use
                     taken.add(use.target)
         self._add_by_name(names, found, taken)
+        self._add_number_of_seller(names, found)
         if sample:
             self._settle_configuration(names, sample, found)
             self._settle_cells(names, sample, cells, found)
@@ -137,6 +152,13 @@ class ColumnMap:
                     if use.target == TEXT or use.target not in taken:
                         found[name] = use
                         taken.add(use.target)
+
+    def _add_number_of_seller(self, names: Sequence[str], found: dict[str, Use]) -> None:
+        """Take a seller's number for his name, where no column holds that."""
+        if all(use.target != SELLER for use in found.values()):
+            numbers = (name for name in names if name not in self.told and numbers_seller(name, normal))
+            for name in islice((each for each in numbers if each not in found), 1):
+                found[name] = Use(name, SELLER)
 
     def _settle_title(self, names: Sequence[str], sample: Sample, found: dict[str, Use]) -> None:
         """Take the column of titles by its values, where no heading is known for one."""
@@ -210,7 +232,7 @@ class ColumnMap:
             if air is not None and (air == AIR or air not in taken):
                 found[name] = Use(name, air)
                 taken.add(air)
-            elif air is None and MARKING not in taken and share_naming(values, cells)[0] >= FEWEST_NAMED:
+            elif air is None and MARKING not in taken and share_registered(values, cells) >= FEWEST_NAMED:
                 found[name] = Use(name, MARKING)
                 taken.add(MARKING)
             elif air is None and FULL_VOLTAGE not in taken and _ends_full(name, values, sample, found):
@@ -302,14 +324,15 @@ def _judged(
     """Return the fields that the columns give, and the lines of each row."""
     judged: dict[str, list[Any]] = {}
     lines: list[list[str]] = [[] for _ in rows.faults]
-    unread: list[tuple[str, list[Any]]] = []
+    notes: list[str | None] = [None] * len(rows.faults)
+    unread_of: list[tuple[str, list[Any]]] = []
     for use in uses:
         raw: Sequence[Any] = rows.columns[use.heading]
         if reread is not None and use.heading != use.target:
             raw = reread(raw)
         two = divided(use.heading, raw) if use.heading != use.target else None
         if two is not None and use.target == LINE:
-            unread.append(_both_as_lines(two, use.unit, lines))
+            unread_of.append(_both_as_lines(two, use.unit, lines))
         elif two is not None and use.target in [each.field for each in two.parts]:
             judged |= _values(use, _told_of_two(use, two, lines), judged)
         elif is_field(use.target) and use.target != TEXT:
@@ -317,21 +340,34 @@ def _judged(
             if use.heading != use.target and use.target in judged:
                 _odd_as_lines(use, raw, judged[use.target], lines)
         elif use.target == LINE:
-            _as_lines(use, raw, rows.columns, lines)
-    for name, values in unread:
-        if any(each is not None for each in values):
-            # They stand in the column of their field, which says that they cannot be read.
-            judged[name] = first_stated(judged.get(name), values)
+            _as_lines(use, raw, rows.columns, lines, notes)
+    _add_unread(judged, unread_of, notes)
     return judged, lines
 
 
-def _as_lines(
-    use: Use, raw: Sequence[Any], columns: Mapping[str, Sequence[Any]], lines: Sequence[list[str]]
+def _add_unread(
+    judged: dict[str, list[Any]], unread_of: Sequence[tuple[str, list[Any]]], notes: list[str | None]
 ) -> None:
-    """Add a column to the lines of each row."""
+    """Add what columns of lines hold that cannot be read, which is told of each row."""
+    for name, values in unread_of:
+        if any(each is not None for each in values):
+            # They stand in the column of their field, which says that they cannot be read.
+            judged[name] = first_stated(judged.get(name), values)
+    if any(notes):
+        judged[NOTE] = notes
+
+
+def _as_lines(
+    use: Use, raw: Sequence[Any], columns: Mapping[str, Sequence[Any]], lines: Sequence[list[str]],
+    notes: list[str | None],
+) -> None:  # fmt: skip
+    """Add a column to the lines of each row, and what of a column of figures cannot be read to its notes."""
     words, _ = unit_apart(use.heading)
+    of_figures = names_quantity(words)
     for row, value in enumerate(with_units(use.heading, raw, columns)):
         lines[row] += lines_of(words, use.unit, value)
+        if of_figures and (note := unread(words, use.unit, value)):
+            notes[row] = BESIDE.join(filter(None, (notes[row], f"{use.heading}: {note}")))
 
 
 def _both_as_lines(two: Divided, unit: str | None, lines: Sequence[list[str]]) -> tuple[str, list[Any]]:

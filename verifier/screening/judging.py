@@ -21,13 +21,14 @@ from verifier.screening.heading_names import SELLER, TITLE
 from verifier.screening.headings import ColumnMap
 from verifier.screening.part_files import as_bytes
 from verifier.screening.pass_through import as_carried, stored_name
+from verifier.screening.ranking import rank_of
 from verifier.screening.result_table import Column, ResultTable, Texts
 from verifier.screening.results import PACKS, READ, READABLE, ROW
 from verifier.screening.row_answers import Answers
-from verifier.screening.row_findings import PROOFS
 from verifier.screening.rows import Chunk, Rows
 from verifier.screening.tally import Tally, tally_of
 from verifier.version import program_version
+from verifier.words import ENGLISH, language_of
 
 _here = threading.local()
 
@@ -42,13 +43,19 @@ class Manner:
         Which column gives which field.
     worst : bool
         Whether only the worst pack of a listing has a row.
-    language : str or None
-        In which each listing's questions to the seller are written; None for no questions.
+    asking : str or None
+        In which language each listing's questions to the seller are written; None for no questions.
+    most : int or None
+        How many of them at most; None for all.
+    language : str
+        In which the answers are written.
     """
 
     columns: ColumnMap = field(default_factory=ColumnMap)
     worst: bool = False
-    language: str | None = None
+    asking: str | None = None
+    most: int | None = None
+    language: str = ENGLISH.code
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +109,11 @@ def _screener(setup: Setup) -> tuple[Screener, Answers]:
     # One for each thread: a screener keeps what it has looked up, and promises nothing about threads.
     if getattr(_here, "setup", None) is not setup:
         _here.screener = Screener(setup.registry, setup.limits)
-        language = setup.manner.language
-        _here.answers = Answers(_here.screener.registry, load_language(language) if language else None)
+        manner = setup.manner
+        _here.answers = Answers(
+            _here.screener.registry, load_language(manner.asking) if manner.asking else None,
+            language_of(manner.language), manner.most,
+        )  # fmt: skip
         _here.setup = setup
     return _here.screener, _here.answers
 
@@ -130,7 +140,7 @@ def part_of(screener: Screener, answers: Answers, manner: Manner, rows: Rows, ch
     worst = _worst(listing, counted)
     counted[ROW] = found.values(ROW)
     counted["fault"] = [None if each == READABLE else each for each in found.values(READ)]
-    tally = tally_of(found, counted, worst)
+    tally = tally_of(found, counted, worst, language_of(manner.language))
     columns |= {
         name: column for name, column in found.columns.items() if name in (ROW, READ, PACKS) or "." in name
     }
@@ -151,16 +161,10 @@ def _carried(values: Sequence[Any]) -> Texts:
 
 
 def _worst(listing: list[int], answers: Mapping[str, list[Any]]) -> list[int]:
-    """Return the place of each listing's worst pack: by severity, of equals by proof and by what is short."""
-    severity, proof, margin = (answers[name] for name in ("severity", "proof", "margin_percent"))
-
-    def order(place: int) -> tuple[int, int, float]:
-        surest = PROOFS.index(proof[place]) if proof[place] is not None else len(PROOFS)
-        return severity[place], surest, margin[place] if margin[place] is not None else float("inf")
-
+    """Return the place of each listing's worst pack."""
     worst: dict[int, int] = {}
     for place, each in enumerate(listing):
-        if each not in worst or order(place) < order(worst[each]):
+        if each not in worst or rank_of(answers, place) < rank_of(answers, worst[each]):
             worst[each] = place
     return list(worst.values())
 

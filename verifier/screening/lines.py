@@ -207,6 +207,33 @@ def gives_claims(words: str, unit: str | None, values: Sequence[Any], cells: Cel
     return any(_CHEMISTRY in claimed_in(line) for line in worded)
 
 
+# A column of one of these states a figure in each row, or leaves it out.
+_QUANTITIES = frozenset({"capacity", "energy", "voltage", "current", "power", "mass"})
+_LONGEST_FIGURE = 60
+
+
+def names_quantity(words: str) -> bool:
+    """Return whether a heading names a quantity, whose values are figures."""
+    return not _QUANTITIES.isdisjoint(meanings(words))
+
+
+def unread(words: str, unit: str | None, value: Any) -> str | None:
+    """Return what a column of figures states that is no figure: "see text"; None where it can be read, or is long."""
+    line = line_of(words, unit, value)
+    written = as_written(value)
+    if line is None or written is None or len(written) > _LONGEST_FIGURE:
+        return None
+    if _claims_anything(line):
+        return None
+    why = "stands without a unit" if _NUMBER.fullmatch(written) else "is no figure that can be read"
+    return f"'{written}' {why}"
+
+
+@lru_cache(maxsize=20_000)
+def _claims_anything(line: str) -> bool:
+    return bool(read_line(line, None, {}))
+
+
 def misread(words: str, unit: str | None, values: Sequence[Any], *, held: bool) -> bool:
     """Return whether a column would be read as a current that its heading does not name.
 

@@ -107,7 +107,7 @@ def expand(
 def _read(text: str, cells: Cells | None) -> tuple[list[dict[str, Any]], str | None]:
     # Most tables hold no text, and what reads one takes longer to load than thousands of rows to judge.
     from verifier.listing import read_listing
-    from verifier.listing.drafts import claims_of
+    from verifier.listing.drafts import FIELDS_OF_USE, claims_of, use_of
 
     try:
         variants = read_listing(text, cells=cells).variants
@@ -116,8 +116,9 @@ def _read(text: str, cells: Cells | None) -> tuple[list[dict[str, Any]], str | N
     packs = [
         {f"claim.{name}": value for name, value in claims_of(each, variants).items()} for each in variants
     ]
+    used = [{FIELDS_OF_USE[name]: value for name, value in use_of(each).items()} for each in variants]
     # A pack of which nothing can be read beside others hides nothing: it has no claim to judge.
-    with_claims = [pack for pack in packs if pack]
+    with_claims = [pack | use for pack, use in zip(packs, used, strict=True) if pack]
     return (with_claims, None) if with_claims else ([{}], NO_FIGURE)
 
 

@@ -15,19 +15,16 @@ from verifier.errors import UnreadableInput
 from verifier.figures import FIGURES
 from verifier.screening.parts import Parts
 from verifier.screening.pass_through import output_name, stored_name
+from verifier.screening.ranking import RANKED_BY, sort_keys
 from verifier.screening.result_table import COUNT, NUMBER, TEXT, ResultTable, joined
-from verifier.screening.results import NUMBERS, PACKS, PARTS, READ, ROW, column
-from verifier.screening.row_answers import CONCLUSIONS
-from verifier.screening.row_findings import PROOFS
+from verifier.screening.results import CONCLUSIONS, NUMBERS, PACKS, PARTS, PROOFS, READ, ROW, column
+from verifier.screening.words import HEADS, heads
+from verifier.words import ENGLISH, Language
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-ANSWER = (
-    ROW, "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "contradiction", "worst_figure",
-    "claimed", "supported", "margin_percent", "proof", "questions", "not_read",
-)  # fmt: skip
 WHOLE_NUMBERS, FRACTIONS = (ROW, "severity", PACKS), ("margin_percent",)
 ALL = "all"
 _WINDOW = 10_000
@@ -98,13 +95,15 @@ def conclusions_named(texts: Sequence[str]) -> tuple[str, ...]:
 class Layout:
     """The columns of a result: what each is called in a part, and in the result."""
 
-    def __init__(self, wanted: Wanted, carried: Sequence[str], *, questions: bool = False) -> None:
-        answer = [name for name in ANSWER if name != "questions" or questions]
+    def __init__(
+        self, wanted: Wanted, carried: Sequence[str], *, questions: bool = False, language: Language = ENGLISH
+    ) -> None:
+        answer = [name for name in HEADS if name != "questions" or questions]
         figures = [column(figure, part) for figure in wanted.figures for part in PARTS]
         if figures:
             figures = [READ, *figures]
         self.stored = [*answer, *figures, *map(stored_name, carried)]
-        self.names = [*answer, *figures, *map(output_name, carried)]
+        self.names = [*answer, *figures, *(output_name(each, heads(language).values()) for each in carried)]
 
     def kinds(self) -> dict[str, str]:
         """Return what each column of the result holds: text, counts or numbers."""
@@ -164,12 +163,13 @@ class _Keys:
     def __init__(self, parts: Parts, *, sellers: bool = False) -> None:
         import numpy as np
 
-        severity, proof, margin, seller, ends = [], [], [], [], [0]
+        severity, harm, proof, margin, seller, ends = [], [], [], [], [], [0]
         codes: dict[str, int] = {}
-        names = ["severity", "proof", "margin_percent", *(["seller"] if sellers else [])]
+        names = [*RANKED_BY, *(["seller"] if sellers else [])]
         places = {each: place for place, each in enumerate(PROOFS)}
         for table in parts.tables(names):
             severity.append(table.numbers("severity").astype(np.int8))
+            harm.append(table.numbers("harm").astype(np.int8))
             proofs = table.texts("proof")
             proof.append(np.array(proofs.each((places[each] for each in proofs.words), len(PROOFS)), np.int8))
             margin.append(table.numbers("margin_percent"))
@@ -180,6 +180,7 @@ class _Keys:
         nothing = np.zeros(0, dtype=np.int64)
         self.ends, self.count = np.array(ends), ends[-1]
         self._severity = np.concatenate([nothing, *severity])
+        self._harm = np.concatenate([nothing, *harm])
         self._proof = np.concatenate([nothing, *proof])
         self._margin = np.concatenate([np.zeros(0), *margin])
         self.seller, self.names = np.concatenate([nothing, *seller]), list(codes)
@@ -193,11 +194,8 @@ class _Keys:
         return np.flatnonzero(np.isin(self._severity, [CONCLUSIONS.index(each) + 1 for each in only]))
 
     def rank(self, rows: NDArray[np.int64]) -> tuple[NDArray[np.float64], ...]:
-        """Return keys for a sort, the last the first: severity, then the surest proof, then what is short."""
-        import numpy as np
-
-        margin = np.nan_to_num(self._margin[rows], nan=np.inf)
-        return margin, self._proof[rows], self._severity[rows]
+        """Return keys for a sort, the last the first."""
+        return sort_keys(self._severity[rows], self._harm[rows], self._proof[rows], self._margin[rows])
 
 
 def _taken(parts: Parts, keys: _Keys, order: NDArray[np.int64], layout: Layout) -> Iterator[ResultTable]:

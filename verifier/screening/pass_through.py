@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Collection
 from functools import cache
 from math import isfinite
 from typing import Any
@@ -24,15 +25,17 @@ def _result_names() -> frozenset[str]:
     return frozenset([*results.column_names(), *row_answers.COLUMNS, "seller", "title"])
 
 
-def output_name(name: str) -> str:
+def output_name(name: str, shown: Collection[str] = ()) -> str:
     """Return what a column that is passed through is called in the result: its own name, unless a result has that one.
+
+    ``shown`` are the headings of a result in another language than English.
 
     Names that are different stay different: `row` becomes `listing.row`, and `listing.row` one more of them.
     """
     bare = name
     while bare.startswith(_PREFIX):
         bare = bare.removeprefix(_PREFIX)
-    return f"{_PREFIX}{name}" if bare in _result_names() else name
+    return f"{_PREFIX}{name}" if bare in _result_names() or bare in shown else name
 
 
 NUMBER_MARK = "\0"

@@ -7,6 +7,7 @@ listing offers several packs, which `packs` counts, the worst verdict on each fi
 
 from __future__ import annotations
 
+from verifier.answer import Conclusion
 from verifier.figures import FIGURES
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words import refuted_reason
@@ -20,6 +21,15 @@ CONTRADICTIONS = "contradictions"
 READABLE = "ok"
 TEXTS = ("verdict", "limited_by", "reason")
 NUMBERS = ("claimed", "supported_low", "supported_high", "margin_low_percent", "margin_high_percent")
+UNREADABLE, NO_BATTERY = "unreadable", "no battery pack"
+CONCLUSIONS: tuple[str, ...] = (*(str(each) for each in Conclusion), UNREADABLE, NO_BATTERY)
+"""What a row comes to, worst first; its severity is its place, counted from 1. The last offers nothing to judge."""
+NOT_JUDGED = (UNREADABLE, NO_BATTERY)
+BY_CONTRADICTION, BY_NO_CELL, BY_DATASHEETS, BY_PARTS, BY_NO_FIT = (
+    "contradiction", "beyond any cell ever published", "beyond the datasheets", "beyond its own parts", "does not fit",
+)  # fmt: skip
+PROOFS = (BY_CONTRADICTION, BY_NO_CELL, BY_DATASHEETS, BY_PARTS, BY_NO_FIT)
+"""On what a refusal rests, the surest first."""
 _MOST_NAMED = 3
 _WHY = {
     Verdict.HOLDS_WITH_RESERVE: "within the reserve of what is supported",

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from math import isfinite
 from typing import Any, Generic, TypeVar
 
@@ -17,39 +18,56 @@ from numpy.typing import NDArray
 from registry.cells import Cells
 from verifier.alarms import Alarm
 from verifier.answer import Conclusion, told
+from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed, withdrawn
-from verifier.contradictions.distance import apart_percent, figure_of
+from verifier.contradictions.refuting import Refuted, refuted_by
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, remark
 from verifier.pack.capacity import is_used
 from verifier.pack.wear import gave_far_less
 from verifier.possible_cells import ABOUT
 from verifier.quantities import distinct
-from verifier.questions import Language, best_first, in_words, questions
+from verifier.questions import Language as Asking
+from verifier.questions import best_first, in_words, questions
 from verifier.screening import columns as table
 from verifier.screening.able_cells import AbleCells
 from verifier.screening.batch import TableFacts
-from verifier.screening.columns import Column, fault_in_words
+from verifier.screening.columns import BESIDE, Column, fault_in_words
 from verifier.screening.result_table import Column as ResultColumn
 from verifier.screening.result_table import ResultTable, Texts
-from verifier.screening.row_findings import CONTRADICTION, NO_FIT, NO_PROOF, PROOFS, RowFindings
+from verifier.screening.results import (
+    BY_CONTRADICTION,
+    BY_NO_FIT,
+    CONCLUSIONS,
+    NO_BATTERY,
+    PROOFS,
+    UNREADABLE,
+)
+from verifier.screening.row_dangers import row_dangers
+from verifier.screening.row_findings import (
+    HARMLESS,
+    HARMS,
+    NO_PROOF,
+    RowFindings,
+)
+from verifier.screening.words import row_text
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict, by_hearsay
 from verifier.words import (
+    ENGLISH,
+    Language,
     alarm_text,
     contradiction_text,
     figure_name,
+    in_language,
     in_places,
     refuted_sentence,
+    remark_text,
     sentence,
     span,
     unlike_sentence,
 )
 
-UNREADABLE, NO_BATTERY = "unreadable", "no battery pack"
-CONCLUSIONS: tuple[str, ...] = (*(str(each) for each in Conclusion), UNREADABLE, NO_BATTERY)
-"""What a row comes to, worst first; its severity is its place, counted from 1. The last offers nothing to judge."""
-NOT_JUDGED = (UNREADABLE, NO_BATTERY)
 _PASSES = frozenset(
     {
         Conclusion.AS_ADVERTISED, Conclusion.WITHOUT_RESERVE, Conclusion.IF_SELLERS_WORD_HOLDS,
@@ -57,13 +75,13 @@ _PASSES = frozenset(
     }
 )  # fmt: skip
 TEXTS = (
-    "conclusion", "sentence", "alarm", "contradiction", "worst_figure", "claimed", "supported", "proof", "questions",
-    "not_read",
+    "conclusion", "sentence", "alarm", "danger", "contradiction", "worst_figure", "claimed", "supported", "proof",
+    "questions", "not_read",
 )  # fmt: skip
-COLUMNS = ("pack", "severity", "margin_percent", *TEXTS)
-"""The columns of an answer; ``pack`` is which of its listing's, such as "1 of 2"."""
-BESIDE = " | "
-"""Between several alarms, contradictions or values of one row, whose texts have semicolons of their own."""
+COLUMNS = ("pack", "severity", "harm", "margin_percent", *TEXTS)
+"""The columns of an answer: ``pack`` is which of its listing's, such as "1 of 2"; ``harm`` is 0 where an alarm or a
+danger holds, else one more than the place in `verifier.screening.row_findings.HARMS` of what is refuted."""
+ENDANGERS = 0
 # Of which verdicts a sentence without numbers names the figures.
 _NAMED: dict[Conclusion, tuple[Verdict, ...]] = {
     Conclusion.NOT_SETTLED: (Verdict.NOT_SETTLED, Verdict.CHECK_FAILED),
@@ -84,8 +102,14 @@ _Kind = TypeVar("_Kind", Alarm, Contradiction)
 class Answers:
     """Makes the answers of the packs of one table after another; sentences without numbers are made once."""
 
-    def __init__(self, registry: Cells, language: Language | None = None) -> None:
-        self.registry, self.language = registry, language
+    def __init__(
+        self,
+        registry: Cells,
+        asking: Asking | None = None,
+        language: Language = ENGLISH,
+        most: int | None = None,
+    ) -> None:
+        self.registry, self.asking, self.language, self.most = registry, asking, language, most
         self.able = AbleCells(registry)
         self.registered = registry.count
         self._sentences: dict[tuple[Any, ...], str] = {}
@@ -112,19 +136,19 @@ class _Holding(Generic[_Kind]):
         self._count = count
         self.holds = [np.broadcast_to(np.asarray(each.holds), (count,)) for each in kinds]
         self._texts: list[list[tuple[_Kind, str]]] = [[] for _ in range(count)]
-        # By pack, of how much statements lie apart, and the kind of those that lie farthest.
-        self.farthest: dict[int, tuple[float, _Kind]] = {}
+        # By pack, the claims that its contradictions refute.
+        self.refuted: dict[int, list[Refuted]] = {}
         for each, holds in zip(kinds, self.holds, strict=True):
             packs = np.flatnonzero(holds)
-            made: dict[tuple[Any, ...], tuple[str, float]] = {}
+            made: dict[tuple[Any, ...], tuple[str, Refuted | None]] = {}
             for pack, numbers in zip(packs.tolist(), _numbers(each.numbers, packs), strict=True):
                 if numbers not in made:
                     named = dict(zip(each.numbers, numbers, strict=True))
-                    made[numbers] = text(each, named), apart_percent(each.code, named)
-                said, apart = made[numbers]
+                    made[numbers] = text(each, named), refuted_by(each.code, named)
+                said, refuted = made[numbers]
                 self._texts[pack].append((each, said))
-                if pack not in self.farthest or apart < self.farthest[pack][0]:
-                    self.farthest[pack] = apart, each
+                if refuted is not None:
+                    self.refuted.setdefault(pack, []).append(refuted)
 
     def of(self, pack: int) -> list[_Kind]:
         """Return what holds for a pack, its numbers still those of all."""
@@ -170,6 +194,7 @@ class RowAnswers:
         self._answers, self._stated, self.count = answers, stated, count
         self._texts: dict[str, list[str | None]] = {name: [None] * count for name in TEXTS}
         self._severity = [CONCLUSIONS.index(UNREADABLE) + 1] * count
+        self._harm = [HARMLESS] * count
         self._margin: list[float | None] = [None] * count
 
     def put(
@@ -191,28 +216,30 @@ class RowAnswers:
             What is known of these rows.
         """
         found = RowFindings(judged, len(rows), facts.air, facts.charging_air)
-        remarks = _Holding(len(rows), warned, lambda each, numbers: alarm_text(remark(each.code, **numbers)))
-        clashes = _Holding(
-            len(rows), against, lambda each, numbers: contradiction_text(each.code, numbers)
-        )  # fmt: skip
+        remarks = _Holding(len(rows), warned, self._alarm)
+        clashes = _Holding(len(rows), against, self._contradiction)
         could = self._could(facts, found, conclusions)
         known = np.broadcast_to(facts.cell.known, (len(rows),))
         used = np.broadcast_to(np.asarray(is_used(facts)), (len(rows),))
         little = np.broadcast_to(np.asarray(gave_far_less(facts)), (len(rows),))
-        proofs = np.where(clashes.where(unlike_claimed), PROOFS.index(NO_FIT), NO_PROOF)
+        proofs = np.where(clashes.where(unlike_claimed), PROOFS.index(BY_NO_FIT), NO_PROOF)
         proofs = np.minimum(found.proofs(known), proofs)
-        proofs[clashes.where(excludes_itself)] = PROOFS.index(CONTRADICTION)
+        proofs[clashes.where(excludes_itself)] = PROOFS.index(BY_CONTRADICTION)
         names = [*PROOFS, None]
+        dangers = self._dangers(rows, facts, warned)
         said: dict[str, Sequence[str | None]] = {
             "conclusion": [CONCLUSIONS[code] for code in conclusions.tolist()],
-            "sentence": self._sentences(found, conclusions, remarks, clashes, could, used, little),
+            "sentence": self._with_dangers(
+                self._sentences(found, conclusions, remarks, clashes, could, used, little), dangers
+            ),
             "alarm": remarks.joined(),
+            "danger": [BESIDE.join(each) or None for each in dangers],
             "contradiction": clashes.joined(),
             "proof": [names[code] for code in proofs.tolist()],
         }
-        if self._answers.language is not None:
+        if self._answers.asking is not None:
             said["questions"] = self._questions(
-                self._answers.language, rows, found, conclusions, clashes, could
+                self._answers.asking, rows, found, conclusions, clashes, could
             )
         places = rows.tolist()
         for name, texts in said.items():
@@ -221,7 +248,38 @@ class RowAnswers:
                 column[row] = text
         for row, code in zip(places, conclusions.tolist(), strict=True):
             self._severity[row] = code + 1
-        self._put_worst(rows, found, conclusions, clashes)
+        self._put_worst(rows, found, clashes)
+        for place, pack in enumerate(places):
+            if dangers[place] or conclusions[place] == _CODES[Conclusion.DO_NOT_USE]:
+                self._harm[pack] = ENDANGERS
+
+    def _alarm(self, each: Alarm, numbers: Mapping[str, Any]) -> str:
+        warned = remark(each.code, **numbers)
+        return in_language(lambda language: alarm_text(warned, language), self._answers.language)
+
+    def _contradiction(self, each: Contradiction, numbers: Mapping[str, Any]) -> str:
+        return in_language(
+            lambda language: contradiction_text(each.code, numbers, language), self._answers.language
+        )
+
+    def _dangers(
+        self, rows: NDArray[np.int64], facts: TableFacts, warned: Sequence[Alarm]
+    ) -> list[list[str]]:
+        """Return what each pack is warned of beside its alarms, in words."""
+        found = row_dangers(rows, facts, warned, self._stated, self._answers.registry)
+        return [
+            [in_language(partial(remark_text, each), self._answers.language) for each in of_pack]
+            for of_pack in found
+        ]
+
+    def _with_dangers(self, sentences: Sequence[str], dangers: Sequence[Sequence[str]]) -> list[str]:
+        """Return sentences with what each pack is warned of: who reads no more must not miss it."""
+        return [
+            row_text("beware", self._answers.language, sentence=text, dangers="; ".join(each))
+            if each
+            else text
+            for text, each in zip(sentences, dangers, strict=True)
+        ]
 
     def _could(
         self, facts: TableFacts, found: RowFindings, conclusions: NDArray[np.int64]
@@ -272,10 +330,13 @@ class RowAnswers:
             refuted = np.flatnonzero(found.told[:, pack]).tolist()
             return [found.figures[each] for each in refuted if each != shortest[pack]]
 
+        def said(pack: int, finding: Finding | None, language: Language) -> str:
+            if finding is None:
+                return unlike_sentence(unlike[pack], registered, language)
+            return refuted_sentence(finding, others(pack), registered, language)
+
         return [
-            refuted_sentence(next(worst), others(pack), registered)
-            if count
-            else unlike_sentence(unlike[pack], registered)
+            in_language(partial(said, pack, next(worst) if count else None), self._answers.language)
             for pack, count in zip(packs.tolist(), counts.tolist(), strict=True)
         ]
 
@@ -340,43 +401,54 @@ class RowAnswers:
             ):
                 # It names alarms and contradictions by their codes alone.
                 alarms = [remark(each.code) for each in warned.of(pack)]
-                text = sentence(
-                    conclusion, findings, alarms, told(against.of(pack)), self._answers.registered,
+                said_of = partial(
+                    sentence, conclusion, findings, alarms, told(against.of(pack)), self._answers.registered,
                     used=bool(used[pack]), gave_far_less=bool(little[pack]),
                 )  # fmt: skip
+                text = in_language(partial(_spoken, said_of), self._answers.language)
                 texts[place] = self._answers.keep(keys[place], text)
         return [texts[kind] for kind in which.tolist()]
 
     def _put_worst(
-        self,
-        rows: NDArray[np.int64],
-        found: RowFindings,
-        conclusions: NDArray[np.int64],
-        against: _Holding[Contradiction],
+        self, rows: NDArray[np.int64], found: RowFindings, against: _Holding[Contradiction]
     ) -> None:
         worst = found.worst()
-        contradicting = np.flatnonzero(conclusions == _CODES[Conclusion.CONTRADICTS_ITSELF]).tolist()
-        for pack in contradicting:
-            # What the listing contradicts itself about comes first, whatever else is short.
-            figure = figure_of(against.farthest[pack][1].code)
-            place = found.figures.index(figure) if figure in found.figures else -1
-            if place >= 0 and found.claimed[place, pack]:
-                worst[pack] = place
+        contradicting = against.where(lambda each: excludes_itself(each) or unlike_claimed(each))
+        # Of statements that exclude each other a figure that nothing refutes says nothing.
+        worst[contradicting & ~found.refuted.any(axis=0)] = -1
         packs = np.flatnonzero(worst >= 0)
-        for row, each in zip(rows[packs].tolist(), found.at(worst[packs], packs), strict=True):
-            if each.claimed is None:
-                continue
-            self._texts["worst_figure"][row] = figure_name(each.figure)
-            self._texts["claimed"][row] = span(each.claimed, each.unit)
-            self._texts["supported"][row] = span(each.supported, each.unit)
-            self._margin[row] = shown_margin(each)
-        for pack in contradicting:
-            if apart := against.farthest[pack][0]:
-                self._margin[int(rows[pack])] = round(apart, 1)
+        best = dict(zip(packs.tolist(), found.at(worst[packs], packs), strict=True))
+        for pack in sorted({*packs.tolist(), *np.flatnonzero(contradicting).tolist()}):
+            finding = best.get(pack)
+            shown = None
+            if finding is not None and finding.claimed is not None:
+                shown = Refuted(
+                    finding.figure, finding.claimed, finding.supported, finding.unit, shown_margin(finding)
+                )
+            refuted = finding is not None and finding.verdict in REFUTED
+            for each in (
+                _with_claims(found, pack, against.refuted.get(pack, ())) if contradicting[pack] else ()
+            ):
+                if shown is None or _shown_before(each, shown):
+                    shown, refuted = each, True
+            if shown is not None:
+                self._show(int(rows[pack]), shown, refuted=refuted)
+
+    def _show(self, row: int, shown: Refuted, *, refuted: bool) -> None:
+        def written(bounds: Bounds | None) -> str | None:
+            return None if bounds is None else in_language(partial(span, bounds, shown.unit), language)
+
+        language = self._answers.language
+        self._texts["worst_figure"][row] = in_language(partial(figure_name, shown.figure), language)
+        self._texts["claimed"][row] = written(shown.claimed)
+        self._texts["supported"][row] = written(shown.supported)
+        self._margin[row] = None if shown.margin_percent is None else round(shown.margin_percent, 1)
+        if refuted:
+            self._harm[row] = 1 + HARMS[shown.figure]
 
     def _questions(
         self,
-        language: Language,
+        asking: Asking,
         rows: NDArray[np.int64],
         found: RowFindings,
         conclusions: NDArray[np.int64],
@@ -392,7 +464,8 @@ class RowAnswers:
             ):
                 case = Case.model_validate(table.stated(self._stated, int(rows[pack])))
                 clashes = [each.of_pack(pack) for each in against.of(pack)]
-                asked = in_words(best_first(questions(findings, clashes, case), ()), language)
+                wanted = best_first(questions(findings, clashes, case), ())[: self._answers.most]
+                asked = in_words(wanted, asking)
                 texts[pack] = "\n".join(f"{number}. {text}" for number, text in enumerate(asked, 1)) or None
         return texts
 
@@ -403,9 +476,7 @@ class RowAnswers:
             if note and self._texts["conclusion"][row] in _PASSES:
                 self._texts["conclusion"][row] = str(Conclusion.NOT_SETTLED)
                 self._severity[row] = CONCLUSIONS.index(Conclusion.NOT_SETTLED) + 1
-                self._texts["sentence"][row] = (
-                    f"Cannot tell yet: not all that is stated could be read ({note})."
-                )
+                self._texts["sentence"][row] = row_text("not_all_read", self._answers.language, note=note)
 
     def no_pack(self, offered: Sequence[str | None]) -> None:
         """Note the rows that offer something else than a pack."""
@@ -415,7 +486,7 @@ class RowAnswers:
             if thing is not None and self._texts["conclusion"][row] in nothing:
                 self._texts["conclusion"][row] = NO_BATTERY
                 self._severity[row] = CONCLUSIONS.index(NO_BATTERY) + 1
-                self._texts["sentence"][row] = f"It offers no battery pack, but {thing}."
+                self._texts["sentence"][row] = row_text("no_pack", self._answers.language, thing=thing)
                 self._texts["not_read"][row] = None
 
     def placed(self, places: Sequence[Mapping[str, tuple[str, str]] | None]) -> None:
@@ -432,19 +503,49 @@ class RowAnswers:
         for row, fault in enumerate(faults):
             if fault is not None:
                 self._texts["conclusion"][row] = UNREADABLE
-                self._texts["sentence"][row] = f"Not judged: {fault}."
+                self._texts["sentence"][row] = row_text("not_judged", self._answers.language, fault=fault)
 
     def table(self, packs: NDArray[np.int64], of: NDArray[np.int64]) -> ResultTable:
         """Return the answers as columns; ``packs`` is which of its listing's packs each row is, from 1."""
         which = [
-            f"{pack} of {count}" if count > 1 else None
+            row_text("pack_of", self._answers.language, pack=pack, count=count) if count > 1 else None
             for pack, count in zip(packs.tolist(), of.tolist(), strict=True)
         ]
         columns: list[ResultColumn] = [
-            Texts.of(which), np.array(self._severity, dtype=np.int64), np.array(self._margin, dtype=np.float64),
-            *(Texts.of(self._texts[name]) for name in TEXTS),
+            Texts.of(which), np.array(self._severity, dtype=np.int64), np.array(self._harm, dtype=np.int64),
+            np.array(self._margin, dtype=np.float64), *(Texts.of(self._texts[name]) for name in TEXTS),
         ]  # fmt: skip
         return ResultTable(dict(zip(COLUMNS, columns, strict=True)))
+
+
+def _spoken(said: Callable[..., str], language: Language) -> str:
+    return said(language=language)
+
+
+def _with_claims(found: RowFindings, pack: int, refuted: Sequence[Refuted]) -> list[Refuted]:
+    """Return refuted claims, those of which a contradiction names no number with what is claimed of the figure."""
+    whole = []
+    for each in refuted:
+        place = found.figures.index(each.figure)
+        if each.claimed is None and found.claimed[place, pack]:
+            (finding,) = found.at(np.array([place]), np.array([pack]))
+            each = each._replace(claimed=finding.claimed, unit=finding.unit)
+        whole.append(each)
+    return whole
+
+
+def _shown_before(first: Refuted, second: Refuted) -> bool:
+    """Whether one refuted claim is told before another: what does more harm, what a value refutes, what lies farther.
+
+    Margins of unlike figures are not compared unless both do the same harm.
+    """
+
+    def order(each: Refuted) -> tuple[int, bool, float]:
+        margin = each.margin_percent
+        # Two statements of one figure are told with both of them.
+        return HARMS[each.figure], each.claimed is None, 0.0 if margin is None else margin
+
+    return order(first) < order(second)
 
 
 def _with_could(

@@ -18,14 +18,27 @@ from verifier.fact_names import GRADES, MISSING, RESTS_ON, SELLERS_WORD
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
 from verifier.finding import BY_AIR, CHARGING, OF_DATASHEETS, Finding
+from verifier.screening.results import (
+    BY_DATASHEETS,
+    BY_NO_CELL,
+    BY_NO_FIT,
+    BY_PARTS,
+    PROOFS,
+)
 from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict
 
-CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT = (
-    "contradiction", "beyond any cell ever published", "beyond the datasheets", "beyond its own parts", "does not fit",
-)  # fmt: skip
-PROOFS = (CONTRADICTION, NO_CELL, DATASHEET, PARTS, NO_FIT)
-"""On what a refusal rests, the surest first."""
 NO_PROOF = len(PROOFS)
+_BY_HARM = (
+    ("continuous_current", "peak_current", "power", "load_power", "charge_current"),
+    ("charge_voltage", "nominal_voltage", "configuration"),
+    ("capacity", "energy", "mass", "range"),
+    ("charge_time", "cycle_life", "arrival_charge", "build"),
+)
+HARMS = {figure: harm for harm, figures in enumerate(_BY_HARM) for figure in figures}
+"""How much harm a claim can do that does not hold, the most first: what heats a pack, what overcharges it, what only
+disappoints, what only takes longer. Margins of volts and of hours tell nothing of each other; common practice, no
+source."""
+HARMLESS = 1 + len(_BY_HARM)
 _OTHER_PARTS = frozenset(
     {"bms", "connector", "fuse", "leads", "take_off", "series_links", "charge_leads", "charger"}
 )
@@ -131,13 +144,16 @@ class RowFindings:
     def worst(self) -> Rows:
         """Return the place of the figure that speaks most against each pack, -1 where nothing is claimed.
 
-        By verdict, and of equals by what is short: at best where it is refuted, else at the least.
+        By verdict, of refuted ones by what harms, and then by what is short: at best where refuted, else at the least.
         """
         ranks = np.where(self.claimed, _RANKS[self.verdicts], len(_RANKS))
         worst = ranks.min(axis=0)
         under, over = self._numbers[4:]
         margin = np.where(np.isnan(under), _WITHOUT_END, np.where(self.refuted, over, under))
-        place = _least(margin, ranks == worst)
+        harms = np.where(self.refuted, np.array([HARMS[each] for each in self.figures])[:, None], len(HARMS))
+        of_worst = ranks == worst
+        harm = np.where(of_worst, harms, len(HARMS)).min(axis=0)
+        place = _least(margin, of_worst & (harms == harm))
         return np.where(worst < len(_RANKS), place, -1)
 
     def most_short(self) -> Rows:
@@ -162,8 +178,8 @@ class RowFindings:
         )
         by_cells = self.refuted & ~exact & ~parts
         rests_on = {
-            NO_CELL: by_cells & ~cell_known, DATASHEET: by_cells & cell_known,
-            PARTS: self.refuted & ~exact & parts, NO_FIT: exact,
+            BY_NO_CELL: by_cells & ~cell_known, BY_DATASHEETS: by_cells & cell_known,
+            BY_PARTS: self.refuted & ~exact & parts, BY_NO_FIT: exact,
         }  # fmt: skip
         found = np.full(self.count, NO_PROOF)
         for proof in reversed(PROOFS):

@@ -111,23 +111,23 @@ def chunk_sizes(most: int) -> Iterator[int]:
 
 
 def in_chunks(
-    records: Iterable[bytes], lines: Lines, rows: int, total: int | None, begun: int | None = None
+    records: Iterable[bytes], rows: int, total: int | None
 ) -> Iterator[tuple[list[bytes], float | None]]:
-    """Yield records in chunks of at most `rows`, each with the part of the `total` bytes that it took.
+    """Yield records in chunks of at most `rows`, each with the part of the `total` bytes that it holds itself.
 
-    The first began at ``begun`` where some records were read ahead.
+    What was read ahead of it is no part of it: nobody has judged that yet.
     """
     held: list[bytes] = []
     sizes = chunk_sizes(rows)
-    size, begun, most = 0, lines.position if begun is None else begun, next(sizes)
+    size, most = 0, next(sizes)
     for record in records:
         held.append(record)
         size += len(record)
         if len(held) == most or size >= LARGEST_CHUNK:
-            yield held, _share(lines.position - begun, total)
-            held, size, begun, most = [], 0, lines.position, next(sizes)
+            yield held, _share(size, total)
+            held, size, most = [], 0, next(sizes)
     if held:
-        yield held, _share(lines.position - begun, total)
+        yield held, _share(size, total)
 
 
 def _share(size: int, total: int | None) -> float | None:

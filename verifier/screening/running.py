@@ -32,6 +32,7 @@ from verifier.screening.tally import Tally
 from verifier.screening.workers import Workers, available_workers, get_ready, processes, this_process
 from verifier.screening.writing import PLAIN, SEMICOLON, SPREADSHEET, write_table
 from verifier.version import program_version
+from verifier.words import ENGLISH, Language, language_of
 
 # Below this, starting other processes takes longer than they save.
 WORTH_SECONDS = 8.0
@@ -64,7 +65,7 @@ class Run:
         Rows that are judged together, and lost at most when a run is stopped.
     columns, sheet_name, encoding
         How the table is to be read, see `verifier.screening.tables.Source`.
-    worst, language
+    worst, asking, most, language
         How rows are answered, see `verifier.screening.judging.Manner`.
     wanted : Wanted
         What is written.
@@ -83,9 +84,11 @@ class Run:
     sheet_name: str | None = None
     encoding: str | None = None
     worst: bool = False
-    language: str | None = None
+    asking: str | None = None
     wanted: Wanted = field(default_factory=Wanted)
     per_seller: str | None = None
+    most: int | None = None
+    language: str = ENGLISH.code
 
     @property
     def source(self) -> Source:
@@ -94,7 +97,7 @@ class Run:
 
     def manner(self, listings: Listings) -> Manner:
         """Return how rows are taken and answered; which column gives what is settled once for the table."""
-        return Manner(listings.as_told(self.columns), self.worst, self.language)
+        return Manner(listings.as_told(self.columns), self.worst, self.asking, self.most, self.language)
 
 
 def _silent(listings: Listings) -> None:
@@ -155,7 +158,7 @@ def screen_table(
             except KeyboardInterrupt as error:
                 raise Unfinished("the run", "was stopped", GO_ON if run.out != PIPE else "") from error
             tally = parts.finished(chunks)
-            about = {**listings.how_read, **judged_by(registry, limits)}
+            about = {**listings.how_read, **judged_by(registry, limits, language_of(run.language))}
             if run.per_seller is not None:
                 folder = Path(run.per_seller)
                 wrote(_write_sellers(run, form, parts, listings.separator, folder, about))
@@ -204,7 +207,9 @@ def _manifest(run: Run, listings: Listings, registry: Cells, limits: Limits) -> 
         "way of reading (--column, --sheet-name, --encoding)": [
             dict(run.columns.told), run.sheet_name, run.encoding,
         ],
-        "way of answering (--worst, --questions)": [run.worst, run.language],
+        "way of answering (--worst, --questions, --most, --language)": [
+            run.worst, run.asking, run.most, run.language,
+        ],
     }  # fmt: skip
 
 
@@ -296,16 +301,22 @@ def _losses_told(workers: Workers) -> Iterator[None]:
         raise Unfinished("a worker", f"was lost before its rows were judged ({reason})", GO_ON) from error
 
 
+def _layout(run: Run, parts: Parts) -> Layout:
+    return Layout(
+        run.wanted, list(parts.carried), questions=run.asking is not None, language=language_of(run.language)
+    )
+
+
 def _write(run: Run, form: str, parts: Parts, separator: str, about: Mapping[str, str]) -> None:
     """Put the parts together: on stdout, or under another name beside the result and then in its place."""
-    layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
+    layout = _layout(run, parts)
     out = run.out
 
     def into(stream: BinaryIO) -> None:
         rows = arranged(parts, run.wanted, layout)
         # Whose spreadsheet divides at semicolons gets them back.
         style = SPREADSHEET[separator == SEMICOLON] if run.wanted.marked else PLAIN
-        write_table(rows, layout.kinds(), form, stream, style, about)
+        write_table(rows, layout.kinds(), form, stream, style, about, language_of(run.language))
 
     if out == PIPE:
         _to_stdout(into)
@@ -334,7 +345,7 @@ def _write_sellers(
 ) -> dict[str, str]:
     """Write a file for each seller, in the form of the result where people open that, else a spreadsheet."""
     form = form if form in (CSV, TSV, XLSX) and run.out != PIPE else XLSX
-    layout = Layout(run.wanted, list(parts.carried), questions=run.language is not None)
+    layout = _layout(run, parts)
     try:
         folder.mkdir(exist_ok=True)
         found = list(by_seller(parts, run.wanted, layout))
@@ -342,7 +353,15 @@ def _write_sellers(
         for seller, rows in found:
             _write_whole(
                 folder / names[seller],
-                partial(_into, rows=rows, layout=layout, form=form, separator=separator, about=about),
+                partial(
+                    _into,
+                    rows=rows,
+                    layout=layout,
+                    form=form,
+                    separator=separator,
+                    about=about,
+                    language=language_of(run.language),
+                ),
             )
         return {seller: str(folder / names[seller]) for seller, _ in found}
     except OSError as error:
@@ -356,9 +375,10 @@ def _into(
     form: str,
     separator: str,
     about: Mapping[str, str],
+    language: Language,
 ) -> None:
     # Whoever gets it opens it in a spreadsheet.
-    write_table(rows, layout.kinds(), form, stream, SPREADSHEET[separator == SEMICOLON], about)
+    write_table(rows, layout.kinds(), form, stream, SPREADSHEET[separator == SEMICOLON], about, language)
 
 
 def _real(out: str) -> Path:

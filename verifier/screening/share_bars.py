@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from html import escape
 
 from verifier.report.html.markup import Markup
-from verifier.report.layout import counted, printable
+from verifier.report.layout import printable
 from verifier.screening.tally import FAILED, HOLDS, NO_RESERVE, ON_WORD, OPEN, OUTCOMES, SHORT
+from verifier.screening.words import name as named
+from verifier.screening.words import say
+from verifier.words import ENGLISH, Language
 
 # Units of the drawing; 450 are as wide as the other pictures of a page.
 WIDTH, ROW, BAR, LABEL, LEGEND_ROW, TEXT = 450, 46, 18, 16, 24, 14
@@ -38,7 +41,7 @@ class Bar:
     counts: Sequence[int]
 
 
-def share_bars(bars: Sequence[Bar], name: str, title: str) -> Markup:
+def share_bars(bars: Sequence[Bar], name: str, title: str, language: Language = ENGLISH) -> Markup:
     """Return a drawing of the shares of each bar.
 
     Parameters
@@ -48,12 +51,14 @@ def share_bars(bars: Sequence[Bar], name: str, title: str) -> Markup:
         Keeps the drawing's ids apart from others of the page.
     title : str
         What is drawn; begins the words for who cannot see it.
+    language : Language
+        Of the words in it.
     """
     height = _LEGEND_HEIGHT + ROW * len(bars)
-    drawn = [_patterns(name), *_legend(name)]
+    drawn = [_patterns(name), *_legend(name, language)]
     for row, bar in enumerate(bars):
-        drawn += _bar(bar, name, _LEGEND_HEIGHT + row * ROW)
-    words = f"{title}: {'; '.join(map(_said, bars))}."
+        drawn += _bar(bar, name, _LEGEND_HEIGHT + row * ROW, language)
+    words = f"{title}: {'; '.join(_said(bar, language) for bar in bars)}."
     return Markup(
         f'<svg viewBox="-8 -8 {WIDTH + 16} {height + 8}" role="img" aria-label="{escape(printable(words))}">'
         f"{''.join(drawn)}</svg>"
@@ -91,19 +96,26 @@ def _text(words: str, left: float, top: float, colour: str = "ink") -> str:
     )
 
 
-def _legend(name: str) -> list[str]:
+def _legend(name: str, language: Language) -> list[str]:
     drawn = []
     for outcome, (line, left) in _LEGEND.items():
         top = line * LEGEND_ROW
         drawn.append(_box(outcome, name, left, top, BAR))
-        drawn.append(_text(OUTCOMES[outcome], left + BAR + 6, top + TEXT, "quiet"))
+        drawn.append(
+            _text(named("outcomes", OUTCOMES[outcome], language), left + BAR + 6, top + TEXT, "quiet")
+        )
     return drawn
 
 
-def _bar(bar: Bar, name: str, top: int) -> list[str]:
+def _claims(count: int, language: Language) -> str:
+    code = "one_claim" if count == 1 else "claims"
+    return say("summary", code, language, count=count)
+
+
+def _bar(bar: Bar, name: str, top: int, language: Language) -> list[str]:
     total = sum(bar.counts)
     label = bar.label if len(bar.label) <= _LONGEST_LABEL else f"{bar.label[: _LONGEST_LABEL - 1]}…"
-    drawn = [_text(f"{label}: {counted(total, 'claim')}", 0, top + LABEL)]
+    drawn = [_text(f"{label}: {_claims(total, language)}", 0, top + LABEL)]
     left = 0.0
     for outcome, count in enumerate(bar.counts):
         if count:
@@ -114,11 +126,12 @@ def _bar(bar: Bar, name: str, top: int) -> list[str]:
     return drawn
 
 
-def _said(bar: Bar) -> str:
+def _said(bar: Bar, language: Language) -> str:
     total = sum(bar.counts)
     parts = (
-        f"{100 * count / total:.0f} % {OUTCOMES[outcome]}"
+        f"{100 * count / total:.0f} % {named('outcomes', OUTCOMES[outcome], language)}"
         for outcome, count in enumerate(bar.counts)
         if count
     )
-    return f"{bar.label}, {counted(total, 'claim')}: {', '.join(parts) or 'none'}"
+    none = say("summary", "none", language)
+    return f"{bar.label}, {_claims(total, language)}: {', '.join(parts) or none}"

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from registry.cells import Cells
+from registry.errors import PlacedError
 from registry.text_encoding import UTF_8
 from verifier.errors import UnreadableInput
 from verifier.screening import csv_head, csv_rows, json_rows
@@ -173,7 +174,7 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
     if form == JSON_LINES:
         objects = json_rows.records(lines)
         first = list(islice(objects, _PEEKED))
-        blocks = in_chunks(chain(first, objects), lines, source.chunk_rows, total, 0)
+        blocks = in_chunks(chain(first, objects), source.chunk_rows, total)
         return _by_first_rows(
             source, Listings(place, None, json_rows.read, blocks, told=", ".join(told)), first
         )
@@ -189,14 +190,15 @@ def _text(stream: BinaryIO, place: str, form: str | None, source: Source, size: 
     records = iter(rows)
     names = _header(next(records, b""), place, separator)
     rows.cells = len(names)
-    begun = lines.position
+    # Of what is judged the head is no part.
+    total = None if total is None else max(1, total - lines.position)
     peeked = list(islice(records, _PEEKED))
     sample = csv_rows.read(peeked, names, separator).columns if peeked else {}
     return _with_uses(
         source, names, sample,
         Listings(
             place, names, partial(csv_rows.read, names=names, separator=separator),
-            in_chunks(chain(peeked, records), lines, source.chunk_rows, total, begun), told=", ".join(told),
+            in_chunks(chain(peeked, records), source.chunk_rows, total), told=", ".join(told),
             separator=separator,
         ),
     )  # fmt: skip
@@ -236,10 +238,18 @@ def _xlsx(sheet: Any, source: Source) -> Listings:
     sample = {name: [row[at] for row in peeked if at < len(row)] for at, name in enumerate(names)}
     blocks = xlsx_rows.in_chunks(chain(peeked, rows), chunk_sizes(source.chunk_rows), sheet.max_row)
     told = xlsx_rows.which_sheet(sheet)
-    return _with_uses(
-        source, names, sample,
-        Listings(source.name, names, partial(xlsx_rows.read, names=names), blocks, told=told),
-    )  # fmt: skip
+    try:
+        return _with_uses(
+            source, names, sample,
+            Listings(source.name, names, partial(xlsx_rows.read, names=names), blocks, told=told),
+        )  # fmt: skip
+    except PlacedError as error:
+        others = xlsx_rows.other_sheets(sheet)
+        if not others or source.sheet_name is not None:
+            raise
+        # A cover page says nothing of the listings behind it.
+        found = f"{error.found}; only its first sheet '{sheet.title}' was read"
+        raise UnreadableInput(f"{source.name}: {error.place}", found, f"--sheet-name for {others}") from error
 
 
 def _with_uses(

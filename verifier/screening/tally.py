@@ -10,15 +10,15 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 from verifier.figures import FIGURES
+from verifier.screening.ranking import rank_within
 from verifier.screening.result_table import ResultTable
-from verifier.screening.results import column
-from verifier.screening.row_findings import PROOFS
+from verifier.screening.results import NO_BATTERY, NOT_JUDGED, UNREADABLE, column
 from verifier.verdict import MEANINGS, Verdict
-from verifier.words import figure_name
+from verifier.words import ENGLISH, Language, element_name, figure_name, in_language
 
 _NO_CLAIM = -1
 # How the outcome of a claim is called, best first; the place in here is its code.
@@ -50,11 +50,11 @@ MOST_REASONS = 400
 MOST_OFFENDERS = 20
 MOST_OF_A_SELLER, MOST_SELLERS_SHOWN = 10, 500
 # Kinds of reasons, in the order in which a summary tells them.
-ALARMS, AGAINST, REFUTED, SPOILT, UNREAD = (
-    "alarm", "contradiction", "more than is supported", "value not read", "row not read",
+ALARMS, DANGERS, AGAINST, REFUTED, SPOILT, UNREAD = (
+    "alarm", "danger", "contradiction", "more than is supported", "value not read", "row not read",
 )  # fmt: skip
 # The column of the answers in which each stands; what is refuted is counted by figure.
-_REASONS = {ALARMS: "alarm", AGAINST: "contradiction", SPOILT: "not_read", UNREAD: "fault"}
+_REASONS = {ALARMS: "alarm", DANGERS: "danger", AGAINST: "contradiction", SPOILT: "not_read", UNREAD: "fault"}
 _LONGEST_NAME = 120
 _NUMBER = re.compile(r"(?<![A-Za-z])-?[0-9]+(?:[.,][0-9]+)*(?: to [0-9]+(?:[.,][0-9]+)*)?")
 _QUOTED = re.compile(r"'[^']*'")
@@ -62,9 +62,13 @@ _QUOTED = re.compile(r"'[^']*'")
 
 @dataclass(frozen=True, slots=True)
 class Offender:
-    """A listing that is refuted, as the summary shows it; ``margin_percent`` None where no number falls short."""
+    """A listing that is refuted or dangerous, as the summary shows it.
 
-    proof: str
+    ``proof`` is None where only a danger speaks against it, ``margin_percent`` where no number falls short.
+    """
+
+    proof: str | None
+    harm: int
     margin_percent: float | None
     row: int
     seller: str
@@ -79,7 +83,8 @@ class Tally:
     ``packs`` are those that were judged: a listing that was not read, or offers a charger alone, has none.
     ``conclusions`` and the entries of ``sellers`` are listings by `verifier.screening.row_answers.CONCLUSIONS`;
     ``figures`` packs by outcome; ``reasons`` listings by kind and reason. ``offenders`` are the worst listings of each
-    proof, of which ``proofs`` counts all; ``of_sellers`` the worst of each seller.
+    proof, of which ``proofs`` counts all; ``of_sellers`` the worst of each seller; ``dangers`` the first of the
+    listings that a danger is told of, of which ``dangerous`` counts all.
     """
 
     rows: int = 0
@@ -91,19 +96,17 @@ class Tally:
     offenders: list[Offender] = field(default_factory=list)
     proofs: dict[str, int] = field(default_factory=dict)
     of_sellers: dict[str, list[Offender]] = field(default_factory=dict)
+    dangers: list[Offender] = field(default_factory=list)
+    dangerous: int = 0
 
     @property
     def unreadable(self) -> int:
         """How many listings could not be read."""
-        from verifier.screening.row_answers import UNREADABLE
-
         return self.conclusions.get(UNREADABLE, 0)
 
     @property
     def without_pack(self) -> int:
         """How many listings offer no pack."""
-        from verifier.screening.row_answers import NO_BATTERY
-
         return self.conclusions.get(NO_BATTERY, 0)
 
     @property
@@ -126,6 +129,8 @@ class Tally:
             _add(self.reasons.setdefault(kind, {}), reasons, MOST_REASONS)
         self.offenders = _worst([*self.offenders, *other.offenders])
         _add(self.proofs, other.proofs)
+        self.dangers = [*self.dangers, *other.dangers][:MOST_OFFENDERS]
+        self.dangerous += other.dangerous
         for name, offenders in other.of_sellers.items():
             if name in self.of_sellers or len(self.of_sellers) < MOST_SELLERS_SHOWN:
                 self.of_sellers[name] = _first([*self.of_sellers.get(name, []), *offenders])
@@ -133,15 +138,15 @@ class Tally:
     def data(self) -> dict[str, Any]:
         """Return the counts as plain data."""
         of_sellers = {name: list(map(_parts, kept)) for name, kept in self.of_sellers.items()}
-        return _parts(self) | {"offenders": list(map(_parts, self.offenders)), "of_sellers": of_sellers}
+        of_kind = {name: list(map(_parts, getattr(self, name))) for name in ("offenders", "dangers")}
+        return _parts(self) | of_kind | {"of_sellers": of_sellers}
 
     @classmethod
     def from_data(cls, data: Mapping[str, Any]) -> Tally:
         """Return counts from plain data."""
         found = {name: [Offender(**each) for each in kept] for name, kept in data["of_sellers"].items()}
-        return cls(
-            **{**data, "offenders": [Offender(**each) for each in data["offenders"]], "of_sellers": found}
-        )
+        of_kind = {name: [Offender(**each) for each in data[name]] for name in ("offenders", "dangers")}
+        return cls(**{**data, **of_kind, "of_sellers": found})
 
 
 def _parts(record: Offender | Tally) -> dict[str, Any]:
@@ -156,27 +161,29 @@ def _add(counts: dict[str, int], further: Mapping[str, int], most: int | None = 
 
 
 def _worst(offenders: Sequence[Offender]) -> list[Offender]:
-    """Return the worst listings of each proof, by what is short and then as they stand in the table."""
-    ordered = sorted(
-        offenders,
-        key=lambda each: (each.proof, _short_of(each.margin_percent), each.row),
-    )
-    kept: dict[str, list[Offender]] = {}
-    for each in ordered:
+    """Return the worst listings of each proof, in the order of a result."""
+    kept: dict[str | None, list[Offender]] = {}
+    for each in sorted(offenders, key=_rank):
         if len(kept.setdefault(each.proof, [])) < MOST_OFFENDERS:
             kept[each.proof].append(each)
     return [each for found in kept.values() for each in found]
 
 
 def _first(offenders: Sequence[Offender]) -> list[Offender]:
-    """Return the worst listings of one seller: by proof, by what is short, as they stand in the table."""
-    return sorted(
-        offenders,
-        key=lambda each: (PROOFS.index(each.proof), _short_of(each.margin_percent), each.row),
-    )[:MOST_OF_A_SELLER]
+    """Return the worst listings of one seller, in the order of a result."""
+    return sorted(offenders, key=_rank)[:MOST_OF_A_SELLER]
 
 
-def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Sequence[int]) -> Tally:
+def _rank(each: Offender) -> tuple[Any, ...]:
+    return *rank_within(each.harm, each.proof, each.margin_percent), each.row
+
+
+def tally_of(
+    found: ResultTable,
+    answers: Mapping[str, Sequence[Any]],
+    worst: Sequence[int],
+    language: Language = ENGLISH,
+) -> Tally:
     """Count what was found.
 
     Parameters
@@ -187,9 +194,9 @@ def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Se
         Their answers, with the columns ``row``, ``seller`` and ``title``.
     worst : sequence of int
         The place of the worst pack of each listing.
+    language : Language
+        In which it is told why claims are refuted.
     """
-    from verifier.screening.row_answers import NOT_JUDGED
-
     packs = sum(count for word, count in Counter(answers["conclusion"]).items() if word not in NOT_JUDGED)
     tally = Tally(rows=len(worst), packs=packs)
     for figure in FIGURES:
@@ -211,15 +218,22 @@ def tally_of(found: ResultTable, answers: Mapping[str, Sequence[Any]], worst: Se
     for kind, name in _REASONS.items():
         if reasons := _grouped(of_listings[name]):
             _add(tally.reasons.setdefault(kind, {}), reasons, MOST_REASONS)
-    if refuted := _refuted(found, tally.figures, worst):
+    if refuted := _refuted(found, tally.figures, worst, language):
         _add(tally.reasons.setdefault(REFUTED, {}), refuted, MOST_REASONS)
-    _count_offenders(tally, _offenders(of_listings))
+    every = _offenders(of_listings)
+    _count_offenders(tally, every)
+    endangered = {
+        row for row, danger in zip(of_listings["row"], of_listings["danger"], strict=True) if danger
+    }
+    tally.dangers = [each for each in every if each.row in endangered][:MOST_OFFENDERS]
+    tally.dangerous = len(endangered)
     return tally
 
 
 def _count_offenders(tally: Tally, every: Sequence[Offender]) -> None:
-    tally.offenders = _worst(every)
-    tally.proofs = dict(Counter(each.proof for each in every))
+    refuted = [each for each in every if each.proof is not None]
+    tally.offenders = _worst(refuted)
+    tally.proofs = dict(Counter(str(each.proof) for each in refuted))
     of_seller: dict[str, list[Offender]] = {}
     for each in every:
         of_seller.setdefault(each.seller, []).append(each)
@@ -233,7 +247,7 @@ def _seller(name: Any) -> str:
 
 def _grouped(texts: Sequence[str | None]) -> dict[str, int]:
     """Return in how many listings each reason stands, those alike counted together, in the order of the table."""
-    from verifier.screening.row_answers import BESIDE
+    from verifier.screening.columns import BESIDE
 
     counts: dict[str, int] = {}
     for text, count in Counter(filter(None, texts)).items():
@@ -243,37 +257,43 @@ def _grouped(texts: Sequence[str | None]) -> dict[str, int]:
     return counts
 
 
-def _refuted(found: ResultTable, figures: Iterable[str], worst: Sequence[int]) -> dict[str, int]:
+def _refuted(
+    found: ResultTable, figures: Iterable[str], worst: Sequence[int], language: Language
+) -> dict[str, int]:
     """Return in how many listings claims are refuted for each reason, in the order of the table."""
     import numpy as np
 
     names: list[str] = []
     codes = []
     for figure in figures:
-        verdicts, reasons = (found.texts(column(figure, part)) for part in ("verdict", "reason"))
+        # Reasons are English; any other language has names of what limits.
+        why = "reason" if language.english else "limited_by"
+        verdicts, reasons = (found.texts(column(figure, part)) for part in ("verdict", why))
         short = np.array([*(outcome_of(Verdict(word)) == SHORT for word in verdicts.words), False])
         places = len(names) + reasons.codes[worst]
         codes.append(np.where(short[verdicts.codes[worst]] & (reasons.codes[worst] >= 0), places, -1))
-        names += [f"{figure_name(figure)}: {reason}" for reason in reasons.words]
+        names += [in_language(partial(_because, figure, reason), language) for reason in reasons.words]
     row_by_row = np.stack(codes, axis=1).ravel() if codes else np.zeros(0, dtype=np.int64)
     different, first, counts = np.unique(row_by_row[row_by_row >= 0], return_index=True, return_counts=True)
     return {names[different[place]]: int(counts[place]) for place in np.argsort(first).tolist()}
 
 
+def _because(figure: str, reason: str, language: Language) -> str:
+    why = reason if language.english else element_name(reason, language)
+    return f"{figure_name(figure, language)}: {why}"
+
+
 def _offenders(answers: Mapping[str, Sequence[Any]]) -> list[Offender]:
-    """Return every listing that is refuted."""
+    """Return every listing that is refuted or dangerous."""
     return [
         Offender(
-            proof, answers["margin_percent"][place], answers["row"][place], _seller(answers["seller"][place]),
-            _name(answers["title"][place]), answers["contradiction"][place] or answers["sentence"][place],
+            proof, answers["harm"][place], answers["margin_percent"][place], answers["row"][place],
+            _seller(answers["seller"][place]), _name(answers["title"][place]),
+            danger or answers["contradiction"][place] or answers["sentence"][place],
         )
-        for place, proof in enumerate(answers["proof"])
-        if proof is not None
+        for place, (proof, danger) in enumerate(zip(answers["proof"], answers["danger"], strict=True))
+        if proof is not None or danger is not None
     ]  # fmt: skip
-
-
-def _short_of(margin_percent: float | None) -> float:
-    return 0.0 if margin_percent is None else margin_percent
 
 
 @lru_cache(maxsize=10_000)

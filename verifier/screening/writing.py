@@ -13,12 +13,18 @@ import numpy as np
 from registry.spreadsheet import safe
 from verifier.screening.pass_through import NUMBER_MARK
 from verifier.screening.result_table import COUNT, NUMBER, TEXT, Column, ResultTable, Texts
+from verifier.screening.results import NUMBERS
 from verifier.screening.rows import BOM
 from verifier.screening.tables import CSV, PARQUET, TSV, XLSX
+from verifier.screening.words import heads
+from verifier.screening.words import name as named
+from verifier.words import ENGLISH, Language
 
 # Rows that are made text at once: enough to be quick, few enough for their text to be small.
 _PIECE = 4000
 SEMICOLON = ";"
+FOR_PEOPLE = (CSV, TSV, XLSX)
+_MOST_DIGITS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +48,7 @@ def write_table(
     stream: BinaryIO,
     style: CsvStyle = PLAIN,
     about: Mapping[str, str] | None = None,
+    language: Language = ENGLISH,
 ) -> None:
     """Write a result.
 
@@ -59,14 +66,18 @@ def write_table(
         How CSV is written.
     about : mapping, optional
         What is said of the whole where the form has a place for it: how the table was read, by what it was judged.
+    language : Language
+        Of headings and of what stands for a conclusion, in forms for people; machines read the English ones.
     """
+    if form in FOR_PEOPLE:
+        tables = (_rounded(_in_words(each, language)) for each in tables)
     if form == PARQUET:
         _write_parquet(tables, kinds, stream)
         return
     if form == XLSX:
         from verifier.screening.xlsx_writing import write_sheet
 
-        write_sheet(tables, list(kinds), stream, about)
+        write_sheet(tables, list(kinds), stream, about, language)
         return
     as_text: Callable[[ResultTable], str] = _json_lines
     if form in (CSV, TSV):
@@ -74,10 +85,36 @@ def write_table(
             style = replace(style, separator="\t")
         as_text = partial(_csv_lines, style=style)
         stream.write(BOM if style.marked else b"")
-        stream.write(f"{style.separator.join(map(_quoted, kinds))}\n".encode())
+        shown = heads(language)
+        stream.write(f"{style.separator.join(_quoted(shown.get(each, each)) for each in kinds)}\n".encode())
     for table in tables:
         for at in range(0, table.count, _PIECE):
             stream.write(as_text(table.take(slice(at, at + _PIECE))).encode())
+
+
+def _rounded(table: ResultTable) -> ResultTable:
+    """Return rows with the numbers of figures as people read them; what machines read keeps all digits."""
+    found = dict(table.columns)
+    for column, values in found.items():
+        if column.rpartition(".")[2] in NUMBERS and not isinstance(values, Texts):
+            different, codes = np.unique(values, return_inverse=True)
+            found[column] = np.array([float(f"{each:.{_MOST_DIGITS}g}") for each in different.tolist()])[
+                codes
+            ]
+    return ResultTable(found)
+
+
+def _in_words(table: ResultTable, language: Language) -> ResultTable:
+    """Return rows with the names of conclusions and proofs in a language."""
+    if language.english:
+        return table
+    found = dict(table.columns)
+    for column, group in (("conclusion", "conclusions"), ("proof", "proofs")):
+        if column in found:
+            texts = table.texts(column)
+            words = tuple(named(group, word, language) for word in texts.words)
+            found[column] = Texts(texts.codes, words)
+    return ResultTable(found)
 
 
 def _write_parquet(tables: Iterable[ResultTable], kinds: Mapping[str, str], stream: BinaryIO) -> None:

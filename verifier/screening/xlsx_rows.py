@@ -57,12 +57,15 @@ def open_sheet(path: str, sheet_name: str | None) -> Iterator[ReadOnlyWorksheet]
 
 def which_sheet(sheet: Any) -> str:
     """Return which sheet is read and which others there are, in words; nothing where there is one."""
-    names = [each.title for each in sheet.parent.worksheets]
-    if len(names) == 1:
-        return ""
-    others = [f"'{name}'" for name in names if name != sheet.title]
+    others = other_sheets(sheet)
+    return f"sheet '{sheet.title}' is read, and not {others} (--sheet-name for another)" if others else ""
+
+
+def other_sheets(sheet: Any) -> str:
+    """Return the names of the other sheets of a workbook, nothing where there is none."""
+    others = [f"'{each.title}'" for each in sheet.parent.worksheets if each.title != sheet.title]
     more = f" and {len(others) - _MOST_SHEETS} more" if len(others) > _MOST_SHEETS else ""
-    return f"sheet '{sheet.title}' is read, and not {', '.join(others[:_MOST_SHEETS])}{more} (--sheet-name for another)"
+    return ", ".join(others[:_MOST_SHEETS]) + more
 
 
 def _refuse_bomb(path: str) -> None:

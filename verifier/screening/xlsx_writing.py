@@ -17,8 +17,10 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 from registry.spreadsheet import safe
 from verifier.screening.pass_through import NUMBER_MARK
 from verifier.screening.result_table import ResultTable
-from verifier.screening.row_answers import CONCLUSIONS
-from verifier.screening.row_findings import PROOFS
+from verifier.screening.results import CONCLUSIONS, PROOFS
+from verifier.screening.words import heads, say
+from verifier.screening.words import name as named
+from verifier.words import ENGLISH, Language
 
 # ECMA-376 as spreadsheets apply it.
 _MOST_ROWS, _LONGEST = 1_048_576, 32_767
@@ -27,37 +29,17 @@ _MOST_DIGITS = 15
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NO_TIME = datetime(1980, 1, 1)
 _WIDE = {
-    "sentence": 60, "contradiction": 40, "alarm": 40, "title": 32, "seller": 20, "conclusion": 22, "questions": 50,
+    "sentence": 60, "contradiction": 40, "alarm": 40, "danger": 40, "title": 32, "seller": 20, "conclusion": 22,
+    "questions": 50,
     "supported": 16, "proof": 22, "not_read": 30, "worst_figure": 18, "row": 7, "severity": 9,
 }  # fmt: skip
 _USUAL, _WRAPPED = 14, 30
-_OWN = frozenset({*_WIDE, "claimed", "margin_percent"})
 # Fills by severity, from red to green; the word beside it says the same.
 _FILLS = ("F4B6AE", "F4B6AE", "F8CFC9", "FFF1C2", "FFF8E1", "E3F1DF", "CFE8CB", "ECECEC", "ECECEC", "ECECEC")
-MEANINGS = {
-    "do not use": "an alarm: it must not be used or charged as it is",
-    "contradicts itself": "two statements of the listing exclude each other; the column contradiction says which",
-    "not as advertised": "at least one figure is more than the pack can give, or does not go with another one",
-    "not settled": "too little is known to say; nothing claimed is shown to be false",
-    "as advertised if the seller's word holds": "true if the cells and counts are what the seller says",
-    "as advertised without reserve": "true, but at the limit of the cells or parts",
-    "as advertised": "all that is claimed can be true",
-    "nothing claimed": "the listing claims no figure that can be judged",
-    "unreadable": "the row could not be read; the sentence says why",
-    "no battery pack": "what it offers is no battery pack; the sentence says what it is",
-}
-COLUMNS = {
-    "row": "the listing's row in the table that came in, counted from 1 below the headings",
-    "pack": "which of the packs that the listing offers",
-    "severity": "1 is the worst conclusion, 9 a row that could not be read, 10 one that offers no pack",
-    "worst figure": "the advertised figure that fails most, or about which the listing contradicts itself",
-    "claimed": "what is claimed of that figure; of one that is stated twice, differently, both values",
-    "supported": "what can be supported of it",
-    "margin percent": "supported over claimed, less 1: at best where the claim fails, at least where it holds; where "
-    "the listing contradicts itself, the smaller of the two statements over the larger, less 1",
-    "proof": f"on what a refusal rests, surest first: {', '.join(PROOFS)}",
-    "not read": "values of the row that could not be read; the row was judged without them",
-}
+# The columns that do not speak for themselves.
+_EXPLAINED = (
+    "row", "pack", "severity", "danger", "worst_figure", "claimed", "supported", "margin_percent", "proof", "not_read",
+)  # fmt: skip
 
 
 def write_sheet(
@@ -65,17 +47,18 @@ def write_sheet(
     names: Sequence[str],
     stream: BinaryIO,
     about: Mapping[str, str] | None = None,
+    language: Language = ENGLISH,
 ) -> None:
     """Write a result as an .xlsx file; beyond what one sheet holds it goes on in another."""
     from openpyxl import Workbook
 
     book = Workbook(write_only=True)
-    filler = _Filler(book, names)
+    filler = _Filler(book, names, language)
     for table in tables:
         for row in zip(*(table.values(name) for name in names), strict=True):
             filler.add(row)
     filler.finish()
-    _explain(book, about or {})
+    _explain(book, about or {}, language)
     book.properties.created = book.properties.modified = _NO_TIME
     book.properties.creator = "packclaim"
     with tempfile.TemporaryFile() as draft:
@@ -86,16 +69,17 @@ def write_sheet(
 class _Filler:
     """Fills sheet after sheet."""
 
-    def __init__(self, book: Any, names: Sequence[str]) -> None:
+    def __init__(self, book: Any, names: Sequence[str], language: Language) -> None:
         from openpyxl.styles import PatternFill
 
         self._book, self._names, self._rows = book, names, 0
         self._sheet: Any = None
         self._colour = names.index("conclusion") if "conclusion" in names else -1
         self._fills = {
-            name: PatternFill("solid", fgColor=colour)
+            named("conclusions", name, language): PatternFill("solid", fgColor=colour)
             for name, colour in zip(CONCLUSIONS, _FILLS, strict=True)
         }
+        self._heads = heads(language)
 
     def add(self, row: tuple[Any, ...]) -> None:
         """Add a row of values."""
@@ -123,7 +107,7 @@ class _Filler:
         sheet.freeze_panes = "E2" if "conclusion" in self._names else "B2"
         heads = []
         for name in self._names:
-            head = _whole_cell(sheet, name.replace("_", " ") if name in _OWN else name)
+            head = _whole_cell(sheet, self._heads[name].replace("_", " ") if name in self._heads else name)
             head.font, head.alignment = Font(bold=True), Alignment(wrap_text=True, vertical="top")
             heads.append(head)
         sheet.append(heads)
@@ -184,16 +168,20 @@ def _whole_cell(sheet: Any, text: str) -> Any:
     return cell
 
 
-def _explain(book: Any, about: Mapping[str, str]) -> None:
-    sheet = book.create_sheet("How to read")
+def _explain(book: Any, about: Mapping[str, str], language: Language) -> None:
+    def said(code: str, **slots: object) -> str:
+        return say("how_to_read", code, language, **slots)
+
+    sheet = book.create_sheet(said("sheet"))
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 42, 100
+    proofs, shown = ", ".join(named("proofs", each, language) for each in PROOFS), heads(language)
     for row in [
-        ("conclusion, worst first", "means"),
-        *MEANINGS.items(),
+        (said("conclusions"), said("means")),
+        *((named("conclusions", each, language), said(each)) for each in CONCLUSIONS),
         ("", ""),
-        ("column", "holds"),
-        *COLUMNS.items(),
-        *([("", ""), ("how it was read and judged", "")] if about else []),
+        (said("column"), said("holds")),
+        *((shown[each].replace("_", " "), said(each, proofs=proofs)) for each in _EXPLAINED),
+        *([("", ""), (said("about"), "")] if about else []),
         *about.items(),
     ]:
         sheet.append([_cell(sheet, each, "") for each in row])

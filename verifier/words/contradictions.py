@@ -126,6 +126,9 @@ CONTRADICTIONS: dict[str, str] = {
     "count_not_of_product": (
         "{series} in series x {parallel} in parallel make {made} cells, not the {claimed} claimed"
     ),
+    "no_room_for_cells": (
+        "{cells} cells of this size take {needed_l} l alone, and the dimensions claimed leave {room_l} l at most"
+    ),
     "cells_not_of_series": "{cells} cells cannot be {groups} groups of equal size in series",
     "cells_not_of_parallel": "{cells} cells cannot be groups of {groups} in parallel: it does not come out even",
     "cells_not_of_voltage": (
@@ -194,6 +197,7 @@ TOPICS = {
     "energy_not_of_product": "its energy",
     "power_beyond_current": "its power",
     "count_not_of_product": "the number of its cells",
+    "no_room_for_cells": "the number of its cells",
     "cells_not_of_series": "the number of its cells",
     "cells_not_of_parallel": "the number of its cells",
     "cells_not_of_voltage": "the number of its cells",

@@ -129,6 +129,7 @@ PHRASES = {
     ),
     "charger_open": "too little was seen to say whether the pack takes that",
     "charger_sure": "only {sure_a} A is surely taken",
+    "unusual_cells": "unusual cells",
     "into_a_short": "up to {amps} A",
     "retired": "{cell} has this name but is retired: {why}",
     "into_a_short_thousands": "thousands of amperes",

@@ -47,8 +47,7 @@ _OBSERVATIONS = {
     "observed.leads.awg": "the gauge of the main leads",
     "observed.leads.conductor": "what the main leads are made of: copper, or copper-clad aluminium",
     "observed.capacity_ah": "the capacity, by a full discharge with current and temperature noted",
-    "observed.cell.dc_mohm": "the resistance of a cell to direct current, nothing cut out: volts that a group falls "
-    "at its balance plug under a load / amperes x its cells in parallel; note temperature and seconds",
+    "observed.cell.dc_mohm": "a cell's resistance, by a group's fall under load",
     "observed.mass_kg": "what the pack weighs",
     "observed.bms.continuous_a": "the continuous current printed on the BMS, not its peak or trip",
     "observed.bms.peak_a": "the peak current printed on the BMS",

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from math import inf
 from typing import Any
 
-from verifier.bounds import Bounds
+from verifier.bounds import Bounds, up
 from verifier.finding import Remark
 from verifier.words.filling import (
     FEWEST_OF_A_FUSE_A,
@@ -181,13 +182,22 @@ def _differ(numbers: Mapping[str, Any]) -> str:
     return f"datasheets of equal rank differ on {name} ({found}): rely on the lower"
 
 
+_ALIKE_MV = 0.005
+
+
 def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
     def text(numbers: Mapping[str, Any]) -> str:
         said = filled(sentence, numbers)
+        limits = (
+            "limits: 2 mV a day and 5 % a month, read on a trade page; 10 and 50 mV apart, common practice"
+        )
         if numbers["lost_high"] is None:
-            return said
+            return f"{said} ({limits})"
         low, high = digits(max(0.0, numbers["lost_low"])), digits(numbers["lost_high"])
-        return f"{said} ({low} to {high} % of its charge a month; above 5 % is abnormal)"
+        leak = ""
+        if numbers.get("leak_high") is not None:
+            leak = f"{digits(max(0.0, numbers['leak_low']))} to {digits(numbers['leak_high'])} mA by itself, "
+        return f"{said} ({leak}{low} to {high} % of its charge a month; {limits})"
 
     return text
 
@@ -200,7 +210,7 @@ def _made_for(numbers: Mapping[str, Any]) -> str:
 def _into_a_short(numbers: Numbers, language: Language) -> str:
     amps = float(numbers["short_a"])
     if amps < MOST_INTO_A_SHORT_A:
-        return phrase("into_a_short", language, amps=digits(amps, 2, language))
+        return phrase("into_a_short", language, amps=digits(up(amps), 2, language))
     return phrase("into_a_short_thousands", language)
 
 
@@ -271,7 +281,15 @@ def _part(numbers: Numbers, language: Language) -> str:
     return element_name(str(numbers["part"]), language)
 
 
+def _chemistries(numbers: Numbers, language: Language, of: str) -> str:
+    """Return the chemistries that a charge voltage overcharges, or not; what no table names is an unusual cell."""
+    unusual = phrase("unusual_cells", language)
+    return listed([unusual if each == "other" else str(each) for each in numbers[of]], language)
+
+
 _PARTS: Parts = {
+    "over": partial(_chemistries, of="over"),
+    "right": partial(_chemistries, of="right"),
     "would_stop": _would_stop,
     "fit": fuse_to_fit,
     "part": _part,
@@ -289,7 +307,7 @@ REMARKS: dict[str, Sentence] = {
     "check_failed": "this check failed ({fault}); nothing follows from it",
     "default_air": "for air of {low_c} to {high_c} C (our default; set yours with --temperature)",
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
-    "rounded": "{claimed} {unit} is {supported} {unit} rounded up, as printed on labels",
+    "rounded": "{claimed} {unit} is {over_percent} % more than {supported} {unit}: labels are rounded by as much",
     "worn_or_other_cells": _worn,
     "may_be_new": lambda numbers: (
         f"{_may_be_new(numbers)}: measured cold, fast or within the meter's error, it stands for "
@@ -300,8 +318,8 @@ REMARKS: dict[str, Sentence] = {
         "and end"
     ),
     "test_ended_early": _ended_early,
-    "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again after a "
-    "full charge, where unlike charges show",
+    "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again when it "
+    "is full, where unlike charges show",
     "by_typical": "{claimed} Ah is by the datasheet's typical capacity, the usual labelling; guaranteed is {sure} Ah, "
     "{less_percent} % less",
     "power_of_full_pack": "{claimed_w} W only while it is full: at its nominal voltage it gives at most {nominal_w} W",
@@ -333,8 +351,8 @@ REMARKS: dict[str, Sentence] = {
     "they stand, and none is granted",
     "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
     "knows what current they stand, and none is granted",
-    "worn_resistance_open": "nobody has measured how worn the cells are: no more current is granted before the "
-    "resistance of a cell to direct current is known",
+    "worn_resistance_open": "how far the cells' resistance has grown is not known: no more current is granted before "
+    "the resistance of a cell to direct current is known",
     "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
     "nothing of wear: no more current is granted",
     "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
@@ -380,7 +398,7 @@ REMARKS: dict[str, Sentence] = {
     ),
     "mass_bounds_energy": "a pack of {mass_kg} kg holds at most {most_wh} Wh ({most_wh_per_kg} Wh/kg)",
     "motor_span": "{low_w} to {high_w} W is a span of motors: judged for the largest, {high_w} W",
-    "motor_takes": "a {motor_w} W motor draws {low_a} to {high_a} A from a nearly empty pack",
+    "motor_takes": "a {motor_w} W motor draws {low_a} to {high_a} A, the most from a nearly empty pack",
     "default_efficiency": "for a drive of usual efficiency, {low} to {high}; yours is not stated",
     "default_ride": "for a usual rider, vehicle and speed, as far as they are not stated",
     "range_leaves": (
@@ -490,7 +508,13 @@ REMARKS: dict[str, Sentence] = {
     "group_drifts": _drift(
         "group {group} may fall {mv_per_day} mV a day faster than another: measure again after more days"
     ),
-    "groups_hold": "no group falls faster than another by more than {mv_per_day} mV a day: they hold",
+    "groups_hold": lambda numbers: (
+        "all groups fell alike between the two readings: they hold"
+        if numbers["mv_per_day"] < _ALIKE_MV
+        else filled(
+            "no group falls faster than another by more than {mv_per_day} mV a day: they hold", numbers
+        )
+    ),
     "groups_not_the_same": "{before} groups were measured before and {now} now: nothing follows for their drift",
     "groups_hours_not_known": "the time between the two readings of the groups is not stated: no drift follows",
     "charge_leads_carry": "charge leads: {current_a} A needed, they carry {low_a} to {high_a} A",
@@ -521,6 +545,14 @@ REMARKS: dict[str, Sentence] = {
         "{whose} on {series} in series{by_word} is {cell_v} V a cell and may overcharge the pack: find out "
         "cells and count before charging"
     ),
+    "overcharges_some": (
+        "{whose} on {series} in series{by_word} overcharges {over} cells ({cell_v} V a cell), right only for {right}: "
+        "do not use it before the chemistry is known"
+    ),
+    "overcharges_most": (
+        "{whose} on {series} in series{by_word} overcharges {over} cells ({cell_v} V a cell), right only for unusual "
+        "cells of a high charge voltage: do not use it before the chemistry is known"
+    ),
     "right_for_lithium_ion": (
         "{whose} on {series} in series{by_word} is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
         "ask which"
@@ -546,7 +578,7 @@ REMARKS: dict[str, Sentence] = {
     "fuse_for_hours": "as rated; for hours some {for_hours_a} A",
     "fuse_near_its_rating": "{claimed_a} A through a fuse of {rating_a} A: for hours a fuse is loaded with three "
     "quarters of its rating, {for_hours_a} A (common practice for fuses by UL 248-14), less in warm air: it may blow",
-    "link_layers_open": "series_links.layers not noted: 1 to {layers}",
+    "link_layers_open": "layers of a link not noted: 1 to {layers}",
     "links_share": "the link next to the lead may carry up to {times} times the mean of all",
     "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "
     "before they overheat{would_stop}",

@@ -121,23 +121,25 @@ def sentence(
     return _beside(registered, _TEXTS[conclusion](known), language)
 
 
-def refuted_sentence(worst: Finding, others: Sequence[str], registered: int) -> str:
+def refuted_sentence(
+    worst: Finding, others: Sequence[str], registered: int, language: Language = ENGLISH
+) -> str:
     """Return the sentence of a pack not as advertised: of its refuted claims that of which most is missing.
 
     Parameters
     ----------
     worst, others
         That claim, and the other figures that are refuted.
-    registered
+    registered, language
         See `sentence`.
     """
-    text = _say("not_as_advertised", ENGLISH, what=_refuted_claims(worst, others, ENGLISH))
-    return _beside(registered, text, ENGLISH)
+    text = _say("not_as_advertised", language, what=_refuted_claims(worst, others, language))
+    return _beside(registered, text, language)
 
 
-def unlike_sentence(contradiction: str, registered: int) -> str:
+def unlike_sentence(contradiction: str, registered: int, language: Language = ENGLISH) -> str:
     """Return the sentence of a pack not as advertised of which no figure is refuted: what was seen, in words."""
-    return _beside(registered, _say("not_as_advertised", ENGLISH, what=contradiction), ENGLISH)
+    return _beside(registered, _say("not_as_advertised", language, what=contradiction), language)
 
 
 def _beside(registered: int, text: str, language: Language) -> str:

@@ -25,6 +25,10 @@ _LONGEST_HEADING = 40
 _LONGEST_HEAD = 25
 _MOST_GAPS = 12
 _TICK = re.compile(r"[-+\d.,%\s°CVAhm]*\d[-+\d.,%\s°CVAhm]*")
+_BAND = re.compile(
+    r"[-+−–]?\s?\d{1,2}\s?(?:°\s?C|℃)?\s?(?:to|bis|à|a|~|…|\.\.\.?|–|-)\s?[-+−–]?\d{1,2}\s?(?:°\s?C|℃)"
+)
+_NUMBERED_UNIT = re.compile(r"[≤≥<>±~]?\s?[-+]?\d[\d.,]*(?:\s?±\s?[\d.,]+)?\s?(?:m?Ah|m?A|V|mΩ|mOhm|g|kg|mm)")
 _COMPLETE = re.compile(
     r"[^\W\d_][^:：]{0,60}[:：]\s*\S|[^\W\d_]{2}.{0,60}?\s[≤<±~-]?\s?\d[\d.,]*\s?[^\W\d_%°]"
 )
@@ -92,13 +96,27 @@ def _side(lines: Iterable[Line], place: float, *, left: bool) -> list[Line]:
 def _side_by_side(lines: Sequence[Line], at: int, gap: float) -> tuple[int, float] | None:
     """Return where a run of lines side by side that begins here ends, and where it is parted."""
     for before, after in pairwise(lines[at].cells):
-        if after.left - before.right < gap:
+        if after.left - before.right < gap or _is_pair(lines[at]):
             continue
         for end, low, high in _runs(lines, at, (before.right, after.left), gap):
             place = high - min(gap / 4, (high - low) / 2)
             if not _under_one_head(lines, at, place) and _parts(lines[at:end], place):
                 return end, place
     return None
+
+
+def _is_pair(line: Line) -> bool:
+    """Whether a line is one label with one value, which a gap between the two never parts."""
+    if len(line.cells) != 2 or any(cell.base is None for cell in line.cells):
+        return False
+    label, value = line.cells
+    on_one = abs((label.base or 0.0) - (value.base or 0.0)) <= _ONE_LINE * line.size
+    alone = bool(_NUMBERED_UNIT.fullmatch(value.text)) and not _COMPLETE.search(label.text)
+    return on_one and _is_worded(label.text) and (alone or bool(_BAND.fullmatch(value.text)))
+
+
+def _is_worded(text: str) -> bool:
+    return bool(re.match(r"[^\W\d_]{2}", text))
 
 
 def _runs(
@@ -216,6 +234,9 @@ def _is_complete(line: Line) -> bool:
     if _is_unit(first):
         # "mAh" with the digit of a note behind it belongs to the number at its left.
         return False
+    if _BAND.match(first):
+        # A row of a table by temperature: "0 to 25 °C" before its values.
+        return len(line.cells) > 1 and _is_value(line.cells[1].text)
     if not re.match(r"[^\W\d_]|\d{1,2}(?:\.\d{1,2})*[.)]?\s+[^\W\d_]|[(•*-].*[^\W\d_]", first):
         return False
     if len(line.cells) < 2 or _COMPLETE.search(first):

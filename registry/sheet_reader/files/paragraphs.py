@@ -7,11 +7,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from registry.sheet_reader.lines import figure_quantities, fitting_dimensions, is_prose, label_and_value
+from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Row
 
 _NARROWEST = 50
 """Text is wrapped at no less than so many letters a line."""
 _FEWEST_WORDS = 6
+_LONGEST_LABEL = 40
 _ITEM = re.compile(r"\s*(?:[(\[]?\d{1,2}(?:\.\d{1,2})*[.)\]]?\s|[•·*†‡※-])")
 _LABELLED = re.compile(r"[^:：]{1,40}[:：]|.*\s{3,}|.*\.{3,}")
 
@@ -48,11 +51,21 @@ def _goes_on(above: Row, row: Row, width: float) -> bool:
         or _ITEM.match(text)
         or _LABELLED.match(text)
         or _LABELLED.match(over.text)
+        or _is_figure(text)
     ):
         return False
     # The second line of an item may stand under its words.
     under = row.cells[0].left == over.left or (row.cells[0].left > over.left and bool(_ITEM.match(over.text)))
     return under and _end(above) + 1 + len(text.split()[0]) > width
+
+
+def _is_figure(text: str) -> bool:
+    """Whether a line is the name of a figure with its value and nothing else: "Nominal voltage 3.2 V"."""
+    label, value = label_and_value(normal(text))
+    named = label[:1].isupper() and len(label) < _LONGEST_LABEL and not re.search(r"[,;.]\s", label)
+    return (
+        named and bool(fitting_dimensions(label) & {*figure_quantities(value)}) and not is_prose(normal(text))
+    )
 
 
 def _end(row: Row) -> float:

@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from registry.sheet_reader.files.blocks import Line, parted
+from registry.sheet_reader.files.open_sides import Span, closed, spans_of
+from registry.sheet_reader.files.outside_rules import outside_rules
 from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.lines import NOUNS, figure_quantities
 from registry.sheet_reader.names import codes
@@ -49,12 +51,15 @@ class Page:
     tables: list[tuple[float, list[Row]]]
     rules: list[tuple[float, float, float]]
     """The drawn horizontal lines: height, left end, right end."""
+    spans: Sequence[Span] = ()
+    """The same with edges of boxes, short ones too; only pieces that touch are one."""
 
 
 def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
     """Return the rows of a PDF; a damaged file makes the libraries raise anything."""
     import logging
 
+    began = time.process_time()
     import pdfplumber
 
     logging.disable(logging.CRITICAL)
@@ -65,7 +70,7 @@ def rows_of_pdf(path: Path, pages: Pages | None = None) -> Document:
         for number, page in enumerate(document.pages, 1):
             if not chosen.holds(number):
                 continue
-            if found and time.process_time() > LONGEST_CPU_S:
+            if found and time.process_time() - began > LONGEST_CPU_S:
                 break
             found.append(_page(page, number))
             page.close()
@@ -148,7 +153,7 @@ def _page(page: Any, number: int) -> Page:
     )[:MOST_WORDS]
     drawn = len(page.rects) + len(page.lines) + len(page.curves)
     found = page.find_tables() if 3 < drawn < 5000 else []
-    return page_of(number, words, found, _rules(page))
+    return page_of(number, words, found, _rules(page), spans_of(page) if drawn < 5000 else ())
 
 
 def _upright(page: Any) -> Any:
@@ -160,15 +165,19 @@ def _upright(page: Any) -> Any:
 
 
 def page_of(
-    number: int, words: list[Word], found: Sequence[Any], rules: list[tuple[float, float, float]]
+    number: int,
+    words: list[Word],
+    found: Sequence[Any],
+    rules: list[tuple[float, float, float]],
+    spans: Sequence[Span] = (),
 ) -> Page:
-    """Return what a page holds by its words and the ruled tables found on it."""
+    """Return what a page holds by its words and the ruled tables found on it, whose sides may be open."""
     tables: list[tuple[float, list[Row]]] = []
     for index, table in enumerate(found):
-        rows, words = _ruled_rows(table, words, number, number * 1000 + index)
+        rows, words = _ruled_rows(table, words, number, number * 1000 + index, spans)
         if rows:
             tables.append((table.bbox[1], rows))
-    return Page(number, _lines(words), sorted(tables, key=lambda each: each[0]), rules)
+    return Page(number, _lines(words), sorted(tables, key=lambda each: each[0]), rules, spans)
 
 
 def _rules(page: Any) -> list[tuple[float, float, float]]:
@@ -215,16 +224,21 @@ def page_rows(page: Page, running: dict[str, str]) -> list[Row]:
     """Return the rows of a page from top to bottom, without the headers and footers of the document."""
     rows: list[Row] = []
     lines = [line for line in page.lines if _form(_quote(line)) not in running]
+    lines, outside = outside_rules(lines, page.spans)
     lines = between_rules(lines, page.rules)
     for top, table_rows in [*page.tables, (float("inf"), [])]:
         above = [line for line in lines if line.top < top]
         lines = lines[len(above) :]
         rows += _free_rows(above, page.number, page.number * 1000 + 500 + len(rows)) + table_rows
-    return rows
+    return rows + _free_rows(outside, page.number, page.number * 1000 + 500 + len(rows))
 
 
-def _ruled_rows(table: Any, words: list[Word], page: int, index: int) -> tuple[list[Row], list[Word]]:
+def _ruled_rows(
+    table: Any, words: list[Word], page: int, index: int, spans: Sequence[Span]
+) -> tuple[list[Row], list[Word]]:
     boxes = [tuple(box) for box in table.cells if box is not None]
+    if spans and 1 < len(boxes) <= 4000:
+        boxes = closed(boxes, spans)
     lefts, tops = _edges([box[0] for box in boxes]), _edges([box[1] for box in boxes])
     if len(lefts) < 2 or len(tops) < 2 or len(boxes) > 4000:
         return [], words

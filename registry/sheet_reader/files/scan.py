@@ -75,6 +75,7 @@ def rows_of_scan(path: Path, pages: Pages | None = None) -> Document:
     """Return the rows that are recognised on the named pages of a PDF; a damaged file makes the libraries raise."""
     import logging
 
+    began = time.process_time()
     import pdfplumber
     from rapidocr import RapidOCR
 
@@ -86,7 +87,7 @@ def rows_of_scan(path: Path, pages: Pages | None = None) -> Document:
     found: list[tuple[int, list[Word], list[Any], float]] = []
     with pdfplumber.open(path) as document:
         for number, page in enumerate(document.pages, 1):
-            if not chosen.holds(number) or (found and time.process_time() > LONGEST_CPU_S):
+            if not chosen.holds(number) or (found and time.process_time() - began > LONGEST_CPU_S):
                 continue
             found.append((number, *_recognised(page, recognise), float(page.height)))
             page.close()

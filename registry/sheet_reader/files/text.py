@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
@@ -93,6 +94,7 @@ def rows_of_text(text: str) -> Document:
 
 def _rows_of_lines_of(text: str) -> Document:
     rows: list[Row] = []
+    wide = _is_set_wide(text)
     pages = _with_brackets_closed(text).split("\f")
     for number, page in enumerate(pages, 1):
         shown = number if len(pages) > 1 else None
@@ -110,7 +112,7 @@ def _rows_of_lines_of(text: str) -> Document:
                 plain = []
                 rows.append(_barred(line.strip(), shown, _next(rows, table=True)))
             else:
-                plain.append(Line(at, tuple(_pieces(line)), text=line.strip()))
+                plain.append(Line(at, tuple(_pieces(line, wide=wide)), text=line.strip()))
         rows += _rows_of_lines(plain, shown, _next(rows))
     return Document(tuple(rows[:MOST_ROWS]), len(pages))
 
@@ -149,8 +151,28 @@ def _barred(line: str, page: int | None, block: int) -> Row:
     return Row(cells, page, line, block, ruled=True)
 
 
-def _pieces(line: str) -> Iterator[Cell]:
+def _is_set_wide(text: str) -> bool:
+    """Whether the columns of a text stand one below the other where a letter of East Asia is as wide as two.
+
+    Editors show them so; a program that pads by letters does not. Source: Unicode Standard Annex 11.
+    """
+    lines = [line.rstrip() for line in text.splitlines()[:MOST_ROWS] if "\t" not in line]
+    if not any(_width(line) > len(line) for line in lines):
+        return False
+    starts = [
+        {cell.left for line in lines for cell in list(_pieces(line[:LONGEST_LINE], wide=wide))[1:]}
+        for wide in (False, True)
+    ]
+    return len(starts[1]) < len(starts[0])
+
+
+def _width(text: str) -> int:
+    return len(text) + sum(unicodedata.east_asian_width(letter) in "WF" for letter in text)
+
+
+def _pieces(line: str, *, wide: bool = False) -> Iterator[Cell]:
     """Yield the pieces of a line that wide gaps and dotted leaders part, with their places in letters."""
+    place = (lambda at: _width(line[:at])) if wide else (lambda at: at)
     at = len(line) - len(line.lstrip())
     if at >= DEEP_INDENT:
         # The label stands in a line above.
@@ -166,7 +188,7 @@ def _pieces(line: str) -> Iterator[Cell]:
         end = len(line) if gap is None else gap.start()
         text = line[begin:end].strip()
         if text:
-            yield Cell(text, column, begin, end)
+            yield Cell(text, column, place(begin), place(end))
         begin = end if gap is None else gap.end()
 
 
@@ -197,10 +219,11 @@ def _rows_of_lines(lines: list[Line], page: int | None, first: int) -> list[Row]
 
 def _bound(line: Line) -> tuple[Cell, ...]:
     """Return the pieces of a line; one that dots lead on from reaches to the next: they are no two blocks."""
-    first = line.cells[0].left
+    at = 0
     made = []
     for cell, following in pairwise((*line.cells, Cell(""))):
-        between = line.text[int(cell.right - first) : int(following.left - first)] if following.text else ""
+        at = max(line.text.find(cell.text, at), 0) + len(cell.text)
+        between = line.text[at : max(line.text.find(following.text, at), at)] if following.text else ""
         made.append(replace(cell, right=following.left) if between.strip() else cell)
     return tuple(made)
 

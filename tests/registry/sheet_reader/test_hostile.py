@@ -18,6 +18,8 @@ from registry.errors import PlacedError
 from registry.sheet_reader.reader import read_sheet
 from tests.effort import tried
 
+pytestmark = pytest.mark.long
+
 MADE = runpy.run_path(str(Path(__file__).parent / "pdf_sheets.py"))["MADE"]
 LONGEST_S = 20.0
 QUIET = settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)

@@ -162,3 +162,80 @@ def test_papers_links_and_other_cells_are_no_model(text: str) -> None:
 def test_a_name_with_its_revision_alone_is_taken_and_asked_for() -> None:
     """Without any name the sheet could not be filed."""
     assert model_name(rows_of_text("OKF-21700-45  Rev. B\n" + FIGURES)) == ModelName("OKF-21700-45", True)
+
+
+ONE, OTHER = "QMS-21700-42P", "QMS-21700-50E"
+LETTERED = f"""Quarmby Cells (invented)
+21700 cells: {ONE} and {OTHER}
+
+                                     {ONE}     {OTHER}     Unit
+Nominal capacity                     4200              5000              mAh
+Nominal voltage                                  3.6                     V
+Maximum charge current               6                 3.5               A
+Storage 1 month                      -20 to 50 °C (both types)
+Table 2: Maximum continuous discharge current
+Cell temperature     42P          50E
+-20 to 0 °C          10 A         4 A
+0 to 60 °C           30 A         12 A
+"""
+
+
+def test_a_value_between_two_columns_and_short_names_in_the_next_table() -> None:
+    """The whole sheet would be refused, or a current of the strong cell stand in the draft of the other one."""
+    read = by_model(rows_of_text(LETTERED))
+    shared = {("nominal_voltage", 3.6, None, None), ("storage_temperature", None, -20.0, 50.0)}
+    assert {name: values(draft) for name, draft in read.items()} == {
+        ONE: {
+            ("capacity", 4.2, None, None), ("max_charge", 6.0, None, None), *shared,
+            ("max_continuous_discharge", 10.0, -20.0, 0.0), ("max_continuous_discharge", 30.0, 0.0, 60.0),
+        },
+        OTHER: {
+            ("capacity", 5.0, None, None), ("max_charge", 3.5, None, None), *shared,
+            ("max_continuous_discharge", 4.0, -20.0, 0.0), ("max_continuous_discharge", 12.0, 0.0, 60.0),
+        },
+    }  # fmt: skip
+
+
+def test_values_that_stand_below_no_head_are_told_by_their_order_and_all_marked() -> None:
+    """Two cells would be refused though every figure is printed, or be told apart by a guess without a word."""
+    read = by_model(
+        rows_of_text(
+            f"Item  {ONE}  {OTHER}\n\n"
+            "Nominal capacity                         4200 mAh        5000 mAh\n"
+            "Nominal voltage                          3.6 V           3.65 V\n"
+            "Maximum continuous discharge current     30 A            12 A\n"
+            "Charge voltage                           4.2 V\n"
+        )
+    )
+    found = {
+        name: {(each.figure, each.value) for each in draft.figures if each.confirm}
+        for name, draft in read.items()
+    }
+    assert found == {
+        ONE: {("capacity", 4.2), ("nominal_voltage", 3.6), ("max_continuous_discharge", 30.0)},
+        OTHER: {("capacity", 5.0), ("nominal_voltage", 3.65), ("max_continuous_discharge", 12.0)},
+    }
+    assert all(not values(draft) and draft.not_stated == () for draft in read.values())
+
+
+def test_a_label_that_leaves_one_blank_before_its_value_and_a_list_of_models_behind_a_label() -> None:
+    """The weak cell would get the current of the strong one."""
+    tight = (
+        f"                    {ONE}   {OTHER}\n\n공칭 용량           4.2 Ah          5.0 Ah\n"
+        "충전 전압           4.2 V           4.1 V\n최대 연속 방전 전류 35 A            15 A\n"
+    )
+    listed = (
+        f"型号：{ONE} / {OTHER}\n标称容量：4200 mAh / 5000 mAh\n"
+        "充电电压：4.2 V / 4.1 V\n最大持续放电电流：35 A / 15 A\n"
+    )
+    for text in (tight, listed):
+        assert {name: values(draft) for name, draft in by_model(rows_of_text(text)).items()} == {
+            ONE: {
+                ("capacity", 4.2, None, None), ("charge_voltage", 4.2, None, None),
+                ("max_continuous_discharge", 35.0, None, None),
+            },
+            OTHER: {
+                ("capacity", 5.0, None, None), ("charge_voltage", 4.1, None, None),
+                ("max_continuous_discharge", 15.0, None, None),
+            },
+        }  # fmt: skip

@@ -19,6 +19,8 @@ from registry.sheet_reader.files.page_pictures import line_pictures
 from registry.sheet_reader.files.sandbox import LONGEST_CPU_S, result_of
 from registry.sheet_reader.reader import read_sheet
 
+pytestmark = pytest.mark.long
+
 STAND_IN = """
 from types import SimpleNamespace
 

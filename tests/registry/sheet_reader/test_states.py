@@ -250,3 +250,32 @@ def test_a_condition_that_was_not_understood_never_makes_its_figure_one_that_is_
     assert done.exit_code == 0, done.output
     (cell,) = open_registry(tmp_path / "r.sqlite").cells()
     assert not [name for name in cell.sheets[0].not_stated if "continuous" in name]
+
+
+@pytest.mark.parametrize(
+    ("text", "figures", "why"),
+    [
+        (
+            "TB21700-40 cell for 13S4P packs\nNominal capacity: 4 Ah\nNominal voltage: 3.6 V\nCharge voltage: 4.2 V",
+            {"capacity", "nominal_voltage", "charge_voltage"}, "may be of a pack",
+        ),
+        (
+            "TB21700-40\nNominal capacity: 4 Ah\nNominal voltage: 3.6 V\nCharge voltage: 4.2 V\nCells: 100 pcs",
+            {"capacity", "nominal_voltage", "charge_voltage"}, "may be of a pack",
+        ),
+        (
+            "TB18650-29\nNominal capacity: 2.9 Ah\nWeight: 46 g\nDiameter: 18.4 mm\nHeight: 65.2 mm",
+            {"capacity", "mass", "diameter", "length"}, "hardly any other figure",
+        ),
+    ],
+)  # fmt: skip
+def test_a_cell_that_may_be_something_else_is_a_draft_with_every_figure_marked(
+    text: str, figures: set[str], why: str
+) -> None:
+    """Real figures of a cell would be refused as a whole, or a pack's be stored without a question."""
+    reading = reading_of(text)
+    assert reading.refused is None
+    (draft,) = reading.drafts
+    assert {each.figure for each in draft.figures} == figures
+    assert all(each.confirm and why in (each.why_confirm or "") for each in draft.figures)
+    assert draft.not_stated == ()

@@ -20,6 +20,8 @@ from registry.sqlite.verification import verify
 
 resource = pytest.importorskip("resource", reason="needs the limits and signals of POSIX")
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).parents[3]
 SCRIPTS = ROOT / "tests" / "hardening"
 CASE = ROOT / "samples" / "cases" / "quay-street-loaner-7.yaml"

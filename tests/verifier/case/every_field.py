@@ -26,7 +26,8 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
         "charge_current_a": 2, "max_charge_current_a": 5, "charge_hours": 7, "series": 13, "parallel": 4,
         "cell_count": 52, "cell_size": "18650", "cell_capacity_ah": 3.5, "cell_marking": "LYR 18650-35P",
         "chemistry": "NMC", "mass_kg": 3.1, "cycles": 800, "range_km": 60, "lead_awg": 12,
-        "certificates": ["UN 38.3", "EN 50604-1"], "ingress": "IPX4", "stated_differently": ["capacity_ah"],
+        "certificates": ["UN 38.3", "EN 50604-1"], "ingress": "IPX4",
+        "dimensions": "300 x 90 x 80 mm", "stated_differently": ["capacity_ah"],
     },
     "observed": {
         "configuration": "13S4P", "series": 13, "parallel": 4, "mass_kg": 3.0, "capacity_current_a": 5,
@@ -64,6 +65,7 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
 TEXTS = {
     "condition", "job", "customer", "date", "by", "notes", "photos", "configuration", "groups_v", "groups_before_v",
     "title", "stage", "cell_size", "cell_marking", "chemistry", "certificates", "ingress", "stated_differently", "id",
+    "dimensions",
     "marking", "size", "date_code", "conductor", "material", "where", "kind", "charged_above_full",
 }  # fmt: skip
 

@@ -41,8 +41,8 @@ def test_a_table_under_german_headings_goes_in_with_one_line(packclaim: Callable
     book = load_workbook("ergebnis.xlsx")
     sheet = book["Listings"]
     heads, *rows = sheet.iter_rows(values_only=True)
-    assert heads[:9] == (
-        "row", "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "contradiction",
+    assert heads[:10] == (
+        "row", "pack", "seller", "title", "conclusion", "severity", "sentence", "alarm", "danger", "contradiction",
     )  # fmt: skip
     assert heads[-len(GERMAN) :] == GERMAN, "the shop's own columns go along"
     found: list[dict[Any, Any]] = [dict(zip(heads, row, strict=True)) for row in rows]
@@ -69,7 +69,7 @@ def test_each_row_is_answered_as_a_check_answers(tmp_path: Path) -> None:
     """A listing would be called one thing in the table and another alone. Rule: verifier.judge."""
     source = tmp_path / "in.csv"
     source.write_text(semicolons(german_rows(30)), encoding="utf-8", newline="")
-    found = rows_of(screened(source, tmp_path / "out.jsonl", language="de"))
+    found = rows_of(screened(source, tmp_path / "out.jsonl", asking="de"))
     registry = open_registry(REGISTRY)
     kinds = set()
     for row in found:
@@ -128,7 +128,7 @@ def test_what_is_asked_of_a_row_does_not_hang_on_the_rows_beside_it(tmp_path: Pa
         csv.writer(stream).writerows([columns, *zip(*columns.values(), strict=True)])
     found = []
     for rows in (60, 7):
-        out = screened(source, tmp_path / f"{rows}.jsonl", language="en", chunk_rows=rows)
+        out = screened(source, tmp_path / f"{rows}.jsonl", asking="en", chunk_rows=rows)
         found.append([row.get("questions") for row in rows_of(out)])
     assert found[0] == found[1]
     assert any("we found" in (each or "") for each in found[0])

@@ -178,6 +178,26 @@ def test_other_sheets_are_told(packclaim: Callable[..., int], capfd: pytest.Capt
     assert "--sheet-name" in told
 
 
+@pytest.mark.parametrize("options", [(), ("--column", "Text=text")])
+def test_a_cover_sheet_leads_to_the_other_sheets(
+    options: tuple[str, ...], packclaim: Callable[..., int], capfd: pytest.CaptureFixture[str]
+) -> None:
+    """Whoever has a workbook with a cover would look for columns that stand on another sheet."""
+    book = Workbook()
+    book.worksheets[0].title = "Cover"
+    book.worksheets[0].append(["Note"])
+    book.worksheets[0].append(["As of October"])
+    sheet = book.create_sheet("Listings Oct")
+    for row in (["Seller", "Text"], ["A", "48V 14Ah 13S4P"]):
+        sheet.append(row)
+    book.save("in.xlsx")
+    assert packclaim("in.xlsx", "--out", "out.csv", *options) == 2
+    told = capfd.readouterr().err
+    assert "'Listings Oct'" in told
+    assert "--sheet-name" in told
+    assert packclaim("in.xlsx", "--out", "out.csv", "--sheet-name", "Listings Oct", *options) == 0
+
+
 def test_a_column_against_a_text_contradicts(tmp_path: Path) -> None:
     """A seller would advertise 22 Ah in his text and be judged by the 12.5 Ah of a form."""
     table = (
@@ -212,16 +232,19 @@ def test_names_of_one_cell_contradict_nothing_and_those_of_two_do(tmp_path: Path
     assert "two different cells" in two["contradiction"]
 
 
-def test_contradictions_are_ranked_by_how_far_they_lie_apart(tmp_path: Path) -> None:
-    """A slip of a tenth would stand above an energy of ten times what it can be.
+def test_contradictions_are_ranked_by_harm_and_then_by_how_far_they_lie_apart(tmp_path: Path) -> None:
+    """A slip of a tenth would stand above an energy of ten times what it can be, or hours above ampere-hours.
 
     By hand: 480 against 4800 Wh is 90 % less, against 960 Wh 50 % less; 2 h at 2 A put in 4 of 10 Ah, 60 % less.
     """
     table = 'Text\n48V 10Ah 960Wh\n48V 10Ah 4800Wh\n"48V 10Ah, charger 54.6V 2A, charging time 2 hours"\n'
     found = answers(table, tmp_path, wanted=Wanted(ranked=True))
-    assert [row["row"] for row in found] == [2, 3, 1]
-    assert [row["margin_percent"] for row in found] == [-90, -60, -50]
-    assert [row["worst_figure"] for row in found] == ["energy", "charge time", "energy"]
+    assert [row["row"] for row in found] == [2, 1, 3]
+    assert [row["margin_percent"] for row in found] == [-90, -50, -60]
+    assert [row["worst_figure"] for row in found] == ["energy", "energy", "charge time"]
+    assert [(row["claimed"], row["supported"]) for row in found] == [
+        ("4800 Wh", "480 Wh"), ("960 Wh", "480 Wh"), ("2 h", "5 h or more"),
+    ], "what the other statements make of it"  # fmt: skip
 
 
 def test_numbers_of_the_source_stay_numbers(packclaim: Callable[..., int]) -> None:

@@ -272,3 +272,17 @@ def test_an_entry_of_a_list_says_nothing_of_the_next() -> None:
 def test_entries_of_several_packs_stay_together() -> None:
     """Two packs of one listing would contradict each other. Rule: an honest offer is not accused."""
     assert len(lines_of("variants", None, ["Small: 10 Ah", "Large: 20 Ah"])) == 1
+
+
+def test_a_value_of_a_column_of_figures_that_is_none_is_told_as_not_read(tmp_path: Path) -> None:
+    """157 of 5,000 capacities would be lost in silence, and such a row pass. Rule: what is not read is no pass."""
+    table = (
+        "Text;Kapazitätsangabe;Bemerkung\n48V 13S4P;19,7 Ah;neu\n48V 13S4P;siehe Text;neu\n48V 13S4P;ca. viel;\n"
+        "48V 13S4P;k. A.;neu\n48V 13S4P;;\n48V 13S4P;19,7;\n"
+    )
+    found = answers(table, tmp_path)
+    assert [row.get("not_read") for row in found] == [
+        None, "Kapazitätsangabe: 'siehe Text' is no figure that can be read",
+        "Kapazitätsangabe: 'ca. viel' is no figure that can be read", None, None,
+        "Kapazitätsangabe: '19,7' stands without a unit",
+    ]  # fmt: skip

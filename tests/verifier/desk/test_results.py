@@ -23,9 +23,11 @@ from verifier.screening import judging, output
 from verifier.screening.headings import ColumnMap
 from verifier.screening.output import Wanted, conclusions_named, file_names
 from verifier.screening.progress import Progress
-from verifier.screening.row_findings import PROOFS
+from verifier.screening.results import PROOFS
+from verifier.screening.row_findings import HARMS
 from verifier.screening.running import Run, Unfinished, screen_table
 from verifier.screening.tables import Source, open_listings
+from verifier.words import figure_name
 
 SEVERAL = (
     "seller,text,claim.cell_marking\n"
@@ -59,10 +61,13 @@ def test_the_worst_come_first_whatever_the_window(
     monkeypatch.setattr(output, "_WINDOW", 7)
     ranked = screened(german, tmp_path / "ranked.jsonl", chunk_rows=9, wanted=Wanted(ranked=True))
     order = [*PROOFS, None]
+    harms = {words: harm for figure, harm in HARMS.items() for words in [figure_name(figure)]}
 
     def rank(row: dict[str, Any]) -> tuple[float, ...]:
-        margin = row.get("margin_percent", float("inf"))
-        return row["severity"], order.index(row.get("proof")), margin, row["row"]
+        margin, refuted = row.get("margin_percent", float("inf")), "proof" in row
+        harm = harms[row["worst_figure"]] if refuted else len(HARMS)
+        endangers = "danger" in row or "alarm" in row
+        return row["severity"], not endangers, order.index(row.get("proof")), harm, margin, row["row"]
 
     assert rows_of(ranked) == sorted(plain, key=rank)
     wanted = Wanted(ranked=True, only=conclusions_named(["Contradicts itself"]))
@@ -180,12 +185,66 @@ def test_a_run_that_goes_on_with_another_way_of_reading_is_refused(
         screened(german, out, chunk_rows=9, resume=True, columns=other)
 
 
+def _chunks(path: Path, **options: Any) -> list[Any]:
+    with open_listings(Source(str(path), **options)) as listings:
+        return list(listings.chunks())
+
+
+def test_it_is_told_at_once_that_a_table_is_read(
+    packclaim: Callable[..., int], german: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """For the seconds in which headings are made out nobody would know whether anything happens."""
+    assert packclaim(str(german), "--out", "out.csv", "--progress", "--workers", "1") == 0
+    lines = capfd.readouterr().err.splitlines()
+    assert lines[0] == f"reading {german}"
+    assert f"judging {german}" in lines
+
+
+def test_work_that_takes_long_is_told_of_while_it_lasts() -> None:
+    """Two minutes of silence read as a program that hangs."""
+    now, told = 0.0, io.StringIO()
+    progress = Progress(told, lambda: now)
+    progress.begin("t.csv")
+    now = 5.0
+    progress.still()
+    now = 11.0
+    progress.still()
+    progress.judged(100, 0.1)
+    now = 22.0
+    progress.still()
+    assert told.getvalue().splitlines()[1:] == [
+        "still at the first rows", "10 %, 100 rows, 9 a second, about 1 min 39 s left",
+        "10 %, 100 rows, 5 a second, about 3 min 18 s left",
+    ]  # fmt: skip
+
+
+def test_numbers_of_figures_are_rounded_for_people_and_whole_for_machines(tmp_path: Path) -> None:
+    """Ten digits of a bound would be mailed to a seller, or a program lose them. Rule: four digits tell enough."""
+    table = "Text\n48V 14Ah 13S4P LYR 18650-35P\n"
+    wanted = Wanted(figures=("capacity", "energy"))
+    (tmp_path / "in.csv").write_text(table, encoding="utf-8")
+    exact = rows_of(screened(tmp_path / "in.csv", tmp_path / "o.jsonl", wanted=wanted))[0]
+    shown = screened(tmp_path / "in.csv", tmp_path / "o.csv", wanted=wanted).read_text(encoding="utf-8")
+    row = next(csv.DictReader(io.StringIO(shown)))
+    for part in ("capacity.margin_low_percent", "capacity.margin_high_percent", "capacity.supported_high"):
+        assert float(row[part]) == float(f"{exact[part]:.4g}")
+        assert len(row[part].strip("-0").replace(".", "")) <= 4
+    assert any(
+        len(f"{exact[name]}".strip("-0").replace(".", "")) > 4
+        for name in row
+        if name.startswith("capacity.ma")
+    )
+
+
 def test_the_first_line_of_progress_comes_at_once(german: Path, tmp_path: Path) -> None:
     """A user would look at nothing for as long as the whole run takes."""
     told = io.StringIO()
     run = Run(str(german), str(tmp_path / "out.csv"))
     screen_table(run, open_registry(REGISTRY), Limits(), Progress(told, lambda: 0.0))
     assert told.getvalue().splitlines()[0] == f"judging {german}"
+    packed = [chunk.share or 0 for chunk in _chunks(german, chunk_rows=8)]
+    assert len(packed) == 10
+    assert max(packed) < 0.15, "what is read ahead is not yet judged"
     with open_listings(Source(str(german))) as listings:
         sizes = [chunk.rows for chunk in listings.chunks()]
     assert sizes == [80]

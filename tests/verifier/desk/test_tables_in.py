@@ -322,3 +322,12 @@ def test_a_chemistry_in_words_is_judged(tmp_path: Path) -> None:
 def test_who_sells_what_is_known_in_more_languages(heading: str, role: str) -> None:
     """A summary would name no seller, and show scraps of notes for titles. Common practice, no source."""
     assert [use.target for use in ColumnMap().uses([heading])] == [role]
+
+
+def test_a_row_without_its_last_empty_cell_is_read(tmp_path: Path) -> None:
+    """Half of an export that leaves out what is empty at the end would be unreadable. RFC 4180 asks for as many."""
+    one, two, three = answers(
+        "Text,Shop,Note\n48V 14Ah 13S4P,A\n48V 14Ah 13S4P,B,x\n48V 14Ah 13S4P\n", tmp_path
+    )
+    assert (one["seller"], one["conclusion"]) == ("A", two["conclusion"])
+    assert three["conclusion"] == "unreadable", "two that are missing may be any two"

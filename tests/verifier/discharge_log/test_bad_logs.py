@@ -353,3 +353,10 @@ def test_a_clock_put_forward_in_a_test_is_no_hour_of_current(
     reading = read("\n".join(["Time,Voltage (V),Current (A)", *map(line, rows)]) + "\n")
     assert reading.discharges[0].ah == pytest.approx(made.ah, rel=0.003)
     assert any("taken as put forward" in each for each in reading.remarks) is not passed
+
+
+def test_a_clock_that_stands_still_is_said(read: Read) -> None:
+    """No charge follows from such a log, and nobody hears why. Rule: Q = I t, and there is no t."""
+    text = "time_s,voltage_v,current_a\n" + "".join(f"5,{42 - n / 100:.2f},-5\n" for n in range(100))
+    with pytest.raises(UnreadableInput, match="the clock stands still: all 100 rows"):
+        read(text)

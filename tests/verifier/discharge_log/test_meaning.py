@@ -612,3 +612,21 @@ def test_a_rest_is_one_by_current_and_by_time(maker: type[Maker], read: Read, pl
     text = " ".join(as_text.render([reading], None).split())
     assert text.count("too short for the voltage at rest") == 1
     assert "V after 66.6 min at rest" in text
+
+
+def test_a_tester_that_stops_past_the_knee_is_not_said_to_stop_before_it(read: Read) -> None:
+    """Two lines contradict each other: stopped before the voltage fell off, and where it fell off. Rule: one knee.
+
+    The rows are half a minute apart, so that the cells fall on after the last row with current and nothing comes back.
+    """
+    lines = ["time_s,voltage_v,current_a"] + [f"{30 * n},54.5,0" for n in range(4)]
+    for n in range(270):
+        part = n / 270
+        lines.append(f"{120 + 30 * n},{53.4 - 9 * part - 8 * part**40:.2f},-4")
+    last_v = float(lines[-1].split(",")[1])
+    lines += [f"{8220 + 30 * n},{last_v - 0.6:.2f},0" for n in range(4)]
+    (flow,) = read("\n".join(lines) + "\n").discharges
+    assert flow.knee is not None
+    assert flow.ended_by == "tester"
+    assert "past the knee" in flow.ended_how
+    assert "before the voltage fell off" not in flow.ended_how

@@ -317,3 +317,15 @@ def test_the_resistance_of_each_group_is_told_and_the_worst_stands_out(read: Any
 def test_groups_that_were_not_read_with_the_pack_tell_no_resistance(read: Any) -> None:
     """An app that shows the groups of a minute ago has every group without resistance, or with another's."""
     assert {each.mohm for each in read(_with_groups(late_rows=70)).groups} == {None}
+
+
+def test_what_an_empty_cell_lost_between_two_rows_is_no_resistance(
+    maker: Any, read: Any, plain_csv: Any
+) -> None:
+    """A cell of 40 mohm is told as one of 9 to 24, all bounds below it. The truth: 40 mohm, ten cells in series.
+
+    Rows are half a minute apart, and the cells fall by more between the last two than the rest lifts them.
+    """
+    made = maker(every_s=30.0, capacity_ah=3.0, ohm=0.04).hold(0.0, 300).empty(1.5, 2.6).rest(600).made()
+    for each in read(plain_csv(made)).resistance:
+        assert each.mohm_most >= 400 * 0.98

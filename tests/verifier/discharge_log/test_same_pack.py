@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING
 import pytest
 import yaml
 
+from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
+from verifier.discharge_log.against_claims import against_claims
 from verifier.discharge_log.same_pack import refuse_other_pack, with_possible_counts
 from verifier.errors import UnreadableInput
+from verifier.verdict import Verdict
 
 if TYPE_CHECKING:
     from tests.verifier.discharge_log.conftest import Maker, PlainCsv, Read
@@ -111,3 +114,69 @@ def test_a_flat_curve_is_iron_phosphates(read: Read) -> None:
     said = with_possible_counts(read("\n".join(lines) + "\n"), None).remarks[-1]
     assert "16 in series of LFP" in said
     assert "nickel" not in said
+
+
+@pytest.mark.parametrize("used_ah", [0.0, 2.0])
+def test_a_deep_discharge_is_told_and_is_no_other_pack(
+    used_ah: float, maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A pack drained too far is refused as another's, and charged unmeasured. 2.3 V a cell; NMC is empty at 2.5."""
+    own = parse_case(yaml.safe_dump({"claim": {"configuration": "10S4P"}}), "case").case
+    reading = read(
+        plain_csv(maker(used_ah=used_ah, ohm=0.05).hold(0.0, 300).empty(6.0, 2.3).rest(300).made())
+    )
+    refuse_other_pack(reading, own)
+    assert any(
+        "deep discharge: drained to 2.3" in each for each in with_possible_counts(reading, own).warnings
+    )
+
+
+def test_one_group_drained_too_far_is_told(maker: type[Maker], read: Read) -> None:
+    """The mean hides a group at 2.2 V. Least voltages in `registry/chemistry.py`: 2.5 V."""
+    made = (
+        maker(series=3, ohm=0.08, with_groups=True, weak={2: 9.0})
+        .hold(0.0, 300)
+        .empty(5.0, 2.2)
+        .rest(300)
+        .made()
+    )
+    text = made.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}," + ",".join(f"{each:.3f}" for each in r.groups),
+        "time_s,voltage_v,current_a,Cell 1 (V),Cell 2 (V),Cell 3 (V)",
+    )
+    said = with_possible_counts(read(text), case("NMC", series=3)).warnings
+    assert any("deep discharge" in each and "in group 2" in each for each in said)
+
+
+def test_a_pack_that_stops_at_its_cut_off_is_not_drained_too_far(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """Every test is a deep discharge. Least voltages in `registry/chemistry.py`: 2.5 V; here 2.8."""
+    reading = read(plain_csv(maker().hold(0.0, 300).empty(4.0).rest(300).made()))
+    assert with_possible_counts(reading, case("NMC", series=10)).warnings == ()
+
+
+def test_a_log_that_fits_a_full_pack_of_another_count_says_so(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """Another pack's log proves the capacity. 50.4 V are a full pack of 12; as 13 it was about 60 % full."""
+    reading = read(plain_csv(maker(series=12).hold(0.0, 300).empty(4.0).rest(300).made()))
+    own = parse_case(
+        yaml.safe_dump(
+            {"claim": {"capacity_ah": 8}, "observed": {"series": 13, "cell": {"chemistry": "NMC"}}}
+        ),
+        "case",
+    ).case
+    refuse_other_pack(reading, own)
+    said = with_possible_counts(reading, own).warnings
+    assert any("also those of a full pack of 12 in series" in each for each in said)
+    capacity = next(each for each in against_claims(reading, own, Limits()) if each.figure == "capacity")
+    assert capacity.verdict == Verdict.NOT_SETTLED
+    assert "that the log is of this pack" in capacity.does_not_prove[0]
+
+
+def test_why_a_log_is_refused_is_said(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
+    """Somebody is sent away with voltages that look right. 4.2 V is where nickel and cobalt cells are full."""
+    reading = read(plain_csv(maker(series=14).hold(0.0, 300).empty(4.0).rest(300).made()))
+    with pytest.raises(UnreadableInput, match=r"nickel or cobalt cells are full at 4\.2 V"):
+        refuse_other_pack(reading, case("NMC", series=13))

@@ -290,3 +290,24 @@ def test_the_group_that_stands_apart_is_named(bench: Bench, groups_v: list[float
     pack = {"observed.series": len(groups_v), "observed.cell.chemistry": "NMC", "observed.groups_v": groups_v}
     (told,) = [each for each in built(bench, **pack).cautions if each.code == "groups_apart"]
     assert says in remark_text(told)
+
+
+def test_a_drain_is_told_as_a_current(bench: Bench) -> None:
+    """Nobody can hold a drain against a BMS's own draw. Chen 2020, DOI 10.1149/1945-7111/ab9050: 50 mV at 3.75 V are
+    5.3 % of the charge, so 3 mV a day of 5 Ah are 0.66 mA.
+    """
+    readings = {"observed.groups_before_v": [3.75] * 3, "observed.groups_v": [3.75, 3.729, 3.75]}
+    more = {"observed.capacity_ah": 5.0, "observed.capacity_current_a": 1.0, "observed.temperature_c": 22.0}
+    found = next(
+        each for each in built(bench, **WEEK, **readings, **more).cautions if each.code == "group_drains"
+    )
+    assert found.numbers["leak_low"] < 0.66 < found.numbers["leak_high"]
+    assert " mA by itself, " in remark_text(found)
+    assert "2 mV a day and 5 % a month, read on a trade page" in remark_text(found)
+
+
+def test_groups_that_fall_alike_are_told_so(bench: Bench) -> None:
+    """A sentence says that no group falls faster by more than 0 mV a day. Two equal readings: all alike."""
+    readings = {"observed.groups_before_v": [3.75] * 3, "observed.groups_v": [3.75] * 3}
+    found = next(each for each in built(bench, **WEEK, **readings).cautions if each.code == "groups_hold")
+    assert remark_text(found) == "all groups fell alike between the two readings: they hold"

@@ -301,7 +301,7 @@ def test_a_voltage_that_no_usual_chemistry_has_may_overcharge(bench: Bench) -> N
     data = {"claim": {"charge_voltage_v": 56.55}, "observed": {"series": 13}}
     found = judged(bench, data)
     assert found.verdict is Verdict.NOT_SETTLED
-    assert codes(found) == ["may_overcharge"]
+    assert codes(found) == ["overcharges_most", "charger_made_for"]
 
 
 @pytest.mark.parametrize(

@@ -460,7 +460,7 @@ def test_a_fuse_above_the_strip_inside_names_the_part(bench: Bench) -> None:
     text = remark_text(said)
     assert "30 A" in text
     assert "main-lead strip" in text
-    assert "fit a fuse of at most 2.4 A" in text
+    assert "first strengthen its main-lead strip (2.4 A)" in text
     for other in ({"observed.fuse.rating_a": 2}, {"observed.strip": None}, {"observed.leads.awg": 30}):
         assert "fuse_above_strip" not in {
             each.code for each in dangers(bench.judge(bench.changed(data, other)))

@@ -230,7 +230,9 @@ def test_drafts_are_cases_that_hold_only_claims(truth: dict[str, Any]) -> None:
     cases = cases_from_listing(truth["text"], "listing")
     assert len(cases) == len(reading.variants)
     for case, variant in zip(cases, reading.variants, strict=True):
-        assert set(case.data) <= {"case", "claim"}
+        assert set(case.data) <= {"case", "claim", "observed"}
+        # Of what else is known the seller tells the cycles so far.
+        assert set(case.data.get("observed", {})) <= {"cycles"}
         for field_name, value in case.data.get("claim", {}).items():
             if field_name in ("load_power_w", "stated_differently"):
                 continue

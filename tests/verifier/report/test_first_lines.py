@@ -316,9 +316,11 @@ def test_a_closed_pack_with_the_usual_charger_is_not_forbidden_to_charge(bench: 
     seen = {"series": 13, "charger": {"voltage_v": 54.6}}
     claim = {"nominal_voltage_v": 48, "capacity_ah": 10}
     arrived = bench.judge({"case": {"stage": "arrived"}, "claim": claim, "observed": seen})
-    assert not labelled(arrived, "charge with")
-    said = {**claim, "configuration": "13S4P", "charge_voltage_v": 54.6}
-    assert not labelled(bench.judge({"case": {"stage": "arrived"}, "claim": said}), "charge with")
+    (said,) = labelled(arrived, "charge with")
+    assert "is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: ask which" in said
+    assert "do not" not in said
+    told = {**claim, "configuration": "13S4P", "charge_voltage_v": 54.6}
+    assert not labelled(bench.judge({"case": {"stage": "arrived"}, "claim": told}), "charge with")
     without = bench.judge({"case": {"stage": "arrived"}, "claim": claim})
     assert labelled(without, "charge with")[0].startswith("do not charge it")
     opened = bench.judge({"case": {"stage": "opened"}, "claim": claim, "observed": seen})

@@ -165,13 +165,13 @@ def test_nothing_is_granted_on_the_sellers_word(eight: dict[str, Report]) -> Non
 def test_the_label_says_what_was_measured_the_limits_the_charger_and_the_date(bench: Bench) -> None:
     """Who picks the pack from a shelf would have to look for its report."""
     seen = {
-        "case.date": "2026-03-04", "observed.capacity_ah": 10.1, "observed.capacity_current_a": 2,
+        "case.date": "2026-03-04", "observed.capacity_ah": 10.6, "observed.capacity_current_a": 2,
         "observed.capacity_temperature_c": 22,
     }  # fmt: skip
     report = bench.judge(bench.seen_through(**seen))
     label = shown(as_label.render([report]))
     (use,) = report.answer.use_at_most
-    assert "10.1 Ah measured (2 A, 22 C)" in label
+    assert "10.6 Ah measured (2 A, 22 C)" in label
     assert f"at most {use.continuous_a:g} A" in label
     assert "from 10 to 40 C" in label
     assert "54.6 V" in label
@@ -238,6 +238,7 @@ def crowded(bench: Bench, tmp_path_factory: pytest.TempPathFactory) -> tuple[Rep
     return bench.judge(data), folder
 
 
+@pytest.mark.long
 @in_a_browser
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_the_sheet_is_one_page_of_paper(
@@ -254,6 +255,7 @@ def test_the_sheet_is_one_page_of_paper(
             assert len(found.pages[0].images) == len(report.case.case.photos if name == "crowded" else ())
 
 
+@pytest.mark.long
 @in_a_browser
 def test_a_sheet_a_pack(eight: dict[str, Report], tmp_path: Path) -> None:
     """Two packs' sheets would run into each other."""
@@ -264,6 +266,7 @@ def test_a_sheet_a_pack(eight: dict[str, Report], tmp_path: Path) -> None:
             assert report.title in (page.extract_text() or "")
 
 
+@pytest.mark.long
 @in_a_browser
 def test_a_label_is_60_by_40_mm_and_whole(
     crowded: tuple[Report, Path], eight: dict[str, Report], tmp_path: Path
@@ -280,6 +283,7 @@ def test_a_label_is_60_by_40_mm_and_whole(
             assert any(each["text"].startswith(day) for each in words)
 
 
+@pytest.mark.long
 @in_a_browser
 def test_a_long_report_prints_without_empty_pages_dead_boxes_and_lost_headings(
     eight: dict[str, Report], bench: Bench, tmp_path: Path

@@ -15,11 +15,11 @@ from starlette.responses import Response
 
 from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
-from verifier import Report, case_fields, match_marking
+from verifier import Report, Verdict, case_fields, match_marking
 from verifier.answer import Conclusion, asked_text
 from verifier.page.cases import Cases, Opened, Outcome, text_of
 from verifier.page.forms import STEPS, field_words, fields_of, shown_field, shown_groups, typed_in
-from verifier.page.judged import Judge, claims_read, reading_of
+from verifier.page.judged import Judge
 from verifier.page.listing_marks import marked
 from verifier.page.rendering import is_live, render, spoken, to_pack, words_of
 from verifier.page.texts import Texts
@@ -27,7 +27,6 @@ from verifier.page.views.photos import photos_of, shown_photos
 from verifier.report.html import answer as answers
 from verifier.report.html.markup import spoken as set_apart
 from verifier.report.opening import ALARM, ANSWER, Line, lines
-from verifier.verdict import Verdict
 from verifier.words import Language, figure_name, in_language, joined
 
 NAV = ("listing", "pack", "logs", "use", "papers")
@@ -130,8 +129,8 @@ def first(request: Request) -> Response:
     """Go on where a pack was left: at its listing where there is one, else at the pack."""
     name = request.path_params["name"]
     opened = cases_of(request).open(name)
-    listed = opened.data.get("claim") and not opened.data.get("observed")
-    return to_pack(name, "listing" if listed else "pack")
+    seen = opened.case_file is not None and opened.case_file.case.is_seen
+    return to_pack(name, "listing" if opened.data.get("claim") and not seen else "pack")
 
 
 def step(request: Request) -> Response:
@@ -183,13 +182,19 @@ def _undone(request: Request, words: Texts) -> list[str]:
 
 
 def _page(request: Request, done: Outcome, form: FormData | None = None, status: int = 200) -> Response:
-    here, opened, words = request.path_params["step"], done.opened, words_of(request)
+    here, opened, words, judge = (
+        request.path_params["step"],
+        done.opened,
+        words_of(request),
+        judge_of(request),
+    )
     typed = {name: str(form[name]) for name in (*done.refused, *done.clashing) if form and name in form}
     text = cases_of(request).listing(opened.name) if here == "listing" else None
     return render(
         request, "pack.html", status, step=here, **pack_head(request, opened),
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
-        listing=None if text is None else marked(reading_of(text), text, words, _changed_claims(text, opened)),
+        listing=None if text is None
+        else marked(judge.reading(text), text, words, _changed_claims(judge, text, opened)),
         cells=_near(opened, request), marking=MARKINGS.get(here), then=_after(here), **shown_photos(opened),
         **_next(request, opened, at_once=_at_once(request, opened)),
         wrong=[shown_field(each, opened.data, words) for each in (*done.refused, *done.clashing)],
@@ -197,9 +202,9 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
     )  # fmt: skip
 
 
-def _changed_claims(text: str, opened: Opened) -> frozenset[str]:
+def _changed_claims(judge: Judge, text: str, opened: Opened) -> frozenset[str]:
     """Return the claims, by their last names, that no pack which the listing offers was read with."""
-    read = claims_read(text)
+    read = judge.claims_read(text)
     names = [name for name in fields_of("listing") if name.startswith("claim.")]
     return frozenset(
         name.removeprefix("claim.")

@@ -14,8 +14,7 @@ from verifier.compare import ORDERS
 from verifier.page.rendering import download, render, report_page, spoken, words_of
 from verifier.page.views.packs import NAV, above, cases_of, judge_of
 from verifier.page.views.photos import shown_photos
-from verifier.questions import ENGLISH, best_first, languages, load_language, message
-from verifier.questions import questions as questions_of
+from verifier.questions import ENGLISH, languages, load_language, message
 from verifier.report.html import answer as answers
 
 _FEW_QUESTIONS = 4
@@ -53,11 +52,7 @@ def _letter(request: Request, code: str, most: int) -> str | None:
     report = judge_of(request).report(opened, steps=True)
     if not opened.data.get("claim") or report.case.case.customer:
         return None
-    first = [each.observe for each in report.answer.ask_first]
-    asked = best_first(
-        questions_of(report.findings, report.contradictions, report.case, first), report.next_steps, first
-    )
-    return message(asked[:most], report.case, load_language(code))
+    return message(report.asked_first()[:most], report.case, load_language(code))
 
 
 def questions(request: Request) -> Response:

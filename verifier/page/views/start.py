@@ -14,7 +14,6 @@ import verifier
 from registry.errors import PlacedError
 from registry.input_bounds import LISTING_FILE
 from verifier.errors import UnreadableInput
-from verifier.page.judged import reading_of
 from verifier.page.rendering import LANGUAGE, render, to_pack, to_packs, words_of
 from verifier.page.safety import PICTURE_POLICY
 from verifier.page.texts import LANGUAGES
@@ -71,7 +70,7 @@ def listing(request: Request, form: FormData) -> Response:
         text = _text_of(form)
     except PlacedError as error:
         return _page(request, 422, problem=error)
-    reading = reading_of(text)
+    reading = request.app.state.judge.reading(text)
     if not any(variant.claims for variant in reading.variants):
         return _page(request, 422, unread=text, unread_link=_LINK.fullmatch(text.strip()) is not None)
     before = request.app.state.cases.read_from(text)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
@@ -11,15 +12,22 @@ from verifier.errors import UnreadableInput
 from verifier.report.layout import block, printable
 from verifier.report.layout import table as text_table
 from verifier.screening.summary.contents import (
-    CONCLUSIONS_TITLE,
-    FIGURES_TITLE,
-    OF_SELLERS_TITLE,
-    SELLERS_TITLE,
+    BY_CONCLUSION,
+    BY_FIGURE,
+    BY_SELLER,
+    OF_SELLERS,
     Summary,
     Table,
 )
+from verifier.screening.words import say
 
-_SHORT = (CONCLUSIONS_TITLE, FIGURES_TITLE)
+_SHORT = (BY_CONCLUSION, BY_FIGURE)
+# What a spreadsheet takes for the name of a sheet: ECMA-376 as spreadsheets apply it.
+_LONGEST_TITLE, _NOT_IN_TITLE = 31, re.compile(r"[\[\]:*?/\\]")
+
+
+def _said(summary: Summary, code: str, **slots: object) -> str:
+    return say("summary", code, summary.language, **slots)
 
 
 def form_of(name: str) -> str:
@@ -46,7 +54,7 @@ def as_text(summary: Summary) -> str:
     """Return what a terminal shows after a run: the headline, listings by conclusion, figures."""
     blocks = [block(summary.headline)]
     for each in summary.tables:
-        if each.title in _SHORT:
+        if each.about in _SHORT:
             right = range(1, len(each.header))
             blocks.append(text_table(each.header, [tuple(map(str, row)) for row in each.rows], right=right))
     blocks += [block(each) for each in summary.how_to_read[:1]]
@@ -55,7 +63,10 @@ def as_text(summary: Summary) -> str:
 
 
 def _markdown(summary: Summary) -> bytes:
-    parts = [f"# {_escaped(summary.name)}: listings screened", f"**{_escaped(summary.headline)}**"]
+    parts = [
+        f"# {_escaped(_said(summary, 'screened', name=summary.name))}",
+        f"**{_escaped(summary.headline)}**",
+    ]
     for each in summary.tables:
         lines = [f"## {_escaped(each.title)}", "", _escaped(each.caption), ""] if each.caption else [
             f"## {_escaped(each.title)}", "",
@@ -64,12 +75,12 @@ def _markdown(summary: Summary) -> bytes:
         lines.append(f"|{'---|' * len(each.header)}")
         lines += [f"| {' | '.join(_escaped(str(value)) for value in row)} |" for row in each.rows]
         parts.append("\n".join(lines))
-    parts.append("## How to read this\n\n" + "\n\n".join(summary.how_to_read))
+    parts.append(f"## {_said(summary, 'how_to_read')}\n\n" + "\n\n".join(summary.how_to_read))
     parts.append(
-        "## Judged by\n\n"
+        f"## {_said(summary, 'judged_by')}\n\n"
         + "\n".join(f"- {name}: {_escaped(value)}" for name, value in summary.judged_by.items())
     )
-    parts.append("## Cautions\n\n" + "\n".join(f"- {each}" for each in summary.cautions))
+    parts.append(f"## {_said(summary, 'cautions')}\n\n" + "\n".join(f"- {each}" for each in summary.cautions))
     return ("\n\n".join(parts) + "\n").encode()
 
 
@@ -88,39 +99,45 @@ def _page(summary: Summary) -> bytes:
     def _linked(name: Content, anchor: str, file: str | None) -> Markup:
         # To the listings below, and to the file of all of them where there is one.
         shown = tag("a", name, href=f"#{anchor}") if anchor else text(name)
-        return join(shown, " ", tag("a", "file", href=quote(file))) if file else shown
+        return join(shown, " ", tag("a", _said(summary, "file"), href=quote(file))) if file else shown
 
     def drawn(each: Table) -> str:
         # Only what others wrote may be broken within a word.
-        of_sellers = each.title not in _SHORT
+        of_sellers = each.about not in _SHORT
         rows = [tuple(given(str(value)) if of_sellers else str(value) for value in row) for row in each.rows]
-        if each.title == SELLERS_TITLE:
+        if each.about == BY_SELLER:
             rows = [
                 (_linked(row[0], anchor, summary.files.get(str(source[0]))), *row[1:])
                 for row, anchor, source in zip(rows, each.anchors, each.rows, strict=True)
             ]
-        elif each.title == OF_SELLERS_TITLE:
+        elif each.about == OF_SELLERS:
             rows = [
                 (tag("span", row[0], id=anchor) if anchor else row[0], *row[1:])
                 for row, anchor in zip(rows, each.anchors, strict=True)
             ]
         picture: str = ""
-        if each.title == FIGURES_TITLE:
-            bars = share_bars([Bar(label, counts) for label, counts in summary.bars], "figures", each.title)
-            caption = "Each bar is all claims of its kind. The numbers stand in the table below."
-            picture = tag("figure", bars, tag("figcaption", caption))
+        if each.about == BY_FIGURE:
+            shown = [Bar(label, counts) for label, counts in summary.bars]
+            bars = share_bars(shown, "figures", each.title, summary.language)
+            picture = tag("figure", bars, tag("figcaption", _said(summary, "bars")))
         return section(each.title, "h2", picture, table(each.caption, each.header, rows))
 
     by = (tag("div", tag("dt", name), tag("dd", value)) for name, value in summary.judged_by.items())
     return page(
-        f"{summary.name}: listings screened",
-        tag("p", "Listings screened", class_="kicker"),
+        _said(summary, "screened", name=summary.name),
+        tag("p", _said(summary, "kicker"), class_="kicker"),
         tag("h1", given(summary.name), class_="title"),
-        tag("section", tag("p", summary.headline, class_="headline"), class_="answer", aria_label="Answer"),
+        tag(
+            "section",
+            tag("p", summary.headline, class_="headline"),
+            class_="answer",
+            aria_label=_said(summary, "answer"),
+        ),
         *map(drawn, summary.tables),
-        section("How to read this", "h2", *(tag("p", each) for each in summary.how_to_read)),
-        section("Judged by", "h2", tag("dl", *by, class_="facts lines")),
-        section("Cautions", "h2", bullets(summary.cautions)),
+        section(_said(summary, "how_to_read"), "h2", *(tag("p", each) for each in summary.how_to_read)),
+        section(_said(summary, "judged_by"), "h2", tag("dl", *by, class_="facts lines")),
+        section(_said(summary, "cautions"), "h2", bullets(summary.cautions)),
+        lang=summary.language.code,
     ).encode()
 
 
@@ -131,17 +148,13 @@ def _sheet(summary: Summary) -> bytes:
 
     book = Workbook()
     book.remove(book.worksheets[0])
-    notes = [("result", summary.headline), *summary.judged_by.items()]
-    notes += [("how to read", each) for each in summary.how_to_read] + [
-        ("caution", each) for each in summary.cautions
-    ]
-    _fill(book.create_sheet("Summary"), ("what", summary.name), notes)
+    notes = [(_said(summary, "result"), summary.headline), *summary.judged_by.items()]
+    notes += [(_said(summary, "how_to_read"), each) for each in summary.how_to_read]
+    notes += [(_said(summary, "cautions"), each) for each in summary.cautions]
+    _fill(book.create_sheet(_said(summary, "sheet")), (_said(summary, "what"), summary.name), notes)
     for each in summary.tables:
-        title = each.title.replace("Worst by proof: ", "Worst, ").replace(
-            "Statements that exclude each other", "Contradictions"
-        )
-        title = title.split(" (")[0]
-        _fill(book.create_sheet(title[:31]), each.header, each.rows)
+        title = _NOT_IN_TITLE.sub(" ", (each.short or each.title).split(" (")[0])
+        _fill(book.create_sheet(title[:_LONGEST_TITLE]), each.header, each.rows)
     stream = io.BytesIO()
     book.save(stream)
     return _without_time(stream.getvalue())

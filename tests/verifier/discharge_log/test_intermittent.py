@@ -1,0 +1,100 @@
+"""A load that goes on and off: its mean is over the pauses too, and it is held no longer than between two of them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+import yaml
+
+from verifier.case.limits import Limits
+from verifier.case.reading import parse_case
+from verifier.discharge_log.against_claims import ClaimTested, against_claims
+from verifier.discharge_log.as_json import log_object
+from verifier.discharge_log.into_case import observed_in
+from verifier.discharge_log.model import LogReading
+from verifier.verdict import Verdict
+
+if TYPE_CHECKING:
+    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read
+
+
+def on_and_off(maker: type[Maker], on_s: float, off_s: float, amps: float = 10.0) -> Made:
+    """Return a rest and a load that goes on and off until ten cells of 10 Ah are empty."""
+    log = maker(every_s=1.0).hold(0.0, 600)
+    while log.rows[-1].v > 28.0:
+        log.hold(-amps, on_s).hold(0.0, off_s)
+    while log.rows[-1].a == 0:
+        log.rows.pop()
+    return log.made()
+
+
+def claims_of(reading: LogReading, amps: float) -> dict[str, ClaimTested]:
+    case = {
+        "claim": {"capacity_ah": 9, "continuous_current_a": amps, "peak_current_a": amps, "peak_seconds": 10},
+        "observed": {"series": 10, "cell": {"chemistry": "NMC"}},
+    }
+    found = against_claims(reading, parse_case(yaml.safe_dump(case), "case").case, Limits())
+    return {each.figure: each for each in found}
+
+
+@pytest.mark.parametrize(("on_s", "off_s"), [(5, 5), (60, 60), (20, 160)])
+def test_what_flowed_on_and_off_is_not_held(
+    on_s: int, off_s: int, maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """Five seconds at 10 A pass for two hours: a pack burns at a current it never held. Rule: held means no break."""
+    reading = read(plain_csv(on_and_off(maker, on_s, off_s)))
+    found = claims_of(reading, 10.0)["continuous_current"]
+    assert found.verdict == Verdict.NOT_SETTLED
+    assert found.supported.low == 0
+    assert f"10 A for {on_s} s without a break at most" in found.proves
+
+
+def test_a_mean_over_pauses_proves_no_current_of_its_own(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A claim of the mean itself passes although no such current ever flowed. Rule: held means no break."""
+    reading = read(plain_csv(on_and_off(maker, 5, 5)))
+    assert claims_of(reading, 5.0)["continuous_current"].verdict == Verdict.NOT_SETTLED
+
+
+def test_the_mean_is_the_charge_over_the_time(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
+    """A mean while it flows stands beside the minutes of all: they make twice the charge. Rule: I = Q / t."""
+    made = on_and_off(maker, 5, 5)
+    reading = read(plain_csv(made))
+    (flow,) = log_object(reading)["discharges"]
+    assert flow["current_a"] == pytest.approx(flow["ah"] / (flow["minutes"] / 60), rel=0.002)
+    assert flow["current_a"] == pytest.approx(5.0, rel=0.01)
+    assert flow["intermittent"]["on_a"] == pytest.approx(10.0, rel=0.001)
+    assert flow["intermittent"]["longest_minutes"] == pytest.approx(5 / 60, rel=0.001)
+    assert any("intermittent" in each for each in reading.remarks)
+
+
+def test_the_mean_is_what_goes_into_the_case(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
+    """A capacity is written as of twice the current that it was delivered at. Rule: I = Q / t."""
+    case = parse_case(yaml.safe_dump({"observed": {"series": 10, "cell": {"chemistry": "NMC"}}}), "case").case
+    written = observed_in(read(plain_csv(on_and_off(maker, 5, 5))), case)
+    assert written["observed.capacity_current_a"] == pytest.approx(5.0, rel=0.01)
+
+
+def test_a_peak_is_held_no_longer_than_it_flowed(maker: type[Maker], read: Read, plain_csv: PlainCsv) -> None:
+    """Five seconds of a peak pass for the ten that are claimed. Rule: held means no break."""
+    reading = read(plain_csv(on_and_off(maker, 5, 5)))
+    assert claims_of(reading, 10.0)["peak_current"].verdict == Verdict.NOT_SETTLED
+
+
+def test_the_voltage_under_load_is_told_with_the_current_of_that_row(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """The drop of 10 A is told as that of 5 A, and the pack looks twice as soft. Rule: U and I of one row."""
+    reading = read(plain_csv(on_and_off(maker, 5, 5)))
+    assert claims_of(reading, 10.0)["sag"].proves.startswith("under 10 A from ")
+
+
+def test_a_second_without_current_now_and_then_leaves_a_load_unbroken(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A tester that pauses to measure proves nothing of a true current. Common practice, no source."""
+    reading = read(plain_csv(on_and_off(maker, 299, 1)))
+    assert reading.discharges[0].intermittent is None
+    assert " A held for " in claims_of(reading, 9.0)["continuous_current"].proves

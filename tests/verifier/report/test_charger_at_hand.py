@@ -1,0 +1,121 @@
+"""A charger that somebody holds in the hand: what is said of it before it is plugged in.
+
+Rule for all of it, no source: whoever has seen a charger is told of it in the first lines, at every stage.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from tests.verifier.report.test_how_to_act import under
+from verifier.report import as_html, as_json, as_markdown, as_text
+from verifier.report.as_json import report_data
+
+if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
+
+# "36 V" of ten in series, with the usual charger of twelve of iron phosphate: 43.8 / 10 is 4.38 V a cell.
+OF_TWELVE: dict[str, Any] = {
+    "claim": {"nominal_voltage_v": 36, "configuration": "10S3P"},
+    "observed": {"charger": {"voltage_v": 43.8}},
+}
+
+
+@pytest.mark.parametrize("stage", ["listed", "arrived", "opened", "tested"])
+def test_a_charger_that_fits_only_unusual_cells_is_not_plugged_in(bench: Bench, stage: str) -> None:
+    """It goes on overnight, for nothing says a word of it. 4.2 V a cell is the limit of usual cells: IEC 61960-3."""
+    report = bench.judge({**OF_TWELVE, "case": {"stage": stage}})
+    (charge,) = under("charge with", report)
+    assert "do not plug in the 43.8 V charger at hand" in charge
+    warned = [*under("beware", report), *under("decision", report)]
+    (told,) = [each for each in warned if "43.8 V, as the charger is marked" in each]
+    assert "overcharges NMC, NCA, LCO, LMO, LFP and LTO cells (4.38 V a cell)" in told
+    assert told.endswith("do not use it before the chemistry is known")
+
+
+def test_a_charger_right_for_some_kinds_names_those_it_overcharges(bench: Bench) -> None:
+    """Forty volts on ten are gentle on NMC, 4 V a cell, and burn LFP: 3.65 V, from memory."""
+    report = bench.judge(
+        bench.changed({**OF_TWELVE, "case": {"stage": "arrived"}}, {"observed.charger.voltage_v": 40})
+    )
+    (told,) = [each for each in under("beware", report) if "40 V" in each]
+    assert "overcharges LFP and LTO cells (4 V a cell), right only for NMC, NCA, LCO, LMO" in told
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"observed.fuse": {"fitted": False}}, "before what the alarm says is done"),
+        ({"claim.series": 13}, "before it is clear what the pack is"),
+    ],
+)
+def test_a_charger_at_hand_waits_for_what_goes_before_it(
+    bench: Bench, changes: dict[str, Any], told: str
+) -> None:
+    """Beside another alarm, or counts that exclude each other, a charger in the hand would go without a word."""
+    case = {**OF_TWELVE, "case": {"stage": "arrived"}}
+    report = bench.judge(bench.changed(case, {"observed.charger.voltage_v": 42, **changes}))
+    (charge,) = under("charge with", report)
+    assert charge == f"do not plug in the 42 V charger at hand {told}"
+
+
+def test_a_pack_never_to_be_charged_is_not_to_be_read_after_a_full_charge(bench: Bench) -> None:
+    """Below DO NOT CHARGE a note would tell somebody to charge it full; a cell below 1 V is never charged again."""
+    groups = [3.44] * 12 + [0.41]
+    report = bench.judge(
+        bench.seen_through(**{"observed.groups_v": groups, "observed.resting_voltage_v": 41.7})
+    )
+    assert "group_deeply_discharged" in [each.code for each in report.answer.alarms]
+    for text in (
+        as_text.render([report], full=True), as_markdown.render([report]), as_html.render([report]),
+        as_json.render([report]),
+    ):  # fmt: skip
+        assert "full charge" not in " ".join(text.split())
+
+
+def test_a_program_reads_not_to_plug_it_in(bench: Bench) -> None:
+    """JSON has the sentence and misses "do not plug in": what a shop's system shows would let it be charged."""
+    report = bench.judge({**OF_TWELVE, "case": {"stage": "arrived"}})
+    said = report_data(report)["answer"]
+    assert said["charge_with"] == under("charge with", report)
+    assert said["beware"] == under("beware", report)
+    listed = report_data(bench.judge({**OF_TWELVE, "case": {"stage": "listed"}}))["answer"]
+    assert [each[:10] for each in listed["decision"]] == ["do not buy"]
+
+
+def test_a_controller_above_what_may_be_used_is_told_at_once(bench: Bench) -> None:
+    """A controller inside the whole limit and above two thirds of it would take the reserve, for hours."""
+    plain = bench.judge(bench.seen_through())
+    most = min(each.continuous_a for each in plain.answer.use_at_most)
+    for more in ({}, {"use.load_power_w": 50}):
+        changes = {**more, "use.controller_current_a": round(most * 1.2, 1)}
+        said = under("your load", bench.judge(bench.seen_through(**changes)))
+        assert any(each.endswith(f"to use at most: set it to {most:g} A") for each in said)
+    assert not under("your load", bench.judge(bench.seen_through(**{"use.controller_current_a": most})))
+
+
+def test_a_load_is_held_against_what_may_be_used_not_against_the_claim(bench: Bench) -> None:
+    """ "It may take more than the 20 A claimed" beside "use at most 15 A" lets him draw the 20."""
+    plain = bench.judge(bench.seen_through())
+    most = min(each.continuous_a for each in plain.answer.use_at_most)
+    (said,) = under("your load", bench.judge(bench.seen_through(**{"use.load_power_w": 60 * most})))
+    assert "claimed" not in said
+
+
+def test_nobody_is_sent_into_a_pack_that_is_to_be_left_alone(bench: Bench) -> None:
+    """ "No opening" above ten rows of "open the case", for a current that must not be used."""
+    groups = [3.44] * 12 + [0.41]
+    report = bench.judge(bench.seen_through(**{"observed.groups_v": groups, "observed.connector": None}))
+    for text in (as_text.render([report], full=True), as_html.render([report])):
+        assert "open the case" not in text
+
+
+def test_a_right_charger_is_named_though_its_leads_are_not_seen(bench: Bench) -> None:
+    """He has the right one in his hand and is not told. By hand: 13 x 4.2 V is 54.6 V."""
+    charger = {"voltage_v": 54.6, "current_a": 2}
+    report = bench.judge(bench.seen_through(**{"observed.charger": charger, "observed.charge_leads": None}))
+    (charge,) = under("charge with", report)
+    assert "the charger at hand (54.6 V, 2 A) fits by its voltage" in charge
+    assert "look whether the charge leads carry its 2 A" in charge
