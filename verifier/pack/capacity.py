@@ -41,8 +41,8 @@ _NEARLY_EMPTY_V, _LEFT_WHEN_NEARLY_EMPTY = 0.5, 0.1
 
 _NOTHING = exactly(0.0)
 
-USED = 2
-"""Place of "used" among the words of `case.condition`."""
+NEW, USED = 1, 2
+"""Places of "new" and "used" among the words of `case.condition`."""
 
 
 def is_used(facts: Facts) -> Mask:
@@ -149,7 +149,7 @@ def delivered_by_cell(facts: Facts) -> Quantity:
 
 
 def delivered(facts: Facts) -> Quantity:
-    """Return what a test says is left: corrected for cold and current where both are noted, else as it came. [Ah].
+    """Return what a test says is left: of conditions that nobody noted, those that add the least to what came. [Ah].
 
     Of a range the lower end stands for it: what came out may have been no more.
     """
@@ -157,14 +157,8 @@ def delivered(facts: Facts) -> Quantity:
 
 
 def _as_it_came(facts: Facts, of: str, measured: Quantity, surely: Quantity) -> Quantity:
-    came, error = facts.number(f"{of}.capacity_ah"), facts.limits.number("meter_error")
-    # Those of a cell's own test have no names among what is missing.
-    noted = both(
-        facts.temperature(f"{of}.capacity_temperature_c").known,
-        facts.number(f"{of}.capacity_current_a").known,
-    )
-    corrected = product(surely.high, ratio(came.low, came.high))
-    return measured.with_ends(measured.low, where(noted, corrected, came.low * (1 + error)))
+    came = facts.number(f"{of}.capacity_ah")
+    return measured.with_ends(measured.low, product(surely.high, ratio(came.low, came.high)))
 
 
 def _of_a_test(

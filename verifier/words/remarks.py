@@ -309,6 +309,13 @@ REMARKS: dict[str, Sentence] = {
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
     "rounded": "{claimed} {unit} is {over_percent} % more than {supported} {unit}: labels are rounded by as much",
     "worn_or_other_cells": _worn,
+    "used_or_other_cells": lambda numbers: (
+        f"{_beside_new(numbers)}: used, or not these cells: as new ones they are granted no current"
+    ),
+    "new_but_for_the_tester": lambda numbers: (
+        f"{_beside_new(numbers)}: may be new: a charger or plain tester reads up to "
+        f"{digits(numbers['tester_percent'])} % wrong"
+    ),
     "may_be_new": lambda numbers: (
         f"{_may_be_new(numbers)}: measured cold, fast or within the meter's error, it stands for "
         f"{span(Bounds(numbers['low_ah'], numbers['high_ah']), 'Ah')}"
