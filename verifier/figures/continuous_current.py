@@ -20,7 +20,7 @@ from verifier.finding import ELEMENTS, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
-from verifier.pack.elements import FUSE_FOR_HOURS, cells, series_links, take_off
+from verifier.pack.elements import FUSE_FOR_HOURS, cells, connector, series_links, take_off
 from verifier.pack.fuse_to_fit import fuse_to_fit, strip_of_all
 from verifier.pack.leads import main_leads
 from verifier.pack.strip import strip
@@ -130,16 +130,14 @@ def _what_nothing_stops(facts: Facts) -> None:
     """Note what BMS and fuse let more through than it carries, and a fuse that may be too large for its leads."""
     board, fuse = facts.number("observed.bms.continuous_a"), facts.number("observed.fuse.rating_a")
     through_a = min(board.low, fuse.low) if fuse.known else board.low
-    strip, links, of_cells = (
-        facts.find(take_off),
-        facts.find(series_links),
-        _cells_in_a_room(facts, through_a),
-    )
+    strip, links, plug = facts.find(take_off), facts.find(series_links), facts.find(connector)
+    of_cells = _cells_in_a_room(facts, through_a)
     # The weakest of them is told.
     most_a, sure_a, code, field = min(
         (strip.high, strip.low, "bms_above_strip", "observed.take_off.where"),
         (links.high, links.low, "bms_above_links", "observed.series_links.count"),
         (of_cells.high, of_cells.low, "bms_above_cells", "observed.cell.marking"),
+        (plug.high, plug.low, "bms_above_connector", "observed.connector.continuous_a"),
     )
     if board.known and through_a > most_a:
         facts.caution(

@@ -68,7 +68,8 @@ DANGERS = DOUBTS_OF_A_CHARGER | frozenset(
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads", "wires_pinched",
         "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
-        "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads", "bms_may_be_above_leads",
+        "bms_above_cells", "bms_above_connector", "fuse_above_strip", "fuse_may_be_above_leads",
+        "bms_may_be_above_leads",
         "uncooled_too_hot", "uncooled_perhaps_too_hot",
     }
 )  # fmt: skip
@@ -95,7 +96,8 @@ SAID_BY: dict[str, Collection[str]] = {
 # Of what is built around the cells, and how they are used.
 _OF_USE = frozenset(
     {
-        "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads",
+        "bms_above_strip", "bms_above_links", "bms_above_cells", "bms_above_connector", "fuse_above_strip",
+        "fuse_may_be_above_leads",
         "bms_may_be_above_leads", "controller_too_strong", "controller_may_be_too_strong",
         "regeneration_too_strong", "regeneration_may_be_too_strong",
         "fuse_breaking_may_be_low", "fuse_voltage_too_low", "uncooled_too_hot", "uncooled_perhaps_too_hot",

@@ -589,6 +589,8 @@ REMARKS: dict[str, Sentence] = {
     "links_share": "the link next to the lead may carry up to {times} times the mean of all",
     "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "
     "before they overheat{would_stop}",
+    "bms_above_connector": "{guard} through, the connector is rated {most_a} A: nothing stops more before it "
+    "overheats{would_stop}",
     "bms_above_strip": "{guard} through; the strip to the main lead is safe up to {sure_a} A and overheats above "
     "{most_a} A: nothing stops more{would_stop}",
     "bms_above_links": "{guard} through; the links between groups are safe up to {sure_a} A and overheat above "
