@@ -14,9 +14,9 @@ from verifier.pack.bms import bms_trip
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.cell_date import told_of_date_code
 from verifier.pack.counts import series
-from verifier.pack.fuse_to_fit import into_a_short
 from verifier.pack.group_drift import group_drift
 from verifier.pack.leads import lead_support
+from verifier.pack.short_circuit import into_a_short, was_measured
 from verifier.pack.strip import NICKEL, NO_STEEL, STRIP_MATERIALS, strip_material
 from verifier.pack.voltage import pack_full_voltage
 from verifier.quantities import anything, first_known
@@ -185,10 +185,11 @@ def _fuse(facts: CaseFacts) -> Iterator[Remark]:
         yield remark("fuse_voltage_not_read", "observed.fuse.voltage_v", full_v=full.high)
     elif not at_most(full.low, volts.high):
         yield remark("fuse_voltage_too_low", "observed.fuse.voltage_v", rated_v=volts.high, full_v=full.low)
-    short_a = facts.find(into_a_short)
+    # As the alarms have it, which wait for no contradiction to be cleared up: one figure, of one fuse.
+    short_a = (facts.without(0) if facts.disputed else facts).find(into_a_short)
     if not breaking.known:
         yield remark("fuse_breaking_not_read", "observed.fuse.breaking_a", short_a=short_a)
-    elif breaking.high < short_a < inf and facts.cell.known:
+    elif breaking.high < short_a < inf and (facts.cell.known or facts.find(was_measured)):
         # Of a cell that nobody knows the bound says nothing of this pack.
         yield remark(
             "fuse_breaking_may_be_low", "observed.fuse.breaking_a", breaking_a=breaking.high, short_a=short_a
