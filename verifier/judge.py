@@ -24,7 +24,7 @@ from verifier.finding import BY_AIR, CHARGING, ELEMENTS, OF_DATASHEETS, BandSupp
 from verifier.next_step import next_steps
 from verifier.pack.bench_cell import bench_answer
 from verifier.pack.current import judged_continuous, pack_current, sure_limit
-from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
+from verifier.pack.power import battery_power, load_power, motor_takes
 from verifier.pack.uncooled import told_of_heat
 from verifier.possible_cells import Asked, could
 from verifier.quantities import Quantity
@@ -268,7 +268,7 @@ def _rely_on(facts: CaseFacts, *, nothing: bool) -> RelyOn:
         )
 
     intended = facts.case.use.load_power_w
-    needed = None if intended is None else current_when_nearly_empty(facts, intended)
+    takes = None if intended is None else motor_takes(facts, intended)
     verdict = Verdict.NOT_CLAIMED
     if intended is not None:
         trusted = granted(load)
@@ -282,7 +282,7 @@ def _rely_on(facts: CaseFacts, *, nothing: bool) -> RelyOn:
         granted(load),
         RESTS_ON.in_words(current.rests_on & SELLERS_WORD),
         intended,
-        needed,
+        takes,
         verdict,
     )
 

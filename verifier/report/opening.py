@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from verifier.alarms import LEAVE_ALONE
 from verifier.answer import AskFirst, CannotBeTrue, Conclusion, Warned, asked_text, told
-from verifier.bounds import Bounds, down, up
+from verifier.bounds import Bounds, up
 from verifier.case_report import Report
 from verifier.contradictions import excludes_itself, withdrawn
 from verifier.finding import Could, Finding, Remark
@@ -41,6 +41,7 @@ from verifier.words import (
     span,
     temperatures,
 )
+from verifier.words.filling import current_taken
 
 STAGES = {
     "listed": "listing only, nothing seen",
@@ -178,7 +179,7 @@ OPENING = {
     "at_air": "at {air}",
     "from_air": "from {air}",
     "load_current_open": "{load}: the current it takes is open while the voltage is",
-    "load_takes": "{load} takes {current}, the most from a nearly empty pack: {verdict}",
+    "load_takes": "{load} takes {takes}: {verdict}",
     "load_within": "within what it can be trusted with",
     "load_too_much": "too much even at best",
     "load_open": "cannot tell yet whether it is too much",
@@ -685,9 +686,8 @@ def _load(report: Report, language: Language) -> str:
         and needed.high > current.claimed.high
     ):
         code, slots = "load_above_claim", {"claimed": span(current.claimed, "A", language)}
-    # To the safe side, for nobody plans by a third figure.
-    told_as = span(Bounds(down(needed.low), up(needed.high)), "A", language)
-    return _say("load_takes", language, load=load, current=told_as, verdict=_say(code, language, **slots))
+    takes = "" if rely.intended_takes is None else current_taken(rely.intended_takes.numbers, language)
+    return _say("load_takes", language, load=load, takes=takes, verdict=_say(code, language, **slots))
 
 
 def _above_use(code: str, needed: Bounds, most_a: float) -> str:

@@ -16,6 +16,7 @@ from verifier.words.filling import (
     Parts,
     Sentence,
     by_word,
+    current_taken,
     filled,
     fuse_to_fit,
     phrase,
@@ -290,6 +291,7 @@ def _chemistries(numbers: Numbers, language: Language, of: str) -> str:
 _PARTS: Parts = {
     "over": partial(_chemistries, of="over"),
     "right": partial(_chemistries, of="right"),
+    "current_taken": current_taken,
     "would_stop": _would_stop,
     "fit": fuse_to_fit,
     "part": _part,
@@ -405,7 +407,7 @@ REMARKS: dict[str, Sentence] = {
     ),
     "mass_bounds_energy": "a pack of {mass_kg} kg holds at most {most_wh} Wh ({most_wh_per_kg} Wh/kg)",
     "motor_span": "{low_w} to {high_w} W is a span of motors: judged for the largest, {high_w} W",
-    "motor_takes": "a {motor_w} W motor draws {low_a} to {high_a} A, the most from a nearly empty pack",
+    "motor_takes": "a {motor_w} W motor draws {current_taken}",
     "default_efficiency": "for a drive of usual efficiency, {low} to {high}; yours is not stated",
     "default_ride": "for a usual rider, vehicle and speed, as far as they are not stated",
     "range_leaves": (
