@@ -84,7 +84,7 @@ def judge(
     asked = questions(findings, against, case)
     cell = replace(_cell_answer(facts, registry, findings, able), bench=bench_answer(stated))
     answered = answer(facts, findings, against, warned, tried, registry.count)
-    findings = tuple(_with_heat(facts, each, answered) for each in findings)
+    findings = tuple(_with_heat(facts, _of_worn_cells(each, answered), answered) for each in findings)
     return Report(
         answer=answered,
         alarms=warned,
@@ -207,6 +207,21 @@ def _with_context(facts: CaseFacts, finding: Finding, able: Asked) -> Finding:
     if able.could is not None and finding.figure in able.about and finding.claimed is not None:
         finding = replace(finding, could=able.could)
     return finding
+
+
+# What worn cells give: one verdict on all of it.
+_OF_THE_CURRENT = frozenset({"continuous_current", "peak_current", "power", "load_power"})
+
+
+def _of_worn_cells(finding: Finding, answered: Answer) -> Finding:
+    """Return the finding marked where no current is granted because the cells are worn out, whatever is claimed."""
+    open_ = finding.verdict in (Verdict.NOT_SETTLED, Verdict.NOT_CLAIMED)
+    worn = answered.worn_out is not None and finding.figure in _OF_THE_CURRENT and open_
+    if not worn:
+        return finding
+    # What they bore new would be a second voice.
+    left = tuple(each for each in finding.cautions if each.code != "bms_above_cells")
+    return replace(finding, worn_out=True, cautions=left)
 
 
 def _with_heat(facts: CaseFacts, finding: Finding, answered: Answer) -> Finding:

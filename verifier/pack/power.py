@@ -198,8 +198,7 @@ class MotorTakes(NamedTuple):
     """The battery current of a motor: the least from a full pack, and what it may be from a nearly empty one.
 
     ``empty_v`` is the least voltage of that. ``at_cutoff`` are the voltage at which the BMS is said to stop, and the
-    most that is taken there; None where nobody
-    says, or where the cells are empty before. [A, A, V, V, A].
+    most that is taken there; None where nobody says, or where the cells are empty before. [A, A, V, V, A].
     """
 
     full_a: float

@@ -97,10 +97,11 @@ def told_of_current(facts: Facts) -> Iterator[Remark]:
         yield remark("worn_current", *fields, percent=100 * left.low)
     if found.resists:
         yield remark("worn_out_resistance", *fields, times=most)
-    if found.tested and not found.enough:
-        yield remark("worn_out_capacity", *fields, percent=100 * part)
     too_little = found.tested and not found.enough
     if too_little:
+        # A test in the cold, fast or of cells that nobody knows may be all that is lacking.
+        sure = isinstance(facts, CaseFacts) and worn_out(facts) is not None
+        yield remark("worn_out_capacity" if sure else "perhaps_worn_out", *fields, percent=100 * part)
         # Of cells that hold too little no resistance grants a current: one reason is told.
         return
     if left.missing & missing("observed.cell.dc_mohm") and not facts.number("observed.cell.dc_mohm").known:

@@ -151,6 +151,8 @@ OPENING = {
     "you buy",
     "decision_charger": "do not buy before it is clear which charger is right: {why}",
     "decision_nothing": "nothing to decide on: ask for its figures before you buy",
+    "worn_none": "none",
+    "worn_out_verdict": "worn out",
     "worn_out": "nothing: worn out: it gave {measured}, {percent} % of the {new} of new cells, and below {least} % no "
     "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it",
     "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of the {new} of new cells, and "
@@ -195,7 +197,8 @@ OPENING = {
     "controller set to {advised} A",
     "controller_above_use": "the controller draws {draws}, more than the {advised} A to use at most: set it to "
     "{advised} A",
-    "load_worn_out": "never with these cells",
+    "load_worn_out": "not with these cells",
+    "load_worn_unless": "not before that discharge shows that they hold enough",
     "may_settle": "{asked} (may settle {figures})",
     "with_others": "{asked} (also needed for {figures})",
     "figures_and_more": "{figures} and {more} more",
@@ -654,7 +657,7 @@ def _load(report: Report, language: Language) -> str:
     if report.answer.alarms and rely.intended_verdict is not Verdict.DOES_NOT_HOLD:
         code = "load_waits"
     elif report.answer.worn_out is not None:
-        code = "load_worn_out"
+        code = "load_worn_out" if report.answer.worn_out.surely else "load_worn_unless"
     elif code != "load_within" and report.grants(current) and at_most(needed.high, current.supported.low):
         # More than is advised, and no more than the pack surely carries.
         limit = amount(current.supported.low, "A", language)

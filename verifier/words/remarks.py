@@ -358,6 +358,8 @@ REMARKS: dict[str, Sentence] = {
     "worn_current": "worn cells have more resistance: {percent} % of a new one's current is granted",
     "worn_out_capacity": "cells that hold less than {percent} % of new ones are worn out: nobody knows what current "
     "they stand, and none is granted",
+    "perhaps_worn_out": "cells that hold less than {percent} % of new ones are worn out: no current is granted before "
+    "a full discharge in a room, at a gentle current, shows that these hold more",
     "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
     "knows what current they stand, and none is granted",
     "worn_resistance_open": "how far the cells' resistance has grown is not known: no more current is granted before "
