@@ -20,7 +20,7 @@ from verifier.pack.group_drift import drained
 from verifier.pack.groups import groups, groups_above, groups_below
 from verifier.pack.groups_of_pack import left_out
 from verifier.pack.leads import lead_support
-from verifier.pack.resting import deeply_discharged, floors, over_full
+from verifier.pack.resting import deeply_discharged, floors, of_other_chemistry, over_full
 from verifier.pack.sharing import imbalance
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import OVER_FULL
@@ -88,7 +88,13 @@ def _resting(facts: Facts) -> list[Alarm]:
     fields = ("observed.resting_voltage_v",)
     return [
         Alarm("deeply_discharged", fields, deeply_discharged(facts).surely, numbers),
-        Alarm("over_charge_limit", fields, over_full(facts).surely, numbers),
+        # Cells of another chemistry than claimed are told of as such, and are not charged before it is known.
+        Alarm(
+            "over_charge_limit",
+            fields,
+            both(over_full(facts).surely, negated(of_other_chemistry(facts).surely)),
+            numbers,
+        ),
     ]
 
 

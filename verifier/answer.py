@@ -6,8 +6,8 @@ out. Numbers are rounded to the safe side, two figures.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass
 from enum import StrEnum
 from math import floor, inf
 from types import MappingProxyType
@@ -22,16 +22,17 @@ from verifier.case_facts import CaseFacts
 from verifier.cell_figures import chemistries_in
 from verifier.contradictions import Contradiction, excludes_itself, in_doubt, unlike_claimed, withdrawn
 from verifier.fact_names import MISSING
-from verifier.facts import rests_on, vouched_for
+from verifier.facts import rests_on
 from verifier.finding import ELEMENTS, Finding
 from verifier.next_step import NextStep
 from verifier.observations import ASK_THE_SELLER, OBSERVATIONS, subject
 from verifier.pack.capacity import is_used
-from verifier.pack.current import pack_current, sure_limit
+from verifier.pack.current import pack_current
 from verifier.pack.power import load_power
 from verifier.pack.use import drive_efficiency
+from verifier.pack.use_at_most import UseAtMost, use_at_most
 from verifier.pack.voltage import pack_empty_voltage, pack_full_voltage
-from verifier.pack.wear import WornOut, worn_out
+from verifier.pack.wear import WornOut, gave_far_less, worn_out
 from verifier.questions import Statement, statements, which_is_right
 from verifier.verdict import ON_SELLERS_WORD, REFUTED, Verdict
 from verifier.words import (
@@ -47,6 +48,7 @@ from verifier.words import (
     joined,
     observation_text,
     once_more,
+    rest_of_the_test,
     sentence,
     voltage_when_full,
     which_letters,
@@ -102,17 +104,6 @@ class CannotBeTrue(NamedTuple):
     numbers: Mapping[str, Any] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class UseAtMost:
-    """What to draw at most over a range of temperatures, with reserve, and the part that limits."""
-
-    low_c: float
-    high_c: float
-    continuous_a: float
-    motor_w: float | None
-    limited_by: str
-
-
 class AtBest(NamedTuple):
     """What could be drawn with reserve if everything open turned out well."""
 
@@ -128,7 +119,7 @@ class AskFirst(NamedTuple):
     ``near`` names; ``withdrawn`` is the registered cell named, whose datasheet is; what is found out ``again`` is in
     doubt; ``said`` are a listing's statements of which one is wrong; what is wanted ``of_the_seller`` nobody else can
     look at yet; ``full_v`` is what the
-    pack should have when full. [V]
+    pack should have when full; ``rest`` is whether a test that ended early goes on. [V]
     """
 
     observe: str
@@ -142,6 +133,7 @@ class AskFirst(NamedTuple):
     one_of: tuple[str, ...] = ()
     near: bool = False
     full_v: float | None = None
+    rest: bool = False
 
     @property
     def text(self) -> str:
@@ -153,6 +145,8 @@ def asked_text(asked: AskFirst, language: Language = ENGLISH) -> str:
     """Return what to find out, in words."""
     if asked.said:
         return which_is_right(asked.said, language)
+    if asked.rest:
+        return rest_of_the_test(language)
     if asked.marking is not None and asked.near:
         return which_letters(asked.marking, joined(asked.one_of, language), language)
     if asked.marking is not None and asked.one_of:
@@ -186,6 +180,8 @@ class Answer:
     # Of a used pack the sentence says nothing of new cells.
     used: bool
     worn_out: WornOut | None = None
+    # Whether a test gave far less than is claimed, or than new cells make.
+    gave_far_less: bool = False
     # What to draw at most where the only alarm is of how it is charged, once it is charged as that says.
     once_charged_so: tuple[UseAtMost, ...] = ()
 
@@ -244,7 +240,7 @@ def answer(
     )
     # What a failed check shares with the others may be what failed: then nothing is granted.
     failed = any(each.verdict is Verdict.CHECK_FAILED for each in findings)
-    granted = () if warned or failed or in_doubt(against) else _use_at_most(facts)
+    granted = () if warned or failed or in_doubt(against) else use_at_most(facts)
     worn = worn_out(facts)
     listed = facts.case.stage == "listed"
     false = any(not withdrawn(each) for each in against)
@@ -270,6 +266,9 @@ def answer(
         ask = _of_a_listing(facts, findings, ask, false=false)
     elif facts.case.observed.cell.marking_unreadable and not (warned or worn):
         ask = [*_of_three_cells(facts), *ask]
+    if not (warned or failed or false):
+        ask = [*_rest_of_a_test(findings), *ask]
+    little = bool(gave_far_less(facts))
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
@@ -279,6 +278,7 @@ def answer(
             told(against),
             registered,
             used=is_used(facts),
+            gave_far_less=little,
         ),
         alarms=tuple(
             Warned(each.code, alarm_text(each.remark), each.fields, each.numbers) for each in warned
@@ -289,6 +289,7 @@ def answer(
         ask_first=_each_once(ask)[:MOST_ASKED],
         used=is_used(facts),
         worn_out=None if warned else worn,
+        gave_far_less=little,
         once_charged_so=() if failed or in_doubt(against) else _once_charged_so(facts, codes, worn),
     )
 
@@ -297,7 +298,7 @@ def _once_charged_so(facts: CaseFacts, codes: Sequence[str], worn: WornOut | Non
     """Return what to draw at most from a pack of which the alarms say no more than how not to charge it."""
     if not codes or worn is not None or not CHARGED_SO.issuperset(codes):
         return ()
-    return _use_at_most(facts)
+    return use_at_most(facts)
 
 
 def _each_once(asked: Sequence[AskFirst]) -> tuple[AskFirst, ...]:
@@ -361,6 +362,14 @@ def _of_three_cells(facts: CaseFacts) -> list[AskFirst]:
     if facts.case.observed.cell.capacity_ah is not None:
         return []
     return [AskFirst("observed.cell.capacity_ah", (), ("capacity", "continuous_current"))]
+
+
+def _rest_of_a_test(findings: Sequence[Finding]) -> Iterator[AskFirst]:
+    """Yield the rest of a capacity test that ended early and left the capacity open: most of it is done."""
+    for each in findings:
+        early = any(caution.code == "test_ended_early" for caution in each.cautions)
+        if each.figure == "capacity" and early and each.verdict is Verdict.NOT_SETTLED:
+            yield AskFirst("observed.capacity_ah", ("capacity",), rest=True)
 
 
 def _first(steps: Sequence[NextStep], open_: Set[str], *, listed: bool) -> list[NextStep]:
@@ -451,59 +460,6 @@ def _for_any_use(facts: CaseFacts, asked: Sequence[str]) -> list[AskFirst]:
         and (each.effort == ASK_THE_SELLER or not listed)
     ]
     return [_asked(facts, each.field, (), ("continuous_current",)) for each in wanted]
-
-
-def _use_at_most(facts: CaseFacts) -> tuple[UseAtMost, ...]:
-    """Return what to draw at most, band by band inside the air of use; nothing where nothing is granted."""
-    reserve, air = facts.limits.number("reserve"), facts.air
-    bands = [
-        (max(low, air.low_c), min(high, air.high_c))
-        for low, high in facts.cell.bands_c
-        if max(low, air.low_c) < min(high, air.high_c)
-        or (air.low_c == air.high_c and low <= air.low_c <= high)
-    ]
-    found: list[UseAtMost] = []
-    for low_c, high_c in bands[:1] if air.low_c == air.high_c else bands:
-        here = facts.in_air(low_c, high_c)
-        current, _ = here.find(pack_current)
-        if not vouched_for(current) or current.low <= 0:
-            continue
-        motor = here.find(load_power).low
-        limited_by = ELEMENTS[here.find(sure_limit)]
-        here_at_most = UseAtMost(
-            low_c, high_c, down(reserve * current.low), down(reserve * motor) or None, limited_by
-        )
-        cooler = found[-1] if found and found[-1].high_c > _ROOM_C else None
-        # Hotter air never lets more through: what limits at room temperature, limits above it, though a weaker
-        # source that speaks of the hotter air alone may say otherwise.
-        found.append(here_at_most if cooler is None else _no_more(here_at_most, cooler))
-    return tuple(_joined(found))
-
-
-def _no_more(hotter: UseAtMost, cooler: UseAtMost) -> UseAtMost:
-    if hotter.continuous_a <= cooler.continuous_a:
-        return hotter
-    motor_w = less_motor(hotter.motor_w, cooler.motor_w)
-    return replace(cooler, low_c=hotter.low_c, high_c=hotter.high_c, motor_w=motor_w)
-
-
-def less_motor(one: float | None, other: float | None) -> float | None:
-    """Return the lesser of two motors; none where one of them is not known. [W]."""
-    return None if one is None or other is None else min(one, other)
-
-
-def _joined(bands: list[UseAtMost]) -> list[UseAtMost]:
-    """Return bands with neighbours that grant the same put together."""
-    found: list[UseAtMost] = []
-    for band in bands:
-        last = found[-1] if found else None
-        if last is not None and last.high_c == band.low_c and (last.continuous_a, last.limited_by) == (
-            band.continuous_a, band.limited_by
-        ):  # fmt: skip
-            found[-1] = replace(last, high_c=band.high_c, motor_w=less_motor(last.motor_w, band.motor_w))
-        else:
-            found.append(band)
-    return found
 
 
 def _at_best(facts: CaseFacts) -> AtBest | None:

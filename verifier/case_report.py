@@ -19,6 +19,7 @@ from verifier.fact_names import GRADES, SECONDHAND
 from verifier.finding import Finding, Remark
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import BenchAnswer
+from verifier.pack.power import MotorTakes
 from verifier.questions import ENGLISH, Question, best_first, in_words, load_language
 from verifier.questions import questions as questions_of
 from verifier.verdict import OPEN_OR_FAILED, Verdict
@@ -71,8 +72,13 @@ class RelyOn:
     load_power_w: Bounds
     on_sellers_word: tuple[str, ...]
     intended_load_w: Bounds | None
-    intended_current_a: Bounds | None
+    intended_takes: MotorTakes | None
     intended_verdict: Verdict
+
+    @property
+    def intended_current_a(self) -> Bounds | None:
+        """The current that the intended load takes from a nearly empty pack, when it takes most. [A]."""
+        return None if self.intended_takes is None else self.intended_takes.nearly_empty_a
 
 
 @dataclass(frozen=True, slots=True)

@@ -182,7 +182,7 @@ class Finding:
     the case that were used. ``only_a_maximum`` says that the current claimed is called neither continuous nor
     peak. ``claimed_as`` and ``supported_as`` are the two as the trade writes them, such as
     10S4P, where that says more than the number. ``air_c`` is the air for which a datasheet's limit holds, where it is
-    no default. [C]
+    no default. [C] ``worn_out`` is whether nothing is granted of it, because the cells are.
     """
 
     figure: str
@@ -208,6 +208,7 @@ class Finding:
     claimed_as: str = ""
     supported_as: str = ""
     air_c: tuple[float, float] | None = None
+    worn_out: bool = False
 
     @property
     def by_hearsay(self) -> bool:

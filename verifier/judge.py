@@ -8,7 +8,7 @@ from math import inf, isnan
 from registry.cell import Cell
 from registry.cells import Cells
 from verifier.alarms import LEAVE_ALONE, alarms
-from verifier.answer import answer
+from verifier.answer import Answer, answer
 from verifier.bounds import UNKNOWN, Bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
@@ -24,7 +24,8 @@ from verifier.finding import BY_AIR, CHARGING, ELEMENTS, OF_DATASHEETS, BandSupp
 from verifier.next_step import next_steps
 from verifier.pack.bench_cell import bench_answer
 from verifier.pack.current import judged_continuous, pack_current, sure_limit
-from verifier.pack.power import battery_power, current_when_nearly_empty, load_power
+from verifier.pack.power import battery_power, load_power, motor_takes
+from verifier.pack.uncooled import told_of_heat
 from verifier.possible_cells import Asked, could
 from verifier.quantities import Quantity
 from verifier.questions import questions
@@ -82,8 +83,10 @@ def judge(
     rely_on = _rely_on(facts, nothing=bool(warned) or in_doubt(against))
     asked = questions(findings, against, case)
     cell = replace(_cell_answer(facts, registry, findings, able), bench=bench_answer(stated))
+    answered = answer(facts, findings, against, warned, tried, registry.count)
+    findings = tuple(_with_heat(facts, _of_worn_cells(each, answered), answered) for each in findings)
     return Report(
-        answer=answer(facts, findings, against, warned, tried, registry.count),
+        answer=answered,
         alarms=warned,
         title=case.case.title,
         stage=case.stage,
@@ -106,7 +109,7 @@ def judge(
 
 
 # They ask for a second reading some days later, or for balancing.
-_OF_A_PACK_IN_USE = frozenset({"groups_unbalanced", "groups_near", "group_drifts"})
+_OF_A_PACK_IN_USE = frozenset({"groups_unbalanced", "groups_near", "group_drifts", "test_ended_early"})
 
 
 def _left_alone(finding: Finding) -> Finding:
@@ -206,6 +209,35 @@ def _with_context(facts: CaseFacts, finding: Finding, able: Asked) -> Finding:
     return finding
 
 
+# What worn cells give: one verdict on all of it.
+_OF_THE_CURRENT = frozenset({"continuous_current", "peak_current", "power", "load_power"})
+
+
+def _of_worn_cells(finding: Finding, answered: Answer) -> Finding:
+    """Return the finding marked where no current is granted because the cells are worn out, whatever is claimed."""
+    open_ = finding.verdict in (Verdict.NOT_SETTLED, Verdict.NOT_CLAIMED)
+    worn = answered.worn_out is not None and finding.figure in _OF_THE_CURRENT and open_
+    if not worn:
+        return finding
+    # What they bore new would be a second voice.
+    left = tuple(each for each in finding.cautions if each.code != "bms_above_cells")
+    return replace(finding, worn_out=True, cautions=left)
+
+
+def _with_heat(facts: CaseFacts, finding: Finding, answered: Answer) -> Finding:
+    """Return the finding on the current with what it does to cells that cannot cool."""
+    if finding.figure != "continuous_current" or finding.verdict is Verdict.CHECK_FAILED:
+        return finding
+    use = answered.use_at_most or answered.once_charged_so
+    if answered.worn_out is not None:
+        # Nothing is drawn from it.
+        return finding
+    # A claim that is open is drawn from nothing.
+    stands = finding.verdict in PASSES and finding.verdict not in ON_SELLERS_WORD
+    heat = told_of_heat(facts, use, finding.claimed if stands else None)
+    return replace(finding, cautions=(*finding.cautions, *heat))
+
+
 def _by_temperature(facts: CaseFacts, finding: Finding) -> tuple[BandSupport, ...]:
     """Return what the whole path carries in each band of the sheets, coldest first."""
     found = []
@@ -251,7 +283,7 @@ def _rely_on(facts: CaseFacts, *, nothing: bool) -> RelyOn:
         )
 
     intended = facts.case.use.load_power_w
-    needed = None if intended is None else current_when_nearly_empty(facts, intended)
+    takes = None if intended is None else motor_takes(facts, intended)
     verdict = Verdict.NOT_CLAIMED
     if intended is not None:
         trusted = granted(load)
@@ -265,7 +297,7 @@ def _rely_on(facts: CaseFacts, *, nothing: bool) -> RelyOn:
         granted(load),
         RESTS_ON.in_words(current.rests_on & SELLERS_WORD),
         intended,
-        needed,
+        takes,
         verdict,
     )
 

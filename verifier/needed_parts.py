@@ -17,6 +17,7 @@ from verifier.needed_build import Build, builds_for
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import elements
 from verifier.pack.leads import lead_support
+from verifier.pack.short_circuit import measured_at_least
 from verifier.pack.voltage import pack_full_voltage
 from verifier.quantities import Quantity
 from verifier.verdict import at_most
@@ -196,7 +197,8 @@ def short_circuit_a(facts: CaseFacts) -> float:
     full, cell = facts.of_cell("full_v"), facts.of_cell("dc_room_mohm")
     if row.high == inf or groups.high == inf:
         return inf
-    resists = groups.low * cell.low / row.high / 1000 + _leads_ohm(facts)
+    resists_mohm = max(cell.low / row.high, 1000 * float(facts.find(measured_at_least)))
+    resists = groups.low * resists_mohm / 1000 + _leads_ohm(facts)
     return groups.high * full.high / resists if resists > 0 else inf
 
 

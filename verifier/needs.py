@@ -27,7 +27,7 @@ from verifier.needed_build import built_for, strips_to_try
 from verifier.needed_parts import Need, parts_needed
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import elements, pack_current
-from verifier.pack.power import current_when_nearly_empty
+from verifier.pack.power import motor_takes
 from verifier.quantities import Quantity
 
 
@@ -186,14 +186,14 @@ def _target(facts: CaseFacts, current_a: float | None, by_load: bool) -> float:
 
 def _of_load(facts: CaseFacts) -> float | None:
     load = facts.case.use.load_power_w
-    takes = None if load is None else current_when_nearly_empty(facts, load)
-    if load is not None and (takes is None or takes.high == inf):
+    takes = None if load is None else motor_takes(facts, load)
+    if load is not None and (takes is None or takes.nearly_empty_a.high == inf):
         raise InvalidQuestion(
             "current",
             "what the motor takes is open while the voltage is",
             "give it with --current, or the count in series",
         )
-    return None if takes is None else takes.high
+    return None if takes is None else takes.nearly_empty_a.high
 
 
 def _bounds(count: Quantity) -> Bounds | None:

@@ -103,8 +103,8 @@ def report_schema() -> dict[str, Any]:
     )  # fmt: skip
     best = _object({"continuous_a": _NUMBER, "motor_w": _NUMBER_OR_NULL, "limited_by": _TEXT})
     worn = _object(
-        {"percent": _NUMBER, "least_percent": _NUMBER, "surely": {"type": "boolean"}, "needed_ah": _NUMBER,
-         "empty_v": _NUMBER}
+        {"new_ah": _NUMBER, "percent": _NUMBER, "least_percent": _NUMBER, "surely": {"type": "boolean"},
+         "needed_ah": _NUMBER, "empty_v": _NUMBER}
     )  # fmt: skip
     answer = _object(
         {"conclusion": {"enum": [str(each) for each in Conclusion]}, "sentence": _TEXT, "alarms": _array(told),

@@ -279,9 +279,16 @@ def test_a_sheet_without_a_capacity_is_what_is_missing() -> None:
 
 
 def test_9_99_measured_are_10() -> None:
-    """A hundredth below, within the meter's half percent, would read as a lie."""
-    report = opened({"capacity_ah": 10}, capacity_ah=9.99)
+    """A hundredth below, within the meter's half percent, would read as a lie.
+
+    In a room at 0.2C, by which capacities are rated (IEC 61960-3). Of a test of which nobody noted that, a warm or slow
+    one may have added the hundredth and more: open, and no lie.
+    """
+    report = opened({"capacity_ah": 10}, capacity_ah=9.99, capacity_temperature_c=22, capacity_current_a=2.08)
     assert verdict(report, "capacity") is Verdict.HOLDS
+    assert [*codes(report)] == []
+    report = opened({"capacity_ah": 10}, capacity_ah=9.99)
+    assert verdict(report, "capacity") is Verdict.NOT_SETTLED
     assert [*codes(report)] == []
 
 

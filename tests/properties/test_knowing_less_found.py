@@ -203,6 +203,18 @@ FOUND: dict[str, tuple[Data, Data]] = {
                       "parallel": None, "cell": None}},
         {"observed": {"series": None}},
     ),
+    "cells were widened by a search beyond what links that nobody counted may do": (
+        {"cell": {"chemistry": "other"}, "use": {"temperature_c": None},
+         "sheet": {"standard_charge_a": 0.147, "resistance": {"dc_mohm": 68.5}, "diameter_mm": 18.3},
+         "observed": {"strip": {"material": "copper", "thickness_mm": 0.2, "width_mm": 8, "layers": 4},
+                      "take_off": {"positions": [1, 2, 3, 4]}, "series_links": {"count": 4}, "series": None}},
+        {"observed": {"series_links": None}},
+    ),
+    "a BMS of the count that was measured hid the groups from the configuration": (
+        {"claim": {"cell_count": 84},
+         "observed": {"series": [12, 17], "parallel": 6, "groups_v": [4.05] * 14, "bms": {"series": 14}, "cell": None}},
+        {"observed": {"bms": None}},
+    ),
     "cells resisted more in the usual air, and the air was not said to be missing": (
         {"use": {"temperature_c": [15, 35], "efficiency": 0.6}, "claim": {"load_power_w": 131.1},
          "sheet": {"discharge": [{**ROOM, "max_continuous_a": 10.3}], "resistance": {"dc_mohm": 70}},

@@ -11,13 +11,13 @@ set's lower cut-off; ten-second pulses of 1C at half charge, SPMe.
 from __future__ import annotations
 
 from itertools import pairwise
-from math import inf
+from math import inf, log
 
 import numpy as np
 import pytest
 
 from verifier.electrical.charge_taper import taper_hours
-from verifier.electrical.discharge import capacity_factor_bounds, usable_energy_bounds
+from verifier.electrical.discharge import capacity_factor_bounds, more_by_test, usable_energy_bounds
 from verifier.electrical.resistance import cold_resistance_factor
 
 # C, rate: charge that came out over that at 0.2C and 25 C (4.93 and 2.97 Ah, between C/10 and the next).
@@ -106,6 +106,26 @@ def test_modelled_cells_stay_within_the_bounds(name: str) -> None:
             assert low <= charge / whole <= high, (temperature_c, rate)
             low, high = usable_energy_bounds(**at(temperature_c, rate))
             assert low <= energy / nominal_v <= high, (temperature_c, rate)
+
+
+def test_a_slow_test_gives_no_more_than_is_taken_off() -> None:
+    """Otherwise a label passes by how gently it was tested. Source: the open sets and the models above."""
+    at_rated = {
+        "D1": 4.818 + (4.945 - 4.818) * log(0.5 / 0.2) / log(0.5 / 0.1),
+        "D2": 2.98 - 0.02 * log(2) / log(10),
+    }
+    gained = [4.945 / at_rated["D1"], 2.98 / at_rated["D2"]]
+    gained += [charges[0] / charges[1] for sets in MODELS.values() for charges in (sets[25][0],)]
+    assert max(gained) > 1.01
+    assert all(each <= more_by_test(temperature_c=25.0, c_rate=0.1) for each in gained)
+    assert more_by_test(temperature_c=25.0, c_rate=0.2) == more_by_test(temperature_c=15.0, c_rate=1.0) == 1
+
+
+def test_warm_air_gives_no_more_than_is_taken_off() -> None:
+    """Otherwise a label passes by a test in the sun. Source: the models; each degree adds less than the one before."""
+    for sets in MODELS.values():
+        a_degree = (sets[25][0][1] / sets[10][0][1] - 1) / 15
+        assert 1 + 20 * a_degree <= more_by_test(temperature_c=45.0, c_rate=0.2)
 
 
 def test_a_cell_kept_at_minus_10_c_gives_about_half_at_1c() -> None:

@@ -471,3 +471,40 @@ def test_a_contradiction_shows_its_arithmetic(
     assert f"Cannot be true: {data['text']}" in text
     assert last.formula in text
     assert "Cannot be true:" not in as_text.render([report], width=400)
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({}, True),
+        # 3.5 V a cell is that of full LiFePO4; 4.5 V is above every kind: overcharged, whichever it is.
+        ({"observed.resting_voltage_v": 45.5}, False),
+        ({"observed.resting_voltage_v": 58.5}, False),
+        # Nobody has counted: 54.3 V may be of 16 in series.
+        ({"observed.series": None, "claim.series": 13}, False),
+        # Somebody has seen what the cells are: then they are overcharged.
+        ({"observed.cell.chemistry": "LFP"}, False),
+        ({"claim.chemistry": "NMC"}, False),
+    ],
+)
+def test_cells_at_a_voltage_of_another_chemistry_than_claimed_are_told_so(
+    bench: Bench, changes: dict[str, Any], told: bool
+) -> None:
+    """A lithium-ion pack sold as LiFePO4 would be called overcharged, and its right charger wrong.
+
+    54.3 V on 13 in series are 4.18 V a cell; LiFePO4 is full at 3.65 V, lithium-ion at 4.2 V (registry.chemistry).
+    """
+    pack = {
+        "claim.chemistry": "LFP", "claim.charge_voltage_v": None, "observed.series": 13,
+        "observed.resting_voltage_v": 54.3, "observed.charger": {"voltage_v": 54.6, "current_a": 2},
+        "observed.charged_above_full": None,
+    }  # fmt: skip
+    report = bench.judge(bench.changed({}, {**pack, **changes}))
+    found = [each for each in report.contradictions if each.code == "rest_of_other_chemistry"]
+    assert bool(found) is told
+    if told:
+        (text,) = [each.text for each in report.answer.cannot_be_true if "chemistry claimed" in each.text]
+        assert "4.18 V a cell at rest" in text
+        assert report.alarms == ()
+        assert report.answer.use_at_most == ()
+        assert "over_full" not in [each.code for each in report.finding("arrival_charge").cautions]

@@ -195,6 +195,11 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
         "meter_error": _limit(
             0.005, 0.005, "-", "error of a bench meter, part of its reading", PRACTICE, (0, 0.1)
         ),
+        "tester_error": _limit(
+            0.03, 0.03, "-",
+            "part of a capacity by which what tests a pack may read wrong: a charger, a BMS or a plain tester 1 to 3 %",
+            PRACTICE, (0, 0.1),
+        ),
         "air_charge_percent": _limit(
             30, 30, "%", "charge at which lithium packs may travel by air at most",
             "IATA Dangerous Goods Regulations: UN 3480 since 1 April 2016 (date from memory), UN 3481 packed "

@@ -53,6 +53,7 @@ RULES: tuple[Callable[[Facts], list[Contradiction]], ...] = (
     measured.cell_of_other_mass,
     measured.above_full,
     measured.rest_above_name,
+    measured.rest_of_other_chemistry,
     measured.groups_at_rest,
     measured.cell_on_the_bench,
     seen.strip_against_test,

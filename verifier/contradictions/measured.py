@@ -13,7 +13,7 @@ from verifier.pack.capacity import rated_capacity
 from verifier.pack.counts import series
 from verifier.pack.groups_of_pack import groups_of_pack
 from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, too_light_for_energy
-from verifier.pack.resting import over_full
+from verifier.pack.resting import of_other_chemistry, over_full
 from verifier.pack.stated_voltages import highest_full_v
 from verifier.pack.voltage import cell_full_voltage
 from verifier.possible_chemistries import OVER_FULL
@@ -74,6 +74,19 @@ def above_full(facts: Facts) -> list[Contradiction]:
             # Groups that were counted are no fewer for being overcharged.
             both(over.surely, negated(facts.number("observed.series").known)), over.rests_on,
             {"volts": rest.low, "full_v": full.high}, over.rests_on,
+        )
+    ]  # fmt: skip
+
+
+def rest_of_other_chemistry(facts: Facts) -> list[Contradiction]:
+    """Return a chemistry that is claimed, and a voltage at rest of counted cells that no such cell keeps."""
+    rest = facts.number("observed.resting_voltage_v") / facts.find(series)
+    full, other = facts.find(cell_full_voltage), facts.find(of_other_chemistry)
+    facts.step("U_rest", "voltage at rest / S", rest, "V", ARITHMETIC)
+    return [
+        Contradiction(
+            "rest_of_other_chemistry", ("observed.resting_voltage_v", "claim.chemistry"), other.surely,
+            other.rests_on, {"volts": rest.low, "full_v": full.high},
         )
     ]  # fmt: skip
 

@@ -80,7 +80,12 @@ def imbalance_bounds(**row: Unpack[PackRow]) -> Span[Any]:
         end = pack.taps[0] in ((1,), (pack.parallel,))
         if pack.linked and pack.parallel <= LONGEST_ROW:
             several = pack.positions is not None and len(pack.taps[0]) > 1
-            return pack.searched("hottest_cell", []) if several else pack.corners("hottest_cell")
+            if not several:
+                return pack.corners("hottest_cell")
+            found = pack.searched("hottest_cell", [])
+            # No links share worse than those that nobody counted, however widely the bounds were searched.
+            most = minimum(found.high, pack.alone(imbalance_factor, "uneven", (1,), "both_bars"))
+            return Span(minimum(found.low, most), most)
         if pack.linked:
             fed = "both_bars" if pack.single[0] else "one_bar"
             high = greatest([pack.alone(imbalance_factor, "uneven", taps, fed) for taps in pack.taps])

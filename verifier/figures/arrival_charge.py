@@ -15,7 +15,7 @@ from verifier.figures.common import Judged, answer, shown
 from verifier.finding import reference, remark
 from verifier.pack.chemistry import chemistry_rests_on
 from verifier.pack.counts import series
-from verifier.pack.resting import cell_at_rest, deeply_discharged, floors, over_full
+from verifier.pack.resting import cell_at_rest, deeply_discharged, floors, of_other_chemistry, over_full
 from verifier.pack.voltage import cell_full_voltage
 from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import Quantity, by_distinct, where
@@ -79,7 +79,7 @@ def _remarks(facts: CaseFacts, rest: Quantity, found: Quantity) -> None:
     name = "observed.resting_voltage_v"
     # A danger is told as it is stated, also where the voltage excludes the cells in series that were said.
     stated = facts.without(0) if facts.disputed else facts
-    if stated.find(over_full).surely:
+    if stated.find(over_full).surely and not stated.find(of_other_chemistry).surely:
         volts, full = stated.find(cell_at_rest), stated.find(cell_full_voltage)
         facts.caution(remark("over_full", name, cell_v=shown(volts), full_v=full.high))
         return

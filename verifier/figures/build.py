@@ -16,13 +16,23 @@ from verifier.pack.bms import bms_trip
 from verifier.pack.capacity import pack_capacity
 from verifier.pack.cell_date import told_of_date_code
 from verifier.pack.counts import series
-from verifier.pack.fuse_to_fit import into_a_short
 from verifier.pack.group_drift import group_drift
 from verifier.pack.groups import MOST_PLACES
 from verifier.pack.leads import lead_support
+from verifier.pack.short_circuit import into_a_short, was_measured
 from verifier.pack.strip import NICKEL, NO_STEEL, STRIP_MATERIALS, strip_material
 from verifier.pack.voltage import pack_full_voltage
-from verifier.quantities import Mask, Quantity, anything, both, either, first_known, negated
+from verifier.quantities import (
+    Mask,
+    Number,
+    Quantity,
+    anything,
+    anywhere,
+    both,
+    either,
+    first_known,
+    negated,
+)
 from verifier.verdict import Claim, at_most, not_claimed
 
 LIMITS: tuple[str, ...] = ()
@@ -218,7 +228,7 @@ def _fuse(facts: CaseFacts) -> Iterator[Remark]:
     if not _is_fused(facts):
         return
     too_low, may_not_break = _unfit_fuse(facts)
-    full_v, short_a = facts.find(pack_full_voltage).high, facts.find(into_a_short)
+    full_v, short_a = facts.find(pack_full_voltage).high, _short_a(facts)
     for field, unfit, unread in (
         ("observed.fuse.voltage_v", too_low, {"full_v": full_v}),
         ("observed.fuse.breaking_a", may_not_break, {"short_a": short_a}),
@@ -242,9 +252,10 @@ def _unfit_fuse(facts: Facts) -> list[RemarkWhere]:
     fused, full = _is_fused(facts), facts.find(pack_full_voltage)
     volts, breaking = facts.number("observed.fuse.voltage_v"), facts.number("observed.fuse.breaking_a")
     too_low = both(both(fused, volts.known), negated(at_most(full.low, volts.high)))
-    short_a = facts.quietly(into_a_short)
+    short_a = _short_a(facts)
     # Of a cell that nobody knows the bound says nothing of this pack.
-    less = both(both(breaking.high < short_a, short_a < inf), facts.cell.known)
+    told = either(facts.cell.known, facts.find(was_measured))
+    less = both(both(breaking.high < short_a, short_a < inf), told)
     return [
         RemarkWhere(
             "fuse_voltage_too_low", ("observed.fuse.voltage_v",), too_low, {"rated_v": volts.high, "full_v": full.low}
@@ -254,6 +265,15 @@ def _unfit_fuse(facts: Facts) -> list[RemarkWhere]:
             {"breaking_a": breaking.high, "short_a": short_a},
         ),
     ]  # fmt: skip
+
+
+def _short_a(facts: Facts) -> Number:
+    """Return what a short circuit draws at most, as the alarms have it: one figure, of one fuse. [A].
+
+    They wait for no contradiction to be cleared up.
+    """
+    stated = facts.without(0) if anywhere(facts.disputed != 0) else facts
+    return stated.quietly(into_a_short)
 
 
 def _charge_leads(facts: Facts) -> list[RemarkWhere]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from verifier.fact_names import missing
 from verifier.facts import Facts
 from verifier.figures.common import (
@@ -13,13 +15,22 @@ from verifier.figures.common import (
     told_of_the_cold,
 )
 from verifier.finding import remark
-from verifier.pack.capacity import is_used, may_have_worn, measured_capacity, pack_capacity, rated_capacity
-from verifier.pack.counts import parallel
+from verifier.pack.capacity import (
+    NEW,
+    is_used,
+    may_have_worn,
+    measured_capacity,
+    pack_capacity,
+    rated_capacity,
+    stopped_early,
+)
+from verifier.pack.counts import parallel, series
 from verifier.pack.expected_wear import told_of_wear
 from verifier.pack.groups import charge_apart, groups
 from verifier.pack.grown_resistance import resistance_over_new
 from verifier.pack.resting import deeply_discharged, floors, over_full
-from verifier.verdict import at_most
+from verifier.pack.wear import may_be_as_new
+from verifier.verdict import PASSES, VERDICTS, at_most
 
 # Of a capacity test, without which it bounds little from above.
 _CONDITIONS = (
@@ -76,6 +87,45 @@ def _of_uneven_groups(facts: Facts) -> None:
         facts.caution(remark("groups_may_cost", "observed.groups_v", spread_mv=spread_mv, percent=apart.most))
 
 
+def _ended_early(facts: Facts) -> bool:
+    """Note a test that ended above the voltage of empty cells, and return whether there is one."""
+    measured, noted = facts.number("observed.capacity_ah"), facts.number("observed.capacity_cutoff_v")
+    stopped, left, _ = facts.find(stopped_early)
+    if not measured.known or not stopped:
+        return False
+    facts.caution(
+        remark(
+            "test_ended_early", "observed.capacity_cutoff_v", measured_ah=shown(measured), ended_v=shown(noted),
+            cell_v=shown(noted / facts.find(series)), nearly=left < inf,
+        )
+    )  # fmt: skip
+    return True
+
+
+def _beside_new_cells(facts: Facts, judged: Judged) -> None:
+    """Note a test that gave less than new cells make, and what may explain it."""
+    supported = judged.supported
+    measured, new = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
+    ended = VERDICTS[judged.outcome.verdict] not in PASSES and _ended_early(facts)
+    if measured.known and new.low > 0 and measured.high < new.low and not ended:
+        stands_for = facts.find(measured_capacity)
+        used, conditions = is_used(facts), missing(*_CONDITIONS)
+        sold_as_new = facts.choice("case.condition") == NEW and not used
+        code = "worn" if used else "used_or_other_cells" if sold_as_new else "worn_or_other_cells"
+        if stands_for.high >= new.low:
+            # Cold, a high current or the meter may be all that is lacking.
+            code = "may_be_new_test_open" if stands_for.missing & conditions else "may_be_new"
+        elif facts.find(may_be_as_new):
+            code = "new_but_for_the_tester"
+        facts.caution(
+            remark(
+                code, "observed.capacity_ah", measured_ah=measured.high, new_ah=new.low,
+                percent=100 * measured.high / new.low, low_ah=supported.low, high_ah=supported.high,
+                used=used, tester_percent=100 * facts.limits.number("tester_error"),
+            )
+        )  # fmt: skip
+
+
 def _remarks(facts: Facts, judged: Judged) -> None:
     claim, supported = judged.claim, judged.supported
     for said in facts.cell.said("capacity_ah"):
@@ -87,21 +137,8 @@ def _remarks(facts: Facts, judged: Judged) -> None:
     _of_typical_cells(facts, judged)
     _of_uneven_groups(facts)
     told_of_the_cold(facts, claim)
-    measured, new = facts.number("observed.capacity_ah"), facts.find(rated_capacity)
-    if measured.known and new.low > 0 and measured.high < new.low:
-        stands_for = facts.find(measured_capacity)
-        used, conditions = is_used(facts), missing(*_CONDITIONS)
-        code = "worn" if used else "worn_or_other_cells"
-        if stands_for.high >= new.low:
-            # Cold, a high current or the meter may be all that is lacking.
-            code = "may_be_new_test_open" if stands_for.missing & conditions else "may_be_new"
-        facts.caution(
-            remark(
-                code, "observed.capacity_ah", measured_ah=measured.high, new_ah=new.low,
-                percent=100 * measured.high / new.low, low_ah=supported.low, high_ah=supported.high,
-                used=used,
-            )
-        )  # fmt: skip
+    _beside_new_cells(facts, judged)
+    measured = facts.number("observed.capacity_ah")
     apart = facts.find(charge_apart)
     if apart.surely and not measured.known:
         found = facts.find(groups)

@@ -146,9 +146,10 @@ def _series(facts: Facts) -> _Count:
         found = charger_fit_of(facts, facts.number(name), said)
         doubted = either(doubted, found.cannot)
         said_by = said_by | where(found.fits, found.rests_on, 0)
-    # Groups that were measured are a count, where no better one is there: some may be left unmeasured.
+    # Groups that were measured are a count, unless a BMS is made for another: some may be left unmeasured.
     measured = facts.find(groups_measured)
-    measured = where(bms.known, Quantity(0.0, inf, measured.missing), measured)
+    unlike = both(bms.known, negated(_same(measured, bms)))
+    measured = where(unlike, Quantity(0.0, inf, measured.missing), measured)
     return _count(facts, "series", doubted, said_by, measured)
 
 

@@ -19,7 +19,7 @@ from verifier.finding import ELEMENTS, RemarkWhere, remark
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
-from verifier.pack.elements import FUSE_FOR_HOURS, cells, series_links, take_off
+from verifier.pack.elements import FUSE_FOR_HOURS, cells, connector, series_links, take_off
 from verifier.pack.fuse_to_fit import fuse_to_fit, strip_of_all
 from verifier.pack.leads import main_leads
 from verifier.pack.strip import strip
@@ -177,6 +177,7 @@ def _weakest_behind(
     """Return the weakest of what is behind BMS and fuse where they let more through, and where they do. [A]."""
     parts = (
         ("bms_above_cells", "observed.cell.marking", _cells_in_a_room(facts, through_a, board.known)),
+        ("bms_above_connector", "observed.connector.continuous_a", facts.find(connector)),
         ("bms_above_links", "observed.series_links.count", facts.find(series_links)),
         ("bms_above_strip", "observed.take_off.where", facts.find(take_off)),
     )

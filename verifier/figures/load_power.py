@@ -7,7 +7,7 @@ from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_air, caution_of_grade
 from verifier.finding import ELEMENTS, remark
 from verifier.pack.current import pack_current, sure_limit
-from verifier.pack.power import current_when_nearly_empty, load_power
+from verifier.pack.power import load_power, motor_takes
 from verifier.verdict import PASSES, VERDICTS, Claim
 
 LIMITS = ELEMENTS
@@ -37,13 +37,9 @@ def _remarks(facts: Facts, judged: Judged, span: Claim) -> None:
         return
     if span.low != span.high:
         facts.caution(remark("motor_span", "claim.load_power_w", low_w=span.low, high_w=span.high))
-    needed = current_when_nearly_empty(facts, Bounds(span.high, span.high))
-    if needed is not None:
-        facts.caution(
-            remark(
-                "motor_takes", "claim.load_power_w", motor_w=span.high, low_a=needed.low, high_a=needed.high
-            )
-        )
+    takes = motor_takes(facts, Bounds(span.high, span.high))
+    if takes is not None:
+        facts.caution(remark("motor_takes", "claim.load_power_w", motor_w=span.high, **takes.numbers))
     if not facts.number("use.efficiency").known and VERDICTS[judged.outcome.verdict] in PASSES:
         usual = facts.limits["drive_efficiency"]
         facts.caution(remark("default_efficiency", "use.efficiency", low=usual.low, high=usual.high))

@@ -6,7 +6,7 @@ from math import inf
 
 from registry.chemistry import SPECIFIC_ENERGY_WH_PER_KG, VOLTAGES
 from verifier.cell_figures import chemistries_in
-from verifier.electrical.discharge import capacity_factor_bounds
+from verifier.electrical.discharge import capacity_factor_bounds, more_by_test
 from verifier.electrical.resistance import HOTTEST_C
 from verifier.fact_names import RESTS_ON, SECONDHAND, SELLERS_WORD, missing
 from verifier.facts import Facts
@@ -41,8 +41,8 @@ _NEARLY_EMPTY_V, _LEFT_WHEN_NEARLY_EMPTY = 0.5, 0.1
 
 _NOTHING = exactly(0.0)
 
-USED = 2
-"""Place of "used" among the words of `case.condition`."""
+NEW, USED = 1, 2
+"""Places of "new" and "used" among the words of `case.condition`."""
 
 
 def is_used(facts: Facts) -> Mask:
@@ -107,7 +107,8 @@ def rated_capacity(facts: Facts) -> Quantity:
 def measured_capacity(facts: Facts) -> Quantity:
     """Return what a measured capacity says of the rated one: within the meter, the cold and the current. [Ah]."""
     rated = _counted_and_seen(facts.find(rated_capacity))
-    found, (least, most) = _of_a_test(facts, "observed", _stopped_early(facts), rated=rated)
+    stopped = stopped_early(facts)
+    found, (least, most) = _of_a_test(facts, "observed", stopped, rated=rated)
     measured, error = facts.number("observed.capacity_ah"), facts.limits.number("meter_error")
     if facts.single and measured.known:
         facts.step("Q_measured", "as measured", measured, "Ah", of_fields("observed.capacity_ah"))
@@ -116,8 +117,14 @@ def measured_capacity(facts: Facts) -> Quantity:
             "k_test", "over the capacity at 0.2C in a room", (least, most) if facts.single else 0.0, "-",
             reference("open measured data, by temperature and rate; see packclaim limits"),
         )  # fmt: skip
-        formula = "from Q_measured x (1 - k_meter), which came out, to Q_measured x (1 + k_meter) / k_test"
-        facts.step("Q_tested", formula, found, "Ah", ARITHMETIC)
+        low, high = "Q_measured x (1 - k_meter) / k_test", "Q_measured x (1 + k_meter) / k_test"
+        if stopped[0]:
+            facts.step(
+                "k_left", "what the cells may hold when empty, over what had come out where the test ended",
+                (1.0, float(stopped[1])), "-", of_fields("observed.capacity_cutoff_v"),
+            )  # fmt: skip
+            high += " x k_left"
+        facts.step("Q_tested", f"from {low} to {high}", found, "Ah", ARITHMETIC)
     return found
 
 
@@ -149,7 +156,7 @@ def delivered_by_cell(facts: Facts) -> Quantity:
 
 
 def delivered(facts: Facts) -> Quantity:
-    """Return what a test says is left: corrected for cold and current where both are noted, else as it came. [Ah].
+    """Return what a test says is left: of conditions that nobody noted, those that add the least to what came. [Ah].
 
     Of a range the lower end stands for it: what came out may have been no more.
     """
@@ -157,14 +164,8 @@ def delivered(facts: Facts) -> Quantity:
 
 
 def _as_it_came(facts: Facts, of: str, measured: Quantity, surely: Quantity) -> Quantity:
-    came, error = facts.number(f"{of}.capacity_ah"), facts.limits.number("meter_error")
-    # Those of a cell's own test have no names among what is missing.
-    noted = both(
-        facts.temperature(f"{of}.capacity_temperature_c").known,
-        facts.number(f"{of}.capacity_current_a").known,
-    )
-    corrected = product(surely.high, ratio(came.low, came.high))
-    return measured.with_ends(measured.low, where(noted, corrected, came.low * (1 + error)))
+    came = facts.number(f"{of}.capacity_ah")
+    return measured.with_ends(measured.low, product(surely.high, ratio(came.low, came.high)))
 
 
 def _of_a_test(
@@ -177,8 +178,8 @@ def _of_a_test(
 ) -> tuple[Quantity, tuple[Number, Number]]:
     """Return what a capacity test says of the rated capacity, and the test's part of it, at least and at most.
 
-    A test in the cold or at a high current gives less than a pack is rated at. Where nobody noted them the test
-    was made anywhere that people test, so that its upper end stays open while the lower one is sure. Of conditions
+    A test in the cold or at a high current gives less than a pack is rated at, and a warm or slow one more. Where
+    nobody noted them the test was made anywhere that people test, so that its upper end stays open. Of conditions
     in a range ``gentlest`` takes the warmest and the slowest, which add the least to what came out. A test is at 0.2
     It by what the cells were rated at new, ``rated``, where that is known, and not by what is left (IEC 61960-3).
     [Ah, -]
@@ -195,15 +196,16 @@ def _of_a_test(
     rate_high = where(current.known, ratio(current.high, larger(measured.low, rated.low)), 1.0)
     if gentlest:
         low_c, rate_high = high_c, rate_low
-    least, most = capacity_factor_bounds(
+    least, _ = capacity_factor_bounds(
         temperature_c=(smaller(low_c, HOTTEST_C), smaller(high_c, HOTTEST_C)),
         c_rate=(rate_low, larger(rate_low, smaller(rate_high, 10.0))),
     )
+    most = more_by_test(temperature_c=smaller(high_c, HOTTEST_C), c_rate=rate_low)
     lacking = noted.missing | current.missing
     stopped, left, asked = stopped_early
     found = Quantity(
-        # What came out is there, whatever the test; more may be there than came out.
-        measured.low * (1 - error),
+        # What came out is there, but for what a warm or slow test adds; more may be there than came out.
+        measured.low * (1 - error) / most,
         where(stopped, left, 1.0) * ratio(measured.high * (1 + error), least),
         lacking | asked | measured.missing,
         measured.rests_on | rated.rests_on,
@@ -250,7 +252,7 @@ def _until_balanced(facts: Facts, cells: Quantity) -> Quantity:
     return where(apart.most > 0, found, cells)
 
 
-def _stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
+def stopped_early(facts: Facts) -> tuple[Mask, Number, Names]:
     """Return whether a test ended above the voltage of empty cells, how much more they may hold, what would tell.
 
     Down to 3.0 V under load nearly all has come out of a lithium-ion cell, a tenth may be left; how much is left

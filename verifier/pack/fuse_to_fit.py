@@ -8,12 +8,11 @@ from typing import Any
 from verifier.fact_names import SELLERS_WORD
 from verifier.facts import Facts
 from verifier.finding import ELEMENTS
-from verifier.pack.counts import series
 from verifier.pack.current import elements
 from verifier.pack.elements import NOT_IN_THE_WAY, cells_at_best, series_links, take_off
-from verifier.pack.power import group_resistance
+from verifier.pack.short_circuit import into_a_short
 from verifier.pack.voltage import pack_full_voltage
-from verifier.quantities import Number, Quantity, both, either, negated, ratio, smaller, where
+from verifier.quantities import Quantity, both, either, negated, smaller, where
 
 _CELLS = ELEMENTS.index("cells")
 
@@ -56,9 +55,3 @@ def fuse_to_fit(facts: Facts) -> dict[str, Any]:
         "fit_a": least, "fit_for": weakest, "unseen": unseen, "full_v": facts.quietly(pack_full_voltage).high,
         "short_a": facts.quietly(into_a_short),
     }  # fmt: skip
-
-
-def into_a_short(facts: Facts) -> Number:
-    """Return what a short circuit draws at most, through the cells alone; leads and strip make it less. [A]."""
-    cell_v = facts.find(pack_full_voltage) / facts.find(series)
-    return ratio(cell_v.high, facts.find(group_resistance).low)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from math import inf
-from typing import TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 from verifier.bounds import Bounds
 from verifier.facts import Facts
@@ -24,6 +24,7 @@ from verifier.pack.voltage import (
     cell_full_voltage,
     cell_nominal_voltage,
     pack_empty_voltage,
+    pack_full_voltage,
 )
 from verifier.pack.wear import cell_resistance
 from verifier.quantities import (
@@ -193,8 +194,29 @@ def load_power(facts: Facts) -> Quantity:
     return found
 
 
-def current_when_nearly_empty(facts: Facts, load_w: Bounds) -> Bounds | None:
-    """Return the battery current that a motor takes when it takes most; None while nothing tells. [A].
+class MotorTakes(NamedTuple):
+    """The battery current of a motor: the least from a full pack, and what it may be from a nearly empty one.
+
+    ``empty_v`` is the least voltage of that. ``at_cutoff`` are the voltage at which the BMS is said to stop, and the
+    most that is taken there; None where nobody says, or where the cells are empty before. [A, A, V, V, A].
+    """
+
+    full_a: float
+    nearly_empty_a: Bounds
+    empty_v: float
+    at_cutoff: tuple[float, float] | None
+
+    @property
+    def numbers(self) -> dict[str, Any]:
+        """Return the numbers by which it is told."""
+        return {
+            "full_a": self.full_a, "empty_a": self.nearly_empty_a.high, "empty_v": self.empty_v,
+            "at_cutoff": self.at_cutoff,
+        }  # fmt: skip
+
+
+def motor_takes(facts: Facts, load_w: Bounds) -> MotorTakes | None:
+    """Return the battery current that a motor takes, full to nearly empty; None while nothing tells the voltage.
 
     Parameters
     ----------
@@ -203,9 +225,19 @@ def current_when_nearly_empty(facts: Facts, load_w: Bounds) -> Bounds | None:
     load_w
         At the motor. [W]
     """
-    voltage = facts.find(pack_empty_voltage)
-    found = Quantity(load_w.low, load_w.high) / (voltage * facts.find(drive_efficiency))
-    return Bounds(found.low, found.high) if 0 < voltage.low <= voltage.high < inf else None
+    full, empty, drive = (
+        facts.find(pack_full_voltage), facts.find(pack_empty_voltage), facts.find(drive_efficiency)
+    )  # fmt: skip
+    if not (0 < empty.low <= empty.high < inf and 0 < full.high < inf):
+        return None
+    stops = facts.number("claim.cutoff_voltage_v")
+    stated = stops.known and empty.low < stops.low <= stops.high < full.low
+    return MotorTakes(
+        load_w.low / (full.high * drive.high),
+        Bounds(load_w.low / (empty.high * drive.high), load_w.high / (empty.low * drive.low)),
+        empty.low,
+        (stops.low, load_w.high / (stops.low * drive.low)) if stated else None,
+    )
 
 
 def _of_pack(facts: Facts, of_group: _Bounds) -> Quantity:

@@ -7,12 +7,12 @@ from typing import NamedTuple
 
 from registry.chemistry import VOLTAGES
 from verifier.cell_figures import chemistries_in
-from verifier.facts import Facts
+from verifier.facts import Facts, rests_on
 from verifier.finding import ARITHMETIC, of_fields, of_limit
 from verifier.pack.counts import series
 from verifier.pack.voltage import cell_empty_voltage, cell_full_voltage
 from verifier.possible_chemistries import OVER_FULL
-from verifier.quantities import Mask, Names, Number, Quantity, both, by_distinct, where
+from verifier.quantities import Mask, Names, Number, Quantity, both, by_distinct, negated, where
 
 
 class AtRest(NamedTuple):
@@ -54,6 +54,21 @@ def over_full(facts: Facts) -> AtRest:
         both(known, rest.high > full.low * OVER_FULL),
         rest.rests_on | full.rests_on,
     )
+
+
+def of_other_chemistry(facts: Facts) -> AtRest:
+    """Return whether counted cells stand as lithium-ion ones do, above full ones of a chemistry that is only claimed.
+
+    Hours after a charge no cell stays so far above its full voltage: it is no such cell. Common practice, no source.
+    """
+    over, rest = facts.find(over_full), facts.find(cell_at_rest)
+    only_claimed = facts.possible_chemistries()[1] & rests_on("claim.chemistry") != 0
+    named = both(facts.choice("claim.chemistry") > 0, facts.choice("observed.cell.chemistry") == 0)
+    claimed = both(both(only_claimed, named), negated(facts.cell.known))
+    as_lithium_ion = rest.high <= VOLTAGES["NMC"].full_v[1] * OVER_FULL
+    counted = facts.number("observed.series").known
+    holds = both(both(over.surely, claimed), both(as_lithium_ion, counted))
+    return AtRest(holds, holds, rests_on("claim.chemistry"))
 
 
 def deeply_discharged(facts: Facts) -> AtRest:

@@ -97,10 +97,11 @@ def told_of_current(facts: Facts) -> Iterator[Remark]:
         yield remark("worn_current", *fields, percent=100 * left.low)
     if found.resists:
         yield remark("worn_out_resistance", *fields, times=most)
-    if found.tested and not found.enough:
-        yield remark("worn_out_capacity", *fields, percent=100 * part)
     too_little = found.tested and not found.enough
     if too_little:
+        # A test in the cold, fast or of cells that nobody knows may be all that is lacking.
+        sure = isinstance(facts, CaseFacts) and worn_out(facts) is not None
+        yield remark("worn_out_capacity" if sure else "perhaps_worn_out", *fields, percent=100 * part)
         # Of cells that hold too little no resistance grants a current: one reason is told.
         return
     if left.missing & missing("observed.cell.dc_mohm") and not facts.number("observed.cell.dc_mohm").known:
@@ -112,11 +113,12 @@ def told_of_current(facts: Facts) -> Iterator[Remark]:
 class WornOut(NamedTuple):
     """A pack that gave less in a test than cells that are worn out hold: no current is granted, whatever else is known.
 
-    ``percent`` is what came out, of what new cells surely make, ``least_percent`` what would do. ``surely`` is whether
-    no other test could show more; else one that gives ``needed_ah`` down to ``empty_v`` would. [%, Ah, V]
+    ``percent`` is what came out, of what new cells surely make, ``new_ah``; ``least_percent`` what would do. ``surely``
+    is whether no other test could show more; else one that gives ``needed_ah`` down to ``empty_v`` would. [%, Ah, V]
     """
 
     measured_ah: Bounds
+    new_ah: float
     percent: float
     least_percent: float
     surely: bool
@@ -125,15 +127,33 @@ class WornOut(NamedTuple):
 
 
 def worn_out(facts: CaseFacts) -> WornOut | None:
-    """Return whether one pack is worn out by what it gave; None where it holds enough, or may by a test in a room."""
+    """Return whether one pack is worn out by what it gave; None where it holds enough, or may by a test in a room.
+
+    What the best cell of a size holds new is nothing that cells which nobody knows have lost.
+    """
     found, new, observed = facts.find(_worn), facts.find(_new_at_most), facts.case.observed
     came, part = observed.capacity_ah, facts.limits.number("worn_out_capacity")
-    if came is None or found.enough or not 0 < new.high < inf or not _tested_in_a_room(facts, new.high):
+    known = bool(facts.cell.known) and 0 < new.high < inf
+    if came is None or found.enough or not known or not _tested_in_a_room(facts, new.high):
         return None
     needed_ah = part * new.high / (1 - facts.limits.number("meter_error"))
     empty_v = facts.find(pack_empty_voltage).low
     surely = bool(found.surely_too_little) or empty_v <= 0
-    return WornOut(came, 100 * came.high / new.high, 100 * part, surely, needed_ah, empty_v)
+    return WornOut(came, new.high, 100 * came.high / new.high, 100 * part, surely, needed_ah, empty_v)
+
+
+def gave_far_less(facts: Facts) -> Mask:
+    """Whether a test gave so little, of what is claimed or of what new cells of the kind make, that cells are worn out.
+
+    Whatever kept it from settling a figure, nobody is to be told that nothing speaks against the pack.
+    """
+    came, claim, new = (
+        facts.number("observed.capacity_ah"), facts.claim("capacity_ah"), facts.find(_new_at_most)
+    )  # fmt: skip
+    part = facts.limits.number("worn_out_capacity")
+    of_claim = both(claim.made, came.high < part * claim.low)
+    of_new = both(both(facts.cell.known, new.high < inf), came.high < part * new.high)
+    return both(came.known, either(of_claim, of_new))
 
 
 def _tested_in_a_room(facts: CaseFacts, new_ah: float) -> bool:
@@ -165,7 +185,7 @@ def _worn(facts: Facts) -> _Worn:
     part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
     came = facts.number("observed.capacity_ah")
     tested = came.known
-    by_pack = either(is_used(facts), both(tested, given.high < new.high))
+    by_pack = either(is_used(facts), both(tested, negated(facts.find(may_be_as_new))))
     # A cell on the bench: that it has worn, and how far its resistance has grown.
     grown, cell_worn = facts.find(resistance_over_new), may_have_worn(facts)
     enough = where(
@@ -208,6 +228,16 @@ def cell_resistance(facts: Facts) -> Quantity:
 def _holds_enough(facts: Facts, part: float) -> Mask:
     """Whether a cell taken out surely holds more than one that is worn out."""
     return facts.find(tested_cell).low >= part * facts.of_cell("capacity_ah").low
+
+
+def may_be_as_new(facts: Facts) -> Mask:
+    """Whether a pack that is not used gave no less than new cells surely hold, but for how wrong a tester may read.
+
+    Without it a pack that reads 97 % would be granted no current, and one of 98 % all of it.
+    """
+    new, given = facts.find(_new_at_most), facts.find(delivered)
+    reads_less = given.high * (1 + facts.limits.number("tester_error"))
+    return both(negated(is_used(facts)), reads_less >= new.high)
 
 
 def _new_at_most(facts: Facts) -> Quantity:

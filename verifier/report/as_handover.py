@@ -9,9 +9,9 @@ from math import ceil
 from pathlib import Path
 from unicodedata import east_asian_width
 
-from verifier.answer import UseAtMost
 from verifier.case.fields import case_fields
 from verifier.case_report import Report
+from verifier.pack.use_at_most import UseAtMost
 from verifier.report import in_use, pictures
 from verifier.report.as_html import page
 from verifier.report.html import answer

@@ -151,6 +151,7 @@ def answer_data(answer: Answer) -> dict[str, Any]:
         "worn_out": None
         if worn is None
         else {
+            "new_ah": number(worn.new_ah),
             "percent": number(worn.percent),
             "least_percent": number(worn.least_percent),
             "surely": worn.surely,

@@ -48,8 +48,7 @@ def quoted(texts: Iterable[str]) -> str:
 def _one(report: Report, explain: bool, language: Language) -> str:
     current = report.finding("continuous_current")
     told = [
-        (*rows.figure_row(each, language), rows.verdict_text(each.verdict, language))
-        for each in rows.shown(report)
+        (*rows.figure_row(each, language), rows.told_verdict(each, language)) for each in rows.shown(report)
     ]
     header = rows.columns((*rows.FIGURES, rows.VERDICT), language)
     bands = [(*rows.band_row(each), verdict_name(each.verdict)) for each in current.by_temperature]

@@ -46,6 +46,10 @@ class _Page:
         """Return a verdict word with its shape."""
         return f"{_SHAPES[MEANINGS[verdict].tone]} {rows.verdict_text(verdict, language)}"
 
+    def told_verdict(self, finding: Finding) -> str:
+        """Return the verdict of a figure in the table of claims, with its shape."""
+        return f"{_SHAPES[MEANINGS[finding.verdict].tone]} {rows.told_verdict(finding, self.language)}"
+
     def painted(self, text: str, report: Report) -> str:
         """Return a report with its verdict words coloured, after it was laid out; under an alarm none as a pass."""
         if not self.colour:
@@ -193,7 +197,7 @@ def _claims(report: Report, page: _Page) -> str:
     if not shown:
         return ""
     told: list[tuple[str, ...]] = [
-        (*rows.figure_row(each, page.language), page.verdict(each.verdict, page.language)) for each in shown
+        (*rows.figure_row(each, page.language), page.told_verdict(each)) for each in shown
     ]
     header = tuple(rows.columns((*rows.FIGURES, rows.VERDICT), page.language))
     if not page.full:

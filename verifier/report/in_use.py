@@ -10,10 +10,10 @@ from dataclasses import replace
 from math import inf
 from typing import NamedTuple
 
-from verifier.answer import UseAtMost, less_motor
 from verifier.bounds import Bounds, down
 from verifier.case_report import Report
 from verifier.finding import BandSupport, Finding
+from verifier.pack.use_at_most import UseAtMost, less_motor
 from verifier.verdict import at_most
 from verifier.words import ENGLISH, Language, digits, element_name, joined, span, temperatures
 

@@ -12,11 +12,12 @@ from math import floor
 from typing import TypeAlias
 
 from verifier.alarms import LEAVE_ALONE
-from verifier.answer import AskFirst, CannotBeTrue, Conclusion, UseAtMost, Warned, asked_text, told
-from verifier.bounds import Bounds, down, up
+from verifier.answer import AskFirst, CannotBeTrue, Conclusion, Warned, asked_text, told
+from verifier.bounds import Bounds, up
 from verifier.case_report import Report
 from verifier.contradictions import excludes_itself, withdrawn
 from verifier.finding import Could, Finding, Remark
+from verifier.pack.use_at_most import UseAtMost
 from verifier.pack.wear import WornOut
 from verifier.possible_cells import NONE_EVER
 from verifier.report import in_use
@@ -40,6 +41,7 @@ from verifier.words import (
     span,
     temperatures,
 )
+from verifier.words.filling import current_taken
 
 STAGES = {
     "listed": "listing only, nothing seen",
@@ -59,7 +61,7 @@ DOUBTS_OF_A_CHARGER = frozenset(
     {"overcharges", "may_overcharge", "overcharges_some", "overcharges_most", "charges_no_possible_pack"}
 )
 # What whoever has the pack must mind: no danger of what is offered, and not told beside the rows of a table.
-OF_HANDLING = frozenset({"no_charging_below"})
+OF_HANDLING = frozenset({"no_charging_below", "uncooled_too_hot", "uncooled_perhaps_too_hot"})
 # Such remarks are told first, also where nothing is claimed that they could refute.
 DANGERS = OF_HANDLING | DOUBTS_OF_A_CHARGER | frozenset(
     {
@@ -68,7 +70,8 @@ DANGERS = OF_HANDLING | DOUBTS_OF_A_CHARGER | frozenset(
         "regeneration_too_strong", "regeneration_may_be_too_strong", "fuse_voltage_too_low",
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads", "wires_pinched",
         "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
-        "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads", "bms_may_be_above_leads",
+        "bms_above_cells", "bms_above_connector", "fuse_above_strip", "fuse_may_be_above_leads",
+        "bms_may_be_above_leads",
     }
 )  # fmt: skip
 
@@ -83,6 +86,7 @@ SAID_BY: dict[str, Collection[str]] = {
     "charger_above_cells": ("charger_too_strong",),
     "regeneration_above_cells": ("regeneration_too_strong",),
     "deeply_discharged": ("deeply_discharged",),
+    "hot_in_minutes": ("uncooled_too_hot", "uncooled_perhaps_too_hot"),
     # Of such a pack nobody balances anything.
     "group_deeply_discharged": ("groups_apart", "groups_unbalanced", "groups_may_cost"),
     "over_charge_limit": ("over_full",),
@@ -93,10 +97,11 @@ SAID_BY: dict[str, Collection[str]] = {
 # Of what is built around the cells, and how they are used.
 OF_USE = frozenset(
     {
-        "bms_above_strip", "bms_above_links", "bms_above_cells", "fuse_above_strip", "fuse_may_be_above_leads",
+        "bms_above_strip", "bms_above_links", "bms_above_cells", "bms_above_connector", "fuse_above_strip",
+        "fuse_may_be_above_leads",
         "bms_may_be_above_leads", "controller_too_strong", "controller_may_be_too_strong",
         "regeneration_too_strong", "regeneration_may_be_too_strong",
-        "fuse_breaking_may_be_low", "fuse_voltage_too_low",
+        "fuse_breaking_may_be_low", "fuse_voltage_too_low", "uncooled_too_hot", "uncooled_perhaps_too_hot",
     }
 )  # fmt: skip
 # Through these more flows than they bear, and nothing stops it.
@@ -146,11 +151,13 @@ OPENING = {
     "you buy",
     "decision_charger": "do not buy before it is clear which charger is right: {why}",
     "decision_nothing": "nothing to decide on: ask for its figures before you buy",
-    "worn_out": "nothing: worn out: it gave {measured}, {percent} % of new, and below {least} % no current is granted, "
-    "whatever else is measured. Rebuild it with new cells, or recycle it",
-    "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of new, and below {least} % no "
-    "current is granted. Rebuild it with new cells, or recycle it, unless another full discharge in a room, down to "
-    "{empty} V, gives {needed} Ah or more",
+    "worn_none": "none",
+    "worn_out_verdict": "worn out",
+    "worn_out": "nothing: worn out: it gave {measured}, {percent} % of the {new} of new cells, and below {least} % no "
+    "current is granted, whatever else is measured. Rebuild it with new cells, or recycle it",
+    "worn_out_unless": "nothing: worn out as measured: it gave {measured}, {percent} % of the {new} of new cells, and "
+    "below {least} % no current is granted. Rebuild it with new cells, or recycle it, unless another full discharge in "
+    "a room, down to {empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
@@ -174,7 +181,7 @@ OPENING = {
     "at_air": "at {air}",
     "from_air": "from {air}",
     "load_current_open": "{load}: the current it takes is open while the voltage is",
-    "load_takes": "{load} takes {current}, the most from a nearly empty pack: {verdict}",
+    "load_takes": "{load} takes {takes}: {verdict}",
     "load_within": "within what it can be trusted with",
     "load_too_much": "too much even at best",
     "load_open": "cannot tell yet whether it is too much",
@@ -190,7 +197,8 @@ OPENING = {
     "controller set to {advised} A",
     "controller_above_use": "the controller draws {draws}, more than the {advised} A to use at most: set it to "
     "{advised} A",
-    "load_worn_out": "never with these cells",
+    "load_worn_out": "not with these cells",
+    "load_worn_unless": "not before that discharge shows that they hold enough",
     "may_settle": "{asked} (may settle {figures})",
     "with_others": "{asked} (also needed for {figures})",
     "figures_and_more": "{figures} and {more} more",
@@ -292,7 +300,8 @@ def _conclusion(report: Report, language: Language) -> str:
         return answer.sentence
     return sentence(
         answer.conclusion.value, report.findings, [each.remark for each in report.alarms],
-        told(report.contradictions), report.registry.cells, used=answer.used, language=language,
+        told(report.contradictions), report.registry.cells, used=answer.used,
+        gave_far_less=answer.gave_far_less, language=language,
     )  # fmt: skip
 
 
@@ -447,6 +456,7 @@ def _worn_out(worn: WornOut, language: Language) -> str:
         percent = digits(floor(worn.percent * 10) / 10, 3, language)
     slots = {
         "measured": span(worn.measured_ah, "Ah", language), "percent": percent, "least": digits(least, 2, language),
+        "new": amount(worn.new_ah, "Ah", language),
     }  # fmt: skip
     if worn.surely:
         return _say("worn_out", language, **slots)
@@ -651,7 +661,7 @@ def _load(report: Report, language: Language) -> str:
     if report.answer.alarms and rely.intended_verdict is not Verdict.DOES_NOT_HOLD:
         code = "load_waits"
     elif report.answer.worn_out is not None:
-        code = "load_worn_out"
+        code = "load_worn_out" if report.answer.worn_out.surely else "load_worn_unless"
     elif code != "load_within" and report.grants(current) and at_most(needed.high, current.supported.low):
         # More than is advised, and no more than the pack surely carries.
         limit = amount(current.supported.low, "A", language)
@@ -683,9 +693,8 @@ def _load(report: Report, language: Language) -> str:
         and needed.high > current.claimed.high
     ):
         code, slots = "load_above_claim", {"claimed": span(current.claimed, "A", language)}
-    # To the safe side, for nobody plans by a third figure.
-    told_as = span(Bounds(down(needed.low), up(needed.high)), "A", language)
-    return _say("load_takes", language, load=load, current=told_as, verdict=_say(code, language, **slots))
+    takes = "" if rely.intended_takes is None else current_taken(rely.intended_takes.numbers, language)
+    return _say("load_takes", language, load=load, takes=takes, verdict=_say(code, language, **slots))
 
 
 def _above_use(code: str, needed: Bounds, most_a: float) -> str:

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from verifier.answer import UseAtMost
 from verifier.bounds import Bounds
 from verifier.finding import BandSupport, Element, Finding
+from verifier.pack.use_at_most import UseAtMost
 from verifier.verdict import MEANINGS, Verdict
 from verifier.whole_pack import WholePack
 from verifier.words import (

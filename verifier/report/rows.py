@@ -107,7 +107,7 @@ def _figure(finding: Finding) -> Iterator[Maker]:
     yield partial(figure_name, finding.figure)
     yield partial(_claimed, finding)
     yield partial(_supported, finding)
-    yield partial(percent, finding.margin_percent)
+    yield partial(percent, None if finding.worn_out else finding.margin_percent)
     yield partial(element_name, finding.limited_by)
 
 
@@ -115,6 +115,8 @@ def _supported(finding: Finding, language: Language) -> str:
     if finding.verdict is Verdict.INCONSISTENT and finding.figure == "configuration":
         # What is counted so is what cannot be.
         return ""
+    if finding.worn_out:
+        return box_text("worn_none", language)
     if finding.supported_as:
         return finding.supported_as
     if finding.unit == "V" and finding.supported.high > _TELLS_NOTHING * finding.supported.low > 0:
@@ -157,6 +159,13 @@ def _column(name: str, language: Language) -> str:
 def verdict_text(verdict: Verdict, language: Language = ENGLISH) -> str:
     """Return a verdict as it is shown in the table of claims."""
     return in_language(partial(verdict_name, verdict), language)
+
+
+def told_verdict(finding: Finding, language: Language = ENGLISH) -> str:
+    """Return the verdict of a figure as its row shows it: of worn cells, that they are."""
+    if finding.worn_out and finding.verdict is Verdict.NOT_SETTLED:
+        return box_text("worn_out_verdict", language)
+    return verdict_text(finding.verdict, language)
 
 
 def path_row(element: Element, *, brief: bool = False, cells_known: bool = True) -> tuple[str, ...]:
@@ -449,6 +458,8 @@ def _told_above(report: Report) -> Iterator[Remark]:
     wanted_w = load.high if load is not None and load.exact else None
     for finding in report.findings:
         for each in finding.cautions:
+            if each.code == "worn_out_capacity" and report.answer.worn_out is not None:
+                yield each
             if each.code in by_alarms or (each.code == "motor_takes" and each.numbers["motor_w"] == wanted_w):
                 yield each
 

@@ -25,6 +25,7 @@ from verifier.contradictions.refuting import Refuted
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, RemarkWhere, remark
 from verifier.pack.capacity import is_used
+from verifier.pack.wear import gave_far_less
 from verifier.possible_cells import ABOUT
 from verifier.quantities import distinct
 from verifier.questions import Language as Asking
@@ -159,6 +160,7 @@ class RowAnswers:
         could = self._could(facts, found, conclusions)
         known = np.broadcast_to(facts.cell.known, (len(rows),))
         used = np.broadcast_to(np.asarray(is_used(facts)), (len(rows),))
+        little = np.broadcast_to(np.asarray(gave_far_less(facts)), (len(rows),))
         proofs = np.where(clashes.where(unlike_claimed), PROOFS.index(BY_NO_FIT), NO_PROOF)
         proofs = np.minimum(found.proofs(known), proofs)
         proofs[clashes.where(excludes_itself)] = PROOFS.index(BY_CONTRADICTION)
@@ -167,7 +169,7 @@ class RowAnswers:
         said: dict[str, Sequence[str | None]] = {
             "conclusion": [CONCLUSIONS[code] for code in conclusions.tolist()],
             "sentence": self._with_dangers(
-                self._sentences(found, conclusions, remarks, clashes, could, used), dangers
+                self._sentences(found, conclusions, remarks, clashes, could, used, little), dangers
             ),
             "alarm": remarks.joined(),
             "danger": dangers.joined(),
@@ -233,6 +235,7 @@ class RowAnswers:
         against: Holding[Contradiction],
         could: Mapping[int, Could],
         used: NDArray[np.bool_],
+        little: NDArray[np.bool_],
     ) -> list[str]:
         texts = [""] * found.count
         for code in np.unique(conclusions).tolist():
@@ -240,7 +243,7 @@ class RowAnswers:
             if conclusion is Conclusion.NOT_AS_ADVERTISED:
                 made = self._refuted(found, packs, against)
             else:
-                made = self._without_numbers(conclusion, found, packs, warned, against, could, used)
+                made = self._without_numbers(conclusion, found, packs, warned, against, could, used, little)
             for pack, text in zip(packs.tolist(), made, strict=True):
                 texts[pack] = text
         return texts
@@ -279,6 +282,7 @@ class RowAnswers:
         against: Holding[Contradiction],
         could: Mapping[int, Could],
         used: NDArray[np.bool_],
+        little: NDArray[np.bool_],
     ) -> list[str]:
         """Return sentences that only name what they are about: those of packs of one kind are made once."""
         names = [*found.figures, *(f"{each} by hearsay" for each in found.figures)]
@@ -294,7 +298,8 @@ class RowAnswers:
             names = [*(each.code for each in against.kinds), *found.figures]
             masks = [*against.holds, *found.told]
         elif conclusion is Conclusion.NOT_SETTLED:
-            names, masks = [*names, "withdrawn"], [*masks, against.where(withdrawn)]
+            names = [*names, "withdrawn", "gave far less"]
+            masks = [*masks, against.where(withdrawn), little]
         able = [could.get(pack) for pack in packs.tolist()]
         # The sentence names what only the seller says.
         by_word = conclusion is Conclusion.IF_SELLERS_WORD_HOLDS
@@ -331,7 +336,7 @@ class RowAnswers:
                 alarms = [remark(each.code) for each in warned.of(pack)]
                 said_of = partial(
                     sentence, conclusion, findings, alarms, told(against.of(pack)), self._answers.registered,
-                    used=bool(used[pack]),
+                    used=bool(used[pack]), gave_far_less=bool(little[pack]),
                 )  # fmt: skip
                 text = in_language(partial(_spoken, said_of), self._answers.language)
                 texts[place] = self._answers.keep(keys[place], text)

@@ -163,6 +163,10 @@ CONTRADICTIONS: dict[str, str] = {
     "rest_above_name": (
         "at rest it has {volts} V, and no full pack sold as {named} V has more than {full_v} V"
     ),
+    "rest_of_other_chemistry": (
+        "{volts} V a cell at rest is that of lithium-ion cells, not of the chemistry claimed, full at {full_v} V: do "
+        "not charge it before its cells are known"
+    ),
     "above_full": (
         "{volts} V a cell at rest is above the {full_v} V of a full cell: overcharged, or more cells in "
         "series"
@@ -215,6 +219,7 @@ TOPICS = {
     "lighter_than_its_cells": "its mass beside its cells",
     "groups_not_of_pack": "its voltage at rest",
     "above_full": "its voltage at rest",
+    "rest_of_other_chemistry": "its chemistry",
     "rest_above_name": "its voltage at rest",
     "measured_above_cells": "its capacity",
     "cells": "its cells",

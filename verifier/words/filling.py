@@ -74,6 +74,8 @@ PHRASES = {
     "fuse_to_fit": "; fit a fuse of at most {fit_a} A{by}{unseen}, for {volts}{breaks}",
     "fuse_by": ", by its {part}",
     "fuse_breaks": ", that breaks {short_a} A or more",
+    "current_taken": "{full_a} A when full to {empty_a} A when nearly empty ({empty_v} V{at_cutoff})",
+    "at_cutoff": "; {cut_a} A at the {cut_v} V where its BMS is said to stop",
     "fuse_too_small": "; first strengthen its {part} ({fit_a} A), then fit a fuse to suit, for {volts}",
     "fuse_to_find": "; fit a fuse that leads and strip outlast, for {volts}",
     "would_stop": "; a BMS or fuse of at most {sure_a} A would",
@@ -171,3 +173,21 @@ def fuse_to_fit(numbers: Numbers, language: Language) -> str:
     if short_a < MOST_INTO_A_SHORT_A:
         breaks = phrase("fuse_breaks", language, short_a=digits(up(short_a), 2, language))
     return phrase("fuse_to_fit", language, fit_a=amps, by=by, unseen=unseen, volts=volts, breaks=breaks)
+
+
+def current_taken(numbers: Mapping[str, Any], language: Language) -> str:
+    """Return what a motor takes, full and nearly empty; to the safe side, for nobody plans by a third figure."""
+    at_cutoff = ""
+    if numbers["at_cutoff"] is not None:
+        volts, amps = numbers["at_cutoff"]
+        at_cutoff = phrase(
+            "at_cutoff",
+            language,
+            cut_a=digits(up(amps), language=language),
+            cut_v=digits(volts, language=language),
+        )
+    return phrase(
+        "current_taken", language, full_a=digits(down(numbers["full_a"]), language=language),
+        empty_a=digits(up(numbers["empty_a"]), language=language),
+        empty_v=digits(numbers["empty_v"], language=language), at_cutoff=at_cutoff,
+    )  # fmt: skip

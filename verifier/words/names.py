@@ -171,6 +171,7 @@ ASKED = {
     "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much",
     "at_rest": "the voltage of the pack at rest, hours after any charge: it excludes kinds of cells",
     "at_rest_when_full": "{observation} (full: some {least} to {full} V; above or below, leave it)",
+    "rest_of_test": "the rest of the capacity test: on down to the BMS's cut-off, for it ended above",
     "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V: without a "
     "wrapper take them for used and mixed",
 }
@@ -243,6 +244,11 @@ def voltage_when_full(observation: str, least: str, full: str, language: Languag
 def asked_directly(field: str, language: Language = ENGLISH) -> str:
     """Return what to find out of a field that is asked for in words of its own; nothing of any other."""
     return language.text("asked", _DIRECTLY[field], ASKED) if field in _DIRECTLY else ""
+
+
+def rest_of_the_test(language: Language = ENGLISH) -> str:
+    """Return what to find out where a capacity test ended early."""
+    return language.text("asked", "rest_of_test", ASKED)
 
 
 def registered_cells(able: int, possible: int, language: Language = ENGLISH) -> str:

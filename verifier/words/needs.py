@@ -7,6 +7,7 @@ from math import ceil, inf
 from typing import Any
 
 from verifier.bounds import down
+from verifier.bounds import up as up_to
 from verifier.finding import Remark
 from verifier.words.numbers import digits
 
@@ -70,8 +71,8 @@ NEEDS: dict[str, Sentence] = {
     "rated": lambda numbers: f"rated {digits(up(numbers['current_a']))} A continuous or more",
     "fuse_window": _fuse,
     "fuse_breaks": lambda numbers: (
-        f"for {digits(up(numbers['volts']))} V direct or more, and able to break {digits(up(numbers['breaking_a']))} A "
-        "(a short circuit of the full pack)"
+        f"for {digits(up(numbers['volts']))} V direct or more, and able to break "
+        f"{digits(up_to(numbers['breaking_a']), 2)} A (a short circuit of the full pack)"
     ),
     "fuse_volts": lambda numbers: (
         f"for {digits(up(numbers['volts']))} V direct or more; what it must break needs the count in parallel"

@@ -17,6 +17,7 @@ from verifier.words.filling import (
     Parts,
     Sentence,
     by_word,
+    current_taken,
     filled,
     fuse_to_fit,
     phrase,
@@ -86,6 +87,16 @@ def _worn(numbers: Mapping[str, Any]) -> str:
 
 def _may_be_new(numbers: Mapping[str, Any]) -> str:
     return f"{_beside_new(numbers)}: {'may have lost none' if numbers['used'] else 'may be new'}"
+
+
+def _ended_early(numbers: Mapping[str, Any]) -> str:
+    each = numbers["cell_v"]
+    a_cell = f" ({span(each, 'V')} a cell)" if each.low > 0 and each.high < inf else ""
+    left = "some tenth may be left below" if numbers["nearly"] else "what is left below is not known"
+    return (
+        f"measured: {span(numbers['measured_ah'], 'Ah')} down to {span(numbers['ended_v'], 'V')}{a_cell}; {left}: test "
+        "down to the BMS's cut-off"
+    )
 
 
 _WEAR = {
@@ -285,6 +296,7 @@ def _chemistries(numbers: Numbers, language: Language, of: str) -> str:
 _PARTS: Parts = {
     "over": partial(_chemistries, of="over"),
     "right": partial(_chemistries, of="right"),
+    "current_taken": current_taken,
     "would_stop": _would_stop,
     "fit": fuse_to_fit,
     "part": _part,
@@ -304,6 +316,13 @@ REMARKS: dict[str, Sentence] = {
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
     "rounded": "{claimed} {unit} is {over_percent} % more than {supported} {unit}: labels are rounded by as much",
     "worn_or_other_cells": _worn,
+    "used_or_other_cells": lambda numbers: (
+        f"{_beside_new(numbers)}: used, or not these cells: as new ones they are granted no current"
+    ),
+    "new_but_for_the_tester": lambda numbers: (
+        f"{_beside_new(numbers)}: may be new: a charger or plain tester reads up to "
+        f"{digits(numbers['tester_percent'])} % wrong"
+    ),
     "may_be_new": lambda numbers: (
         f"{_may_be_new(numbers)}: measured cold, fast or within the meter's error, it stands for "
         f"{span(Bounds(numbers['low_ah'], numbers['high_ah']), 'Ah')}"
@@ -312,6 +331,7 @@ REMARKS: dict[str, Sentence] = {
         f"{_may_be_new(numbers)}: a test gives less in the cold, fast or ended early; note its current, temperature "
         "and end"
     ),
+    "test_ended_early": _ended_early,
     "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again when it "
     "is full, where unlike charges show",
     "by_typical": "{claimed} Ah is by the datasheet's typical capacity, the usual labelling; guaranteed is {sure} Ah, "
@@ -343,6 +363,8 @@ REMARKS: dict[str, Sentence] = {
     "worn_current": "worn cells have more resistance: {percent} % of a new one's current is granted",
     "worn_out_capacity": "cells that hold less than {percent} % of new ones are worn out: nobody knows what current "
     "they stand, and none is granted",
+    "perhaps_worn_out": "cells that hold less than {percent} % of new ones are worn out: no current is granted before "
+    "a full discharge in a room, at a gentle current, shows that these hold more",
     "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
     "knows what current they stand, and none is granted",
     "worn_resistance_open": "how far the cells' resistance has grown is not known: no more current is granted before "
@@ -392,7 +414,7 @@ REMARKS: dict[str, Sentence] = {
     ),
     "mass_bounds_energy": "a pack of {mass_kg} kg holds at most {most_wh} Wh ({most_wh_per_kg} Wh/kg)",
     "motor_span": "{low_w} to {high_w} W is a span of motors: judged for the largest, {high_w} W",
-    "motor_takes": "a {motor_w} W motor draws {low_a} to {high_a} A, the most from a nearly empty pack",
+    "motor_takes": "a {motor_w} W motor draws {current_taken}",
     "default_efficiency": "for a drive of usual efficiency, {low} to {high}; yours is not stated",
     "default_ride": "for a usual rider, vehicle and speed, as far as they are not stated",
     "range_leaves": (
@@ -576,6 +598,8 @@ REMARKS: dict[str, Sentence] = {
     "links_share": "the link next to the lead may carry up to {times} times the mean of all",
     "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "
     "before they overheat{would_stop}",
+    "bms_above_connector": "{guard} through, the connector is rated {most_a} A: nothing stops more before it "
+    "overheats{would_stop}",
     "bms_above_strip": "{guard} through; the strip to the main lead is safe up to {sure_a} A and overheats above "
     "{most_a} A: nothing stops more{would_stop}",
     "bms_above_links": "{guard} through; the links between groups are safe up to {sure_a} A and overheat above "
@@ -585,6 +609,10 @@ REMARKS: dict[str, Sentence] = {
     "fuse_above_strip": "the fuse of {rating_a} A does not keep the strip inside from overheating ({part}: at most "
     "{most_a} A){fit}",
     "bms_may_be_above_leads": "the BMS lets {rating_a} A through, the leads surely carry only {sure_a} A{fit}",
+    "uncooled_too_hot": "at {current_a} A the cells gain {rise_k} K in one discharge if they cannot cool, from "
+    "{air_c} C surely past {limit_c} C: fit a temperature sensor",
+    "uncooled_perhaps_too_hot": "at {current_a} A the cells gain {rise_k} K in one discharge if they cannot cool, from "
+    "{air_c} C perhaps past {limit_c} C: fit a temperature sensor",
     "controller_too_strong": "the controller draws {controller_a} A, the pack carries at most {most_a} A",
     "controller_may_be_too_strong": "the controller draws {controller_a} A; only {sure_a} A is surely carried",
     "charger_over_cells": "the charger gives {charger_a} A, the cells take {cells_a} A at most",

@@ -39,6 +39,8 @@ SENTENCES = {
     "not_settled": "Cannot tell yet: {figures}; nothing claimed is shown to be false.",
     "not_settled_able": "Cannot tell yet: {figures}; nothing claimed is shown to be false. {could}",
     "not_settled_unable": "Cannot tell yet: {figures}. {could}",
+    "not_settled_little": "Cannot tell yet: {figures}; what a test gave is far less than what is claimed or new cells "
+    "make.",
     "not_settled_withdrawn": (
         "Cannot tell yet: {figures}; the datasheet of its cells was withdrawn; nothing claimed is shown to be false."
     ),
@@ -72,6 +74,7 @@ class _Known(NamedTuple):
     alarms: Sequence[Remark]
     against: Sequence[Contradiction]
     used: bool
+    gave_far_less: bool
     language: Language
 
     def say(self, code: str, **slots: object) -> str:
@@ -93,6 +96,7 @@ def sentence(
     registered: int,
     *,
     used: bool,
+    gave_far_less: bool,
     language: Language = ENGLISH,
 ) -> str:
     """Return the conclusion as one sentence, with the figure that decides it.
@@ -107,11 +111,13 @@ def sentence(
         How many cells the registry holds; an empty one is told.
     used
         Whether the pack is a used one, which nobody calls new.
+    gave_far_less
+        Whether a test gave far less than is claimed, or than new cells make: then nothing is said to speak for it.
     language
         In which it is said.
     """
     made = [each for each in findings if each.verdict is not Verdict.NOT_CLAIMED]
-    known = _Known(made, alarms, contradictions, used, language)
+    known = _Known(made, alarms, contradictions, used, gave_far_less, language)
     return _beside(registered, _TEXTS[conclusion](known), language)
 
 
@@ -245,6 +251,8 @@ def _not_settled(known: _Known) -> str:
         return known.say("hearsay", figures=known.names([each for each in known.made if each.by_hearsay]))
     able = next((each.could for each in open_ if each.could is not None), None)
     figures = known.names(open_)
+    if known.gave_far_less:
+        return known.say("not_settled_little", figures=figures)
     if any(withdrawn(each) for each in known.against):
         # Which other cells could make it tells nothing: the one inside has been named.
         return known.say("not_settled_withdrawn", figures=figures)

@@ -13,7 +13,7 @@ from tests.program import run
 from tests.verifier.desk.conftest import REGISTRY, answers
 from verifier.case.reading import parse_case
 from verifier.judge import judge
-from verifier.report.opening import dangers
+from verifier.report.opening import OF_HANDLING, dangers
 from verifier.screening.one_row import row_cases
 from verifier.screening.output import Wanted
 from verifier.screening.tables import Source
@@ -45,6 +45,25 @@ def test_what_was_seen_endangers_as_in_a_check(tmp_path: Path) -> None:
     pinched, few = answers(f"{head}\n13,4,no,\n13,4,,9\n", tmp_path)
     assert "pinched" in pinched["danger"] or "free" in pinched["danger"]
     assert "9" in few["danger"]
+
+
+def test_how_to_handle_a_pack_is_told_by_a_check_and_ranks_no_row(tmp_path: Path) -> None:
+    """An honest pack that gets warm would rank before one that lies. Rule: verifier.report.opening.OF_HANDLING."""
+    head = (
+        "observed.configuration,observed.cell.marking,observed.bms.continuous_a,observed.connector.continuous_a,"
+        "observed.fuse.rating_a,observed.leads.area_mm2,observed.leads.conductor,observed.leads.length_m,"
+        "observed.strip.material,observed.strip.thickness_mm,observed.strip.width_mm,observed.strip.layers,"
+        "observed.strip.pitch_mm,observed.series_links.count,observed.take_off.where,observed.take_off.layers"
+    )
+    way = "100,80,50,copper,0.3,nickel,0.3,20,2,20,4,every_cell,2"
+    registry = open_registry(REGISTRY)
+    rows = answers(f"{head}\n13S4P,TARN TR18-31B,80,{way}\n13S4P,TARN TR18-31B,10,{way}\n", tmp_path)
+    for number, row in enumerate(rows, 1):
+        (draft,) = row_cases(Source(str(tmp_path / "in.csv")), number, registry).drafts
+        report = judge(parse_case(draft, "row").case, registry, steps=False)
+        told = {each.code for each in dangers(report)}
+        assert (told <= OF_HANDLING, bool(told)) == (True, number == 1)
+        assert "danger" not in row
 
 
 def test_a_danger_comes_first_among_rows_of_one_conclusion(tmp_path: Path) -> None:

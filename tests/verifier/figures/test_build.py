@@ -209,6 +209,48 @@ def test_a_fuse_is_looked_at_as_protection(bench: Bench, fuse: dict[str, Any], t
         assert short.numbers["short_a"] == pytest.approx(525, rel=0.2)
 
 
+@pytest.mark.parametrize(
+    ("measured", "short_a"),
+    [
+        # 4.2 V / (15 mohm Ah / 4.2 Ah / 3), the least of any 18650 (registry.envelope, verifier.electrical.resistance).
+        ({}, 3528),
+        # Direct current meets no less than 1 kHz: 4.2 V x 3 / (15.8 mohm less 0.5 % of the meter).
+        ({"observed.cell.ac_mohm": 15.8}, 4.2 * 3 / 0.0158 / 0.995),
+        # Of direct current it is at most 2.5 times that at 1 kHz: 40 / 2.5 = 16 mohm.
+        ({"observed.cell.dc_mohm": 40, "observed.cell.dc_seconds": 10}, 4.2 * 3 / 0.016 / 0.995),
+        # The lowest of the groups, 20 / 2.5 = 8 mohm; of nobody knows how many seconds up to 1.6 times as much.
+        ({"observed.group_dc_mohm": [20, 24], "observed.group_dc_seconds": 10}, 4.2 / 0.008 / 0.995),
+        ({"observed.group_dc_mohm": [20, 24]}, 4.2 / 0.005 / 0.995),
+        # A range is as low as its lower end.
+        ({"observed.cell.ac_mohm": [12, 15.8]}, 4.2 * 3 / 0.012 / 0.995),
+    ],
+)
+def test_a_measured_resistance_bounds_what_a_fuse_must_break(
+    bench: Bench, measured: dict[str, Any], short_a: float
+) -> None:
+    """A fuse that breaks 4200 A would be sought for a short of 800 A, and none be found. Ohm's law."""
+    pack = {"observed.series": 13, "observed.parallel": 3, "observed.fuse": {"rating_a": 30, "voltage_v": 58},
+            "observed.cell": {"size": "18650", "chemistry": "NMC"}, "use.temperature_c": 25}  # fmt: skip
+    data = bench.changed({}, {**pack, **measured})
+    (said,) = [each for each in bench.figure("build", data).cautions if each.code == "fuse_breaking_not_read"]
+    assert said.numbers["short_a"] == pytest.approx(short_a, rel=5e-3)
+    missing = bench.judge(bench.changed(data, {"observed.fuse": {"fitted": False}}))
+    (alarm,) = [each for each in missing.alarms if each.code == "no_fuse"]
+    assert alarm.numbers["short_a"] == said.numbers["short_a"]
+
+
+def test_one_cell_that_has_worn_makes_no_short_circuit_smaller(bench: Bench) -> None:
+    """The other cells may be as new, and drive what a fuse for worn ones does not break. Sheet: 20 mohm at 1 kHz."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(resistance={"ac_mohm": 20, "dc_mohm": 32}))
+    shorts = []
+    for ac_mohm in (None, 60):
+        data = bench.build(**{"observed.fuse": {"rating_a": 30}, "observed.cell.ac_mohm": ac_mohm})
+        found = bench.figure("build", data, cell).cautions
+        shorts += [each.numbers["short_a"] for each in found if each.code == "fuse_breaking_not_read"]
+    assert len(shorts) == 2
+    assert shorts[1] == pytest.approx(shorts[0], rel=0.2)
+
+
 @pytest.mark.parametrize("charger", ["observed.charger.current_a", "claim.charge_current_a"])
 def test_charge_leads_carry_may_carry_or_do_not_carry_the_charger(bench: Bench, charger: str) -> None:
     """Thin leads would be told to carry a charger that heats them."""

@@ -430,6 +430,33 @@ def test_strip_that_the_bms_overheats_is_told_first(bench: Bench) -> None:
     assert bench.told(weaker.finding("continuous_current"), "bms_above_strip") is None
 
 
+@pytest.mark.parametrize(
+    ("bms_a", "fuse_a", "told"),
+    # What is in front of a connector of 30 A lets more through, or either stops it; a BMS of which nobody knows may.
+    [(40, 50, True), (40, None, True), (30, 50, False), (40, 30, False), (None, 50, False)],
+)
+def test_a_connector_that_nothing_protects_is_told_first(
+    bench: Bench, bms_a: float | None, fuse_a: float | None, told: bool
+) -> None:
+    """A connector of 30 A behind a BMS of 40 A and a fuse of 50 A would melt before anything opens.
+
+    Rule: what stops the current must let no more through than the weakest part carries.
+    """
+    cell = bench.cell(
+        "lyr-18650-26", bench.sheet(discharge=[{"low_c": -20, "high_c": 60, "max_continuous_a": 20}])
+    )
+    way = {"observed.series_links.count": 8, "observed.strip": {"material": "nickel", "thickness_mm": 0.3,
+           "width_mm": 20, "layers": 4, "pitch_mm": 20}}  # fmt: skip
+    data = bench.seen_through(**way, **{"observed.bms.continuous_a": bms_a, "observed.fuse.rating_a": fuse_a,
+                                        "observed.connector.continuous_a": 30})  # fmt: skip
+    report = bench.judge(data, cell)
+    found = [each for each in dangers(report) if each.code == "bms_above_connector"]
+    assert bool(found) is told
+    if told:
+        assert "the connector is rated 30 A: nothing stops more before it overheats" in remark_text(found[0])
+        assert "of at most 30 A would" in remark_text(found[0])
+
+
 @pytest.mark.parametrize(("rating_a", "told"), [(20, False), (40, True), (60, False)])
 def test_a_fuse_that_may_not_protect_its_leads_is_noted(bench: Bench, rating_a: float, told: bool) -> None:
     """Leads that surely carry 29 A and perhaps 44 would be thought protected by 40 A; above 44 there is an alarm."""

@@ -14,6 +14,7 @@ from verifier.bounds import Bounds
 from verifier.pack.power import empty_power_bounds, empty_power_w, open_power_bounds, power_w
 from verifier.quantities import Quantity
 from verifier.verdict import PASSES, Verdict
+from verifier.words import remark_text
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -191,10 +192,27 @@ def test_a_span_of_motors_is_judged_by_its_largest(
 
 
 def test_what_a_motor_takes_is_told(bench: Bench) -> None:
-    """A user could not set the controller: 500 W / (32.5..39 V x 0.8) = 16.0 to 19.2 A when nearly empty."""
+    """A user could not set the controller: 500 W at the motor of 0.8 take 625 W, and from 54.6 V (full) 11.4 A.
+
+    From 32.5 V, nearly empty, 19.2 A; where the BMS is said to stop at 39 V, 16.0 A.
+    """
     found = bench.figure("load_power", seen(bench, **{"claim.load_power_w": 500}), sagging(bench))
     told = bench.remark(found, "motor_takes").numbers
-    assert (told["low_a"], told["high_a"]) == (pytest.approx(16.03, abs=0.01), pytest.approx(19.23, abs=0.01))
+    assert (told["full_a"], told["empty_a"]) == (
+        pytest.approx(11.45, abs=0.01),
+        pytest.approx(19.23, abs=0.01),
+    )
+    assert (told["empty_v"], told["at_cutoff"]) == (32.5, None)
+    text = remark_text(next(each for each in found.cautions if each.code == "motor_takes"))
+    assert text == "a 500 W motor draws 11 A when full to 20 A when nearly empty (32.5 V)"
+    stops = {"claim.load_power_w": 500, "claim.cutoff_voltage_v": 39}
+    found = bench.figure("load_power", seen(bench, **stops), sagging(bench))
+    assert bench.remark(found, "motor_takes").numbers["at_cutoff"] == (39, pytest.approx(16.03, abs=0.01))
+    text = remark_text(next(each for each in found.cautions if each.code == "motor_takes"))
+    assert text.endswith("(32.5 V; 17 A at the 39 V where its BMS is said to stop)")
+    # One below the cells' own end stops nothing before them.
+    found = bench.figure("load_power", seen(bench, **{**stops, "claim.cutoff_voltage_v": 30}), sagging(bench))
+    assert bench.remark(found, "motor_takes").numbers["at_cutoff"] is None
     no_count = dict.fromkeys(NO_SERIES)
     found = bench.figure("load_power", seen(bench, **{"claim.load_power_w": 500, **no_count}), sagging(bench))
     assert bench.told(found, "motor_takes") is None

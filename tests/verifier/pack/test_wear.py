@@ -13,6 +13,7 @@ import pytest
 
 from verifier.pack.wear import current_left
 from verifier.verdict import Verdict
+from verifier.words import remark_text
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -56,6 +57,42 @@ def test_worn_cells_are_granted_less_current_than_new_ones(
     found = bench.known(bench.changed({}, facts)).find(current_left)
     assert found.low == pytest.approx(left)
     assert found.high == 1.0
+
+
+@pytest.mark.parametrize(
+    ("condition", "measured_ah", "test", "left"),
+    [
+        # New cells make 10.4 Ah or more. 10.1 Ah are 97 %, of a tester that reads 3 % wrong all of it, and so are
+        # 10.0 Ah (96 %): 10 x 1.03 x 1.005 (meter) / 0.99 (how well a test repeats) are 10.46 Ah.
+        ("new", 10.1, {}, 1.0),
+        ("new", 10.0, {}, 1.0),
+        (None, 10.0, {"observed.capacity_temperature_c": 25, "observed.capacity_current_a": 2.08}, 1.0),
+        # 9.9 Ah would be 10.35 Ah: no tester explains it, nor does a warm or a slow test, which gives more.
+        ("new", 9.9, {}, 0.0),
+        (None, 9.9, {"observed.capacity_temperature_c": 25, "observed.capacity_current_a": 2.08}, 0.0),
+        ("new", 9.9, {"observed.capacity_temperature_c": 40, "observed.capacity_current_a": 0.5}, 0.0),
+        # Of a pack that is used nobody supposes it to be as new.
+        ("used", 10.0, {}, 0.0),
+    ],
+)
+def test_a_new_pack_within_a_plain_testers_error_is_granted_its_current(
+    bench: Bench, condition: str | None, measured_ah: float, test: dict[str, float], left: float
+) -> None:
+    """A sound pack would be granted nothing at 97 % and all of it at 98 %. Testers 1 to 3 %: common practice."""
+    facts = {**PACK, "case.condition": condition, "observed.capacity_ah": measured_ah, **test}
+    assert bench.known(bench.changed({}, facts)).find(current_left).low == pytest.approx(left)
+
+
+def test_a_new_pack_that_gave_less_than_a_tester_explains_is_told_so(bench: Bench) -> None:
+    """A buyer would read that no current is granted, and not that his new pack is a used one. Rule: say why."""
+    at_25 = {"observed.capacity_temperature_c": 25, "observed.capacity_current_a": 2.08}
+    facts = {**PACK, **at_25, "case.condition": "new"}
+    texts = {}
+    for measured_ah in (9.9, 10.0):
+        report = bench.judge(bench.changed({}, {**facts, "observed.capacity_ah": measured_ah}))
+        texts[measured_ah] = " ".join(remark_text(each) for each in report.finding("capacity").cautions)
+    assert "measured 9.9 Ah (95 %): used, or not these cells" in texts[9.9]
+    assert "measured 10 Ah (96 %): may be new: a charger or plain tester reads up to 3 % wrong" in texts[10.0]
 
 
 def test_a_used_pack_that_nobody_measured_holds_any_part_of_its_capacity(bench: Bench) -> None:

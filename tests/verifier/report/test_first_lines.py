@@ -131,7 +131,7 @@ def test_a_pack_that_is_worn_out_is_not_asked_for_more(bench: Bench) -> None:
     report = worn(bench)
     (use,) = labelled(report, "use it for")
     assert "worn out" in use
-    assert "77 % of new" in use
+    assert "77 % of the 10.4 Ah of new cells" in use
     assert "whatever else is measured" in use
     assert report.answer.at_best is None
     assert not labelled(report, "charge with")

@@ -16,8 +16,8 @@ import pytest
 from PIL import Image
 
 from registry.errors import PlacedError
-from verifier.answer import UseAtMost
 from verifier.case_report import Report
+from verifier.pack.use_at_most import UseAtMost
 from verifier.report import as_handover, as_html, as_label, in_use
 from verifier.report.opening import ANSWER, lines
 from verifier.report.photos import MOST_PHOTOS, SIDE_PX, embedded

@@ -6,6 +6,7 @@ from functools import partial
 
 from verifier.finding import Finding
 from verifier.report.html.markup import Content, Markup, join, spoken, tag
+from verifier.report.rows import told_verdict
 from verifier.verdict import MEANINGS, Verdict
 from verifier.words import ENGLISH, Language, in_language, verdict_name
 
@@ -47,4 +48,4 @@ def marked(verdict: Verdict, language: Language = ENGLISH) -> Markup:
 
 def judged(finding: Finding, language: Language = ENGLISH) -> Markup:
     """Return a finding's verdict as shape and words."""
-    return marked(finding.verdict, language)
+    return toned(MEANINGS[finding.verdict].tone, spoken(told_verdict(finding, language)))
