@@ -165,6 +165,8 @@ OPENING = {
     "word_at_hand": "the {volts} charger at hand fits only if what the seller says is true: do not plug it in before "
     "the label of the pack is seen to say so, and never alone",
     "plug_nothing_in": "nothing: do not plug in the charger ({volts}), not even to see",
+    "plug_none_in": "nothing: plug in no charger, not even to see",
+    "volts_open_at_hand": "do not plug in the charger at hand: nothing says yet that it is right; read its voltage",
     "if_sound": "If it were sound; this table does not allow you to use it:",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
@@ -494,8 +496,10 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
 
 
 def _charger(report: Report) -> Iterator[Maker]:
-    seen, worn = _charger_seen(report), report.answer.worn_out
-    if worn is not None:
+    seen, worn = in_use.charger_seen(report), report.answer.worn_out
+    if _unread_charger(report):
+        yield partial(_say, "plug_none_in" if to_be_left_alone(report) else "volts_open_at_hand")
+    elif worn is not None:
         yield from _of_worn_out(report, worn, seen)
     elif to_be_left_alone(report):
         # Of a wrong one its own alarm says so.
@@ -506,24 +510,41 @@ def _charger(report: Report) -> Iterator[Maker]:
     elif seen is not None:
         yield from _of_one_at_hand(report, seen)
     elif report.stage != "listed" and not report.answer.alarms and not report.contradictions:
-        # A pack in hand is charged by whoever has it, unless it is told not to; a closed one by the charger that came
-        # with it, of which remarks say what it is right for.
-        if report.stage == "arrived" and _charger_stated(report):
-            return
-        volts = report.finding("charge_voltage")
-        counted = report.case.observed.series
-        if counted is None or not counted.exact:
-            yield partial(_say, "count_open")
-        elif volts.sellers_word or not volts.supported.exact:
-            yield partial(_say, "chemistry_open")
+        yield from _of_none_at_hand(report)
+
+
+def _unread_charger(report: Report) -> bool:
+    """Whether a charger was seen of which nobody has read the voltage, of a pack that nobody may charge as it is."""
+    answer, charger = report.answer, report.case.observed.charger
+    allowed = in_use.charger_is_known(report) and not answer.alarms and answer.worn_out is None
+    return in_use.charger_seen(report) is None and charger.current_a is not None and not allowed
+
+
+def _of_none_at_hand(report: Report) -> Iterator[Maker]:
+    """Yield why a pack in hand is not charged yet: whoever has it does so, unless told not to.
+
+    A closed one is charged by the charger that came with it, of which remarks say what it is right for.
+    """
+    if report.stage == "arrived" and _charger_stated(report):
+        return
+    volts, counted = report.finding("charge_voltage"), report.case.observed.series
+    if counted is None or not counted.exact:
+        yield partial(_say, "count_open")
+    elif volts.sellers_word or not volts.supported.exact:
+        yield partial(_say, "chemistry_open")
 
 
 def _of_worn_out(report: Report, worn: WornOut, seen: Bounds | None) -> Iterator[Maker]:
     """Yield that a pack to be recycled is charged no more, but once for the test that could clear it."""
     if not worn.surely and in_use.charger_is_known(report):
-        yield partial(_of_charger_seen, "charge_for_test", report.finding("charge_voltage").supported)
+        yield partial(_for_test, report)
     elif seen is not None:
         yield partial(_of_charger_seen, "worn_at_hand", seen)
+
+
+def _for_test(report: Report, language: Language) -> str:
+    volts = span(report.finding("charge_voltage").supported, "V", language)
+    return _say("charge_for_test", language, volts=volts) + in_use.of_charger_at_hand(report, language)
 
 
 def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
@@ -542,7 +563,9 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
         yield partial(_of_charger_seen, "alarm_first_at_hand", volts)
     elif any(excludes_itself(each) for each in report.contradictions):
         yield partial(_of_charger_seen, "untrue_at_hand", volts)
-    elif counted is None and report.stage in ("opened", "tested"):
+    elif (counted is None and report.stage in ("opened", "tested")) or (
+        counted is not None and not counted.exact
+    ):
         yield partial(_of_charger_seen, "count_open_at_hand", volts)
     elif (
         # A closed pack with its own charger is told what that is right for; one opened, or without a wrapper, is not
@@ -556,12 +579,6 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
         yield partial(_of_charger_seen, "chemistry_open_at_hand", volts)
     else:
         yield partial(_of_charger_seen, "word_at_hand", volts)
-
-
-def _charger_seen(report: Report) -> Bounds | None:
-    """Return the voltage of the charger that was seen: as it is marked, else as it was measured. [V]."""
-    charger = report.case.observed.charger
-    return charger.no_load_v if charger.voltage_v is None else charger.voltage_v
 
 
 def _of_charger_seen(code: str, volts: Bounds, language: Language) -> str:

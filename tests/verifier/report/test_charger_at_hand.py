@@ -119,3 +119,66 @@ def test_a_right_charger_is_named_though_its_leads_are_not_seen(bench: Bench) ->
     (charge,) = under("charge with", report)
     assert "the charger at hand (54.6 V, 2 A) fits by its voltage" in charge
     assert "look whether the charge leads carry its 2 A" in charge
+
+
+CHARGERS: tuple[dict[str, Any], ...] = (
+    {"voltage_v": 54.6}, {"voltage_v": 54.6, "current_a": 2}, {"voltage_v": 54.6, "current_a": 8},
+    {"no_load_v": 54.6, "current_a": 2}, {"voltage_v": 53}, {"voltage_v": 42, "current_a": 2}, {"voltage_v": 58.4},
+    {"voltage_v": [50, 56]}, {"voltage_v": 67.2, "current_a": 2}, {"current_a": 2},
+)  # fmt: skip
+_NO_NAME = {"claim.cell_marking": None, "claim.chemistry": None}
+PACKS: dict[str, dict[str, Any]] = {
+    "known": {},
+    "leads open": {"observed.charge_leads": None},
+    "scraped": {"observed.cell": {"marking": "scraped", "size": "18650"}, **_NO_NAME},
+    "unknown": {"observed.cell": None, **_NO_NAME},
+    "count open": {"observed.series": None, "observed.bms.series": None},
+    "count a range": {"observed.series": [13, 14], "observed.bms.series": None, "claim.series": None},
+    "perhaps worn out": {"case.condition": "used", "observed.capacity_ah": 7.9},
+    "worn out": {"case.condition": "used", "observed.capacity_ah": 6},
+    "dead": {"observed.resting_voltage_v": 13},
+    "no fuse": {"observed.fuse": {"fitted": False}},
+    "contradicting": {"claim.energy_wh": 2000, "claim.cell_count": 70},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("pack", PACKS)
+@pytest.mark.parametrize("stage", ["listed", "arrived", "opened"])
+def test_a_charger_at_hand_is_never_without_a_word(bench: Bench, stage: str, pack: str) -> None:
+    """Nobody who holds a charger reads on where no line names it: he plugs it in.
+
+    Rule, no source: whatever is known of the pack and of the charger, one line under alarm, charge with, beware or
+    decision speaks of the charger, by its voltage where it was read.
+    """
+    for charger in CHARGERS:
+        changes = {**PACKS[pack], "case.stage": stage, "observed.charger": charger}
+        report = bench.judge(bench.seen_through(**changes))
+        lines = [
+            each for label in ("alarm", "charge with", "beware", "decision") for each in under(label, report)
+        ]
+        volts = charger.get("voltage_v", charger.get("no_load_v"))
+        about = [each for each in lines if "charger" in each.lower()]
+        if volts is None:
+            assert about, (charger, lines)
+        else:
+            text = "50 to 56 V" if isinstance(volts, list) else f"{volts:g} V"
+            assert any(text in each for each in about), (charger, lines)
+
+
+def test_a_charger_of_another_pack_is_not_passed_over(bench: Bench) -> None:
+    """ "54.6 V" alone would be read as leave to use the 50 V one that lies there. By hand: 13 x 4.2 V is 54.6 V."""
+    for volts, said in (
+        (50, "do not use the charger at hand (50 V)"),
+        (53, "fits by its voltage: read its current"),
+    ):
+        report = bench.judge(bench.seen_through(**{"observed.charger": {"voltage_v": volts}}))
+        (charge,) = under("charge with", report)
+        assert charge.startswith("54.6 V")
+        assert said in charge
+
+
+def test_a_count_that_is_open_is_not_called_an_open_chemistry(bench: Bench) -> None:
+    """Somebody looks for the chemistry of cells whose wrapper he has read, and never counts the groups."""
+    changes = {**PACKS["count a range"], "observed.charger": {"voltage_v": 54.6}}
+    (charge,) = under("charge with", bench.judge(bench.seen_through(**changes)))
+    assert "before its groups in series are counted" in charge
