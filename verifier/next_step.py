@@ -101,7 +101,7 @@ def next_steps(
         return ()
     tried = _WhatIf(stated, undisputed, registry)
     known = Open(undisputed, registry)
-    safe = [each for each in OBSERVATIONS if each.safe(stated.case, alarms)]
+    safe = [each for each in OBSERVATIONS if each.safe(alarms)]
     steps = [step for each in safe if (step := _tried(tried, known, each, unsettled)) is not None]
     rank = {each.field: each.effort_rank for each in OBSERVATIONS}
     return tuple(

@@ -31,6 +31,7 @@ from verifier.words import (
     element_name,
     evidence_name,
     figure_name,
+    groups_beyond,
     in_language,
     joined,
     part,
@@ -121,6 +122,8 @@ OPENING = {
     "leave_alone": "nothing, whatever holds below: do not charge, load or post it, take it on no bus or train, and let "
     "nobody charge it back to life; with its contacts taped it goes to somebody who repairs such packs, to a "
     "collection point for batteries or to who sold it",
+    "repair_group": "if you repair such packs: first find what emptied group {groups} alone (a BMS wire that draws "
+    "from it, damp, a cell shorted inside); none of its cells is ever charged again, and no other group before that",
     "until_alarm": "nothing until what the alarm says is done, whatever holds below",
     "once_charged_so": "charged as the alarm says: {use}",
     "too_weak": "nothing as it is: too weak: {part}",
@@ -358,7 +361,8 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
     if answer.alarms:
         alone = to_be_left_alone(report)
         then = (partial(_once_charged_so, each) for each in answer.once_charged_so)
-        return _under(label, (partial(_say, "leave_alone" if alone else "until_alarm"), *then))
+        first = partial(_say, "leave_alone" if alone else "until_alarm")
+        return _under(label, (first, *_for_a_repairer(report), *then))
     if answer.worn_out is not None:
         return [(label, partial(_worn_out, answer.worn_out))]
     if any(excludes_itself(each) for each in report.contradictions):
@@ -379,6 +383,18 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
 def to_be_left_alone(report: Report) -> bool:
     """Whether an alarm is of the cells themselves: such a pack is neither charged nor used, nor anything mended."""
     return any(each.code in LEAVE_ALONE for each in report.answer.alarms)
+
+
+def _for_a_repairer(report: Report) -> Iterator[Maker]:
+    """Yield what to look at first in a pack that is open already, where one group alone is empty."""
+    if report.stage in ("opened", "tested"):
+        for alarm in report.answer.alarms:
+            if alarm.code == "group_deeply_discharged" and groups_beyond(alarm.numbers):
+                yield partial(_repair_group, alarm)
+
+
+def _repair_group(alarm: Warned, language: Language) -> str:
+    return _say("repair_group", language, groups=groups_beyond(alarm.numbers, language))
 
 
 def _once_charged_so(use: UseAtMost, language: Language) -> str:

@@ -383,6 +383,10 @@ _OF_A_COUNT = frozenset(
 )  # fmt: skip
 # How a pack came is nothing to a job at a bench.
 _OF_TRANSPORT = frozenset({"shipped_too_full_by_air", "perhaps_shipped_too_full"})
+# What only a load on the pack or a cell would tell.
+_ASKS_FOR_A_TEST = frozenset(
+    {"used_untested", "worn_resistance_open", "may_be_new_test_open", "groups_may_cost", "groups_unbalanced"}
+)
 # What not to rely on, told after the dangers of the opening and before all else.
 _WARNINGS = ("no_charging_in_this_air", "beyond_published", "worn_current", "used_untested")
 
@@ -395,13 +399,14 @@ def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
 def build(report: Report, *, brief: bool = False) -> list[str]:
     """Return what was seen of the build, without the dangers, which the opening tells; what is amiss first.
 
-    In brief without what an alarm has said.
+    In brief without what an alarm has said; of a pack that is to be left alone never: "poor balance" belittles it.
     """
-    if brief and not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms):
+    alone = not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms)
+    if brief and alone:
         # Of such a pack nobody opens anything to read a fuse.
         return []
     found = sorted(report.finding("build").cautions, key=lambda each: each.code not in _AMISS)
-    return _each_once(found, [*dangers(report), *(_told_above(report) if brief else ())])
+    return _each_once(found, [*dangers(report), *(_told_above(report) if brief or alone else ())])
 
 
 def _each_once(found: Iterable[Remark], told: Container[Remark]) -> list[str]:
@@ -430,6 +435,9 @@ def notes(report: Report, *, brief: bool = False) -> list[str]:
         for remark in each.cautions
         if remark.code in _WARNINGS and remark not in first
     ]
+    if handling_texts(report):
+        # No test clears such a pack, and none is asked for.
+        said = [pair for pair in said if pair[1].code not in _ASKS_FOR_A_TEST]
     # What not to do stands before what explains a verdict: of many notes only the first are shown.
     said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
     warned = sum(remark.code in _WARNINGS for _, remark in said)

@@ -108,8 +108,25 @@ def test_nobody_is_sent_into_a_pack_that_is_to_be_left_alone(bench: Bench) -> No
     """ "No opening" above ten rows of "open the case", for a current that must not be used."""
     groups = [3.44] * 12 + [0.41]
     report = bench.judge(bench.seen_through(**{"observed.groups_v": groups, "observed.connector": None}))
-    for text in (as_text.render([report], full=True), as_html.render([report])):
+    for text in (as_text.render([report], full=True), as_html.render([report]), as_markdown.render([report])):
         assert "open the case" not in text
+        assert "poor balance" not in text
+        assert "the resistance of a cell to direct current" not in text
+    assert not report_data(report)["next_steps"]
+
+
+@pytest.mark.parametrize(("stage", "told"), [("arrived", False), ("opened", True), ("tested", True)])
+def test_a_repairer_is_told_what_to_look_at_first_in_an_open_pack(
+    bench: Bench, stage: str, told: bool
+) -> None:
+    """ "It goes to somebody who repairs such packs" tells that somebody nothing. Common practice, no source."""
+    groups = [3.44] * 6 + [0.41] + [3.44] * 4 + [0.9] + [3.44]
+    report = bench.judge(bench.seen_through(**{"case.stage": stage, "observed.groups_v": groups}))
+    said = [each for each in under("use it for", report) if each.startswith("if you repair such packs")]
+    assert bool(said) is told
+    if told:
+        assert "what emptied group 7 and 12 alone" in said[0]
+        assert "none of its cells is ever charged again" in said[0]
 
 
 def test_a_right_charger_is_named_though_its_leads_are_not_seen(bench: Bench) -> None:
