@@ -146,12 +146,8 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
         if bands in blocks and sum(text.count("\n") + 2 for text in (*blocks, first) if text) + below > most:
             # The first note says why; the bands stand in the full report.
             blocks.remove(bands)
-        for title, texts, fewest in (
-            ("Notes", notes, _FEWEST_NOTES),
-            ("Build, as seen", rows.build(report, brief=True), 0),
-        ):
-            above = sum(text.count("\n") + 2 for text in blocks if text)
-            blocks.append(_as_many(title, texts, page, room=most - above - below, fewest=fewest))
+        above = sum(text.count("\n") + 2 for text in blocks if text)
+        blocks += _as_many(report, page, room=most - above - below)
     if explain:
         blocks += [_contradiction(each, report, page) for each in report.contradictions]
         blocks.append(_whole_pack(report, page))
@@ -159,17 +155,33 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     return "\n\n".join(text for text in blocks if text)
 
 
-def _as_many(title: str, texts: Sequence[str], page: _Page, *, room: int, fewest: int) -> str:
-    """Return as many of some texts as there is room for, so many of them always; how many are left is told."""
-    shown: list[str] = []
-    for text in texts:
-        more = page.listed(title, [*shown, text])
-        if len(shown) >= fewest and more.count("\n") + 2 > room:
-            break
-        shown.append(text)
-    left = len(texts) - len(shown)
-    told = f"{title} ({left} more with --full)" if left and shown else title
-    return page.listed(told, shown)
+def _as_many(report: Report, page: _Page, *, room: int) -> list[str]:
+    """Return as many notes, and as much of the build as seen, as there is room for; one note always.
+
+    What warns, and what is amiss, is shown before what only explains. How much more a full report shows is told.
+    """
+    brief = {
+        "Notes": rows.notes_told(report, brief=True),
+        "Build, as seen": rows.build_told(report, brief=True),
+    }
+    every = {"Notes": rows.notes(report), "Build, as seen": rows.build(report)}
+    shown: dict[str, list[str]] = {title: [] for title in brief}
+    ended: set[str] = set()
+    in_turn = [(title, each) for title, texts in brief.items() for each in texts]
+    always = brief["Notes"][:_FEWEST_NOTES]
+    for title, each in sorted(in_turn, key=lambda pair: (pair[1] not in always, not pair[1].first)):
+        more = {**shown, title: [*shown[title], each.text]}
+        lines = sum(page.listed("", texts).count("\n") + 2 for texts in more.values() if texts)
+        if title in ended or (lines > room and each not in always):
+            ended.add(title)
+        else:
+            shown = more
+    return [page.listed(_title(title, every[title], texts), texts) for title, texts in shown.items()]
+
+
+def _title(title: str, every: Sequence[str], shown: Sequence[str]) -> str:
+    left = len(rows.besides(every, shown))
+    return f"{title} ({left} more with --full)" if left else title
 
 
 def _opening(report: Report, page: _Page) -> str:

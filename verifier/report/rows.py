@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Iterator, Sequence
 from functools import partial
 from math import inf
+from typing import NamedTuple
 
 from verifier.alarms import LEAVE_ALONE
 from verifier.bounds import UNKNOWN, Bounds, down
@@ -64,6 +65,13 @@ _GRANTED = frozenset({"A", "W", "Ah", "Wh", "km", "cycles"})
 # What limits where no part was seen.
 _OF_CELLS_ALONE = (None, "cells", "parallel")
 MARKS = ("mark", "shows", "does not show", "by")
+
+
+class Told(NamedTuple):
+    """A note, and whether it stands before those that only explain."""
+
+    text: str
+    first: bool
 
 
 def claimed(report: Report) -> list[Finding]:
@@ -401,12 +409,19 @@ def build(report: Report, *, brief: bool = False) -> list[str]:
 
     In brief without what an alarm has said; of a pack that is to be left alone never: "poor balance" belittles it.
     """
+    return [each.text for each in build_told(report, brief=brief)]
+
+
+def build_told(report: Report, *, brief: bool = False) -> list[Told]:
+    """Return what was seen of the build, each with whether it is amiss."""
     alone = not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms)
     if brief and alone:
         # Of such a pack nobody opens anything to read a fuse.
         return []
     found = sorted(report.finding("build").cautions, key=lambda each: each.code not in _AMISS)
-    return _each_once(found, [*dangers(report), *(_told_above(report) if brief or alone else ())])
+    above = [*dangers(report), *(_told_above(report) if brief or alone else ())]
+    told = {remark_text(each): each.code in _AMISS for each in found if each not in above}
+    return [Told(text, first) for text, first in told.items()]
 
 
 def _each_once(found: Iterable[Remark], told: Container[Remark]) -> list[str]:
@@ -418,6 +433,11 @@ def notes(report: Report, *, brief: bool = False) -> list[str]:
 
     In brief without what the lines above have said: of an alarm, or of the load that the pack is wanted for.
     """
+    return [each.text for each in notes_told(report, brief=brief)]
+
+
+def notes_told(report: Report, *, brief: bool = False) -> list[Told]:
+    """Return what is remarked of the figures claimed, each with whether it warns."""
     if brief and not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms):
         return []
     told = [each for each in claimed(report) if each.figure != "build"]
@@ -448,7 +468,8 @@ def notes(report: Report, *, brief: bool = False) -> list[str]:
         travels = brief and report.stage not in ("listed", "arrived")
         told_of_it = [each for each in arrival.cautions if not (travels and each.code in _OF_TRANSPORT)]
         texts += _each_once(told_of_it, first)
-    return _without_repeats([text for text in texts if text])
+    texts = _without_repeats([text for text in texts if text])
+    return [Told(text, place < warned) for place, text in enumerate(texts)]
 
 
 def _told_above(report: Report) -> Iterator[Remark]:
@@ -465,8 +486,19 @@ def _without_repeats(texts: Sequence[str]) -> list[str]:
     """Return the notes, each said once: the same of two figures is said of the first."""
     found: dict[str, str] = {}
     for text in texts:
-        found.setdefault(text.partition(": ")[2] or text, text)
+        found.setdefault(_of_any_figure(text), text)
     return list(found.values())
+
+
+def besides(texts: Iterable[str], shown: Iterable[str]) -> list[str]:
+    """Return the notes that say something else than those shown."""
+    said = {_of_any_figure(text) for text in shown}
+    return [text for text in texts if _of_any_figure(text) not in said]
+
+
+def _of_any_figure(note: str) -> str:
+    """Return what a note says, without the figure that it is said of."""
+    return note.partition(": ")[2] or note
 
 
 def between(finding: Finding) -> str:

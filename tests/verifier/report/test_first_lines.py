@@ -88,12 +88,15 @@ def test_nobody_discharges_or_watches_a_group_that_is_to_be_left_alone(bench: Be
     report = bench.judge(bench.seen_through(**changes), bench.cell("lyr-18650-26"))
     assert [each.code for each in report.alarms] == ["group_deeply_discharged"]
     text = " ".join(as_text.render([report], full=True).split())
-    assert "not to be found out on this pack" in text
     for forbidden in ("by a full discharge", "some days", "until it is balanced"):
         assert forbidden not in text
     weak = {**changes, "observed.groups_v": [3.71] * 4 + [3.1] + [3.71] * 5}
     sound = bench.judge(bench.seen_through(**weak), bench.cell("lyr-18650-26"))
     assert "until it is balanced" in " ".join(as_text.render([sound], full=True).split())
+    # Under an alarm of a part the cells are not discharged either.
+    unfused = {"case.condition": "used", "claim.capacity_ah": 9, "observed.fuse": {"fitted": False}}
+    text = " ".join(as_text.render([bench.judge(bench.seen_through(**unfused))], full=True).split())
+    assert "not to be found out on this pack" in text
 
 
 @pytest.mark.parametrize("said", [None, "yes", "no"])
