@@ -270,6 +270,8 @@ def answer(
         ask = _of_a_listing(facts, findings, ask, false=false)
     elif facts.case.observed.cell.marking_unreadable and not (warned or worn):
         ask = [*_of_three_cells(facts), *ask]
+    if _may_have_overcharged(facts, findings, codes):
+        ask = [AskFirst(_ABOVE_FULL, ()), *ask]
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
@@ -279,6 +281,7 @@ def answer(
             told(against),
             registered,
             used=is_used(facts),
+            unreadable=bool(facts.case.observed.cell.marking_unreadable),
         ),
         alarms=tuple(
             Warned(each.code, alarm_text(each.remark), each.fields, each.numbers) for each in warned
@@ -290,6 +293,17 @@ def answer(
         used=is_used(facts),
         worn_out=None if warned else worn,
         once_charged_so=() if failed or in_doubt(against) else _once_charged_so(facts, codes, worn),
+    )
+
+
+def _may_have_overcharged(facts: CaseFacts, findings: Sequence[Finding], codes: Sequence[str]) -> bool:
+    """Return whether a charger that was seen overcharges all usual cells: whoever has it knows if it was used."""
+    if facts.case.observed.charged_above_full is not None or codes:
+        return False
+    cautions = next(each.cautions for each in findings if each.figure == "charge_voltage")
+    return any(
+        each.code == "overcharges_most" and str(each.numbers["volts_of"]).startswith("observed.charger.")
+        for each in cautions
     )
 
 

@@ -161,7 +161,7 @@ def _with_counts_of(saved: dict[str, Any], again: Report, registered: int) -> Re
     alarms = [each.remark for each in again.alarms]
     words = sentence(
         again.answer.conclusion.value, findings, alarms, told(again.contradictions), registered,
-        used=again.answer.used,
+        used=again.answer.used, unreadable=bool(again.case.observed.cell.marking_unreadable),
     )  # fmt: skip
     return replace(again, answer=replace(again.answer, sentence=words))
 

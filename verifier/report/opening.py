@@ -154,6 +154,7 @@ OPENING = {
     "current is granted. Rebuild it with new cells, or recycle it, unless another full discharge in a room, down to "
     "{empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
+    "new_but_scraped": "said to be new; blank or scraped wrappers speak against it",
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
     "count_open": "do not charge it before its groups in series are counted",
@@ -203,6 +204,7 @@ OPENING = {
     "by_wrapper": "the wrapper",
     "by_case": "the case",
     "by_seller": "the seller",
+    "wrappers_scraped": "{cells}; their wrappers are blank or scraped",
     "no_cells": "unknown; your registry has no cells yet",
     "cell_withdrawn": "{cell}, named by {whom}, but {why}",
     "cells_fit": "unknown; {candidates} of {cells} registered cells could be inside",
@@ -247,7 +249,7 @@ def lines(report: Report, language: Language = ENGLISH) -> list[Line]:
         *_under("your load", _intended(report)),
         *_under("beware", (partial(remark_text, each) for each in _beware(report))),
         *_under("ask first", (partial(_asked, each) for each in answer.ask_first)),
-        ("cells", partial(_cell, report)),
+        ("cells", partial(_cells, report)),
         ("judged for", partial(_air, report)),
         *_under("own limits", _own_limits(report)),
     ]
@@ -296,8 +298,14 @@ def _conclusion(report: Report, language: Language) -> str:
         return answer.sentence
     return sentence(
         answer.conclusion.value, report.findings, [each.remark for each in report.alarms],
-        told(report.contradictions), report.registry.cells, used=answer.used, language=language,
+        told(report.contradictions), report.registry.cells, used=answer.used,
+        unreadable=_unreadable(report), language=language,
     )  # fmt: skip
+
+
+def _unreadable(report: Report) -> bool:
+    """Whether the wrappers of its cells are blank or scraped."""
+    return bool(report.case.observed.cell.marking_unreadable)
 
 
 def said_by_alarms(report: Report) -> frozenset[str]:
@@ -337,7 +345,8 @@ def particulars(report: Report, language: Language = ENGLISH) -> list[Line]:
     case = report.case.case
     condition = case.condition
     if condition is not None:
-        told_as = in_language(partial(_say, condition), language)
+        scraped = condition == "new" and _unreadable(report)
+        told_as = in_language(partial(_say, "new_but_scraped" if scraped else condition), language)
     elif report.stage == "listed" and not report.answer.alarms and not report.answer.used:
         told_as = in_language(partial(_say, "condition_not_stated"), language)
     else:
@@ -587,11 +596,15 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
         # A closed pack with its own charger is told what that is right for; one opened, or without a wrapper, is not
         # charged before its cells are known.
         report.stage in ("listed", "arrived")
-        and not report.case.observed.cell.marking_unreadable
+        and not _unreadable(report)
         and (right_for := next((each for each in about if each.code in _RIGHT_FOR), None)) is not None
     ):
         yield partial(remark_text, right_for)
-    elif not finding.supported.exact or any(each.code in DOUBTS_OF_A_CHARGER for each in about):
+    elif (
+        not finding.supported.exact
+        or _unreadable(report)
+        or any(each.code in DOUBTS_OF_A_CHARGER for each in about)
+    ):
         yield partial(_of_charger_seen, "chemistry_open_at_hand", volts)
     else:
         yield partial(_of_charger_seen, "word_at_hand", volts)
@@ -748,6 +761,11 @@ def _asked(each: AskFirst, language: Language) -> str:
     if len(names) > len(told):
         figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - len(told)))
     return _say("may_settle" if each.settles else "with_others", language, asked=asked, figures=figures)
+
+
+def _cells(report: Report, language: Language) -> str:
+    cells = _cell(report, language)
+    return _say("wrappers_scraped", language, cells=cells) if _unreadable(report) else cells
 
 
 def _cell(report: Report, language: Language) -> str:

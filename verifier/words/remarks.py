@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
+from registry.chemistry import VOLTAGES
 from verifier.bounds import Bounds, up
 from verifier.finding import Remark
 from verifier.words.filling import (
@@ -191,6 +192,16 @@ def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
     return text
 
 
+_FULL = 100.0
+
+
+def _usual(numbers: Numbers, language: Language) -> str:
+    """Return what as many cells of the usual kind are charged to."""
+    count: Bounds = numbers["series"]
+    low_v, high_v = VOLTAGES["NMC"].full_v
+    return span(Bounds(count.low * low_v, count.high * high_v), "V", language)
+
+
 def _made_for(numbers: Mapping[str, Any]) -> str:
     counts = " or ".join(map(str, numbers["counts"]))
     return f"{_whose(numbers, ENGLISH)} is the charge voltage of {counts} such cells in series"
@@ -286,6 +297,7 @@ _PARTS: Parts = {
     "odd_one": _odd_one,
     "retired": _retired,
     "whose": _whose,
+    "usual": _usual,
     "into_a_short": _into_a_short,
     "taken": _taken,
     "gives": _gives,
@@ -539,7 +551,8 @@ REMARKS: dict[str, Sentence] = {
     ),
     "overcharges_most": (
         "{whose} on {series} in series{by_word} overcharges {over} cells ({cell_v} V a cell), right only for unusual "
-        "cells of a high charge voltage: do not use it before the chemistry is known"
+        "cells of a high charge voltage; {series} usual lithium-ion cells take {usual}: do not use it before the "
+        "chemistry is known"
     ),
     "right_for_lithium_ion": (
         "{whose} on {series} in series{by_word} is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
@@ -607,7 +620,10 @@ REMARKS: dict[str, Sentence] = {
         "{cell_v} V a cell may be below the {empty_v} V of an empty one: deeply discharged, or fewer "
         "cells in series than said; measure every group before charging"
     ),
-    "charge_if": "if the cells are {chemistry}: {charge_percent} % full",
+    "charge_if": lambda numbers: (
+        f"if the cells are {numbers['chemistry']}: {span(numbers['charge_percent'], '').strip()} % full"
+        + (" or overcharged" if numbers["charge_percent"].low >= _FULL else "")
+    ),
     "flat_in_the_middle": "LiFePO4 is flat in the middle: its voltage at rest hardly tells the charge there",
     "shipped_too_full_by_air": (
         "more than {most_percent} % full: by air, alone (UN 3480) or packed with equipment (UN 3481), no more is "

@@ -42,6 +42,7 @@ SENTENCES = {
     "not_settled_withdrawn": (
         "Cannot tell yet: {figures}; the datasheet of its cells was withdrawn; nothing claimed is shown to be false."
     ),
+    "not_settled_bare": "Cannot tell yet: {figures}.",
     "could": "{cells} could make this.",
     "could_not": "{cells} could make this: find out which cell it is.",
     "on_word": "As advertised only if the seller's word holds, {cells}: {figures}.",
@@ -55,6 +56,7 @@ SENTENCES = {
     "for_new": "for new and genuine cells",
     "for_used": "for genuine cells",
     "nothing_claimed": "Nothing is claimed that can be judged.",
+    "unreadable": " The wrappers of its cells are blank or scraped: take them for used and mixed.",
     "empty_registry": (
         " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
     ),
@@ -72,6 +74,7 @@ class _Known(NamedTuple):
     alarms: Sequence[Remark]
     against: Sequence[Contradiction]
     used: bool
+    unreadable: bool
     language: Language
 
     def say(self, code: str, **slots: object) -> str:
@@ -93,6 +96,7 @@ def sentence(
     registered: int,
     *,
     used: bool,
+    unreadable: bool = False,
     language: Language = ENGLISH,
 ) -> str:
     """Return the conclusion as one sentence, with the figure that decides it.
@@ -107,12 +111,17 @@ def sentence(
         How many cells the registry holds; an empty one is told.
     used
         Whether the pack is a used one, which nobody calls new.
+    unreadable
+        Whether the wrappers of its cells tell nothing: that no claim is shown to be false would reassure.
     language
         In which it is said.
     """
     made = [each for each in findings if each.verdict is not Verdict.NOT_CLAIMED]
-    known = _Known(made, alarms, contradictions, used, language)
-    return _beside(registered, _TEXTS[conclusion](known), language)
+    known = _Known(made, alarms, contradictions, used, unreadable, language)
+    text = _TEXTS[conclusion](known)
+    if unreadable and not alarms:
+        text += known.say("unreadable")
+    return _beside(registered, text, language)
 
 
 def refuted_sentence(
@@ -245,6 +254,8 @@ def _not_settled(known: _Known) -> str:
         return known.say("hearsay", figures=known.names([each for each in known.made if each.by_hearsay]))
     able = next((each.could for each in open_ if each.could is not None), None)
     figures = known.names(open_)
+    if known.unreadable:
+        return known.say("not_settled_bare", figures=figures)
     if any(withdrawn(each) for each in known.against):
         # Which other cells could make it tells nothing: the one inside has been named.
         return known.say("not_settled_withdrawn", figures=figures)

@@ -32,7 +32,14 @@ def test_a_charger_that_fits_only_unusual_cells_is_not_plugged_in(bench: Bench, 
     warned = [*under("beware", report), *under("decision", report)]
     (told,) = [each for each in warned if "43.8 V, as the charger is marked" in each]
     assert "overcharges NMC, NCA, LCO, LMO, LFP and LTO cells (4.38 V a cell)" in told
-    assert told.endswith("do not use it before the chemistry is known")
+    # By hand: ten of 4.2 V.
+    assert told.endswith("10 usual lithium-ion cells take 42 V: do not use it before the chemistry is known")
+    # Whoever holds it knows whether it was on this pack before: what it did then, no right charger undoes.
+    assert report.answer.ask_first[0].observe == "observed.charged_above_full"
+    answered = bench.changed(OF_TWELVE, {"case.stage": stage, "observed.charged_above_full": "no"})
+    assert "observed.charged_above_full" not in [
+        each.observe for each in bench.judge(answered).answer.ask_first
+    ]
 
 
 def test_a_charger_right_for_some_kinds_names_those_it_overcharges(bench: Bench) -> None:

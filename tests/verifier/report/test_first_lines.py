@@ -10,8 +10,9 @@ import pytest
 
 from verifier.questions import languages, load_language
 from verifier.report import as_handover, as_html, as_markdown, as_text
-from verifier.report.opening import lines
+from verifier.report.opening import headline, lines
 from verifier.words import language_of
+from verifier.words import languages as spoken
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -237,6 +238,29 @@ def test_a_scraped_wrapper_is_no_marking_and_not_asked_for_again(bench: Bench, w
     assert "three cells" in report.answer.ask_first[0].text
     (charge,) = labelled(report, "charge with")
     assert charge.startswith("do not charge it")
+
+
+@pytest.mark.parametrize("code", spoken())
+def test_a_scraped_wrapper_is_told_on_the_first_screen(bench: Bench, code: str) -> None:
+    """ "Nothing claimed is shown to be false" of a pack with scraped wrappers reads as a pass.
+
+    Rule, no source: in the first sentence and beside the cells, whatever the seller names, in every language.
+    """
+    cell = {"observed.cell": {"marking": "scraped", "size": "18650"}, "case.condition": "new"}
+    unread = {"claim.cell_marking": None, "claim.chemistry": None}
+    for more in ({}, unread, {**unread, "claim.capacity_ah": 90, "claim.energy_wh": None}):
+        scraped = bench.judge(bench.seen_through(**cell, **more), bench.cell("lyr-18650-26"))
+        whole = bench.judge(bench.seen_through(**more), bench.cell("lyr-18650-26"))
+        word = {"en": "scraped", "de": "abgekratzt", "zh": "被刮掉"}[code]
+        text, said = (
+            as_text.render([each], language=language_of(code)).replace("\n", " ") for each in (scraped, whole)
+        )
+        sentence = headline(scraped, language_of(code))
+        assert word in sentence
+        assert all(word in each for each in labelled(scraped, "cells", code))
+        assert word in text
+        assert word not in said
+    assert "shown to be false" not in bench.judge(bench.seen_through(**cell, **unread)).answer.sentence
 
 
 def test_the_voltage_at_rest_excludes_what_no_cell_stands_at(bench: Bench) -> None:
