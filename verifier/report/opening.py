@@ -197,7 +197,7 @@ OPENING = {
     "{advised} A",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
-    "with_others": "{asked} (also needed for {figures})",
+    "with_others": "{asked} (one of several needed for {figures})",
     "figures_and_more": "{figures} and {more} more",
     "cell_against": "{cell} is named, but something speaks against it: not used",
     "cell_named": "{cell}, named by {whom}; {evidence}",
@@ -219,9 +219,9 @@ OPENING = {
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
     "in the case": "in the case",
     "in your settings": "in your settings",
-    "air": "air of {air}, using {part} of each limit; tables: the whole limit",
-    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; tables: "
-    "the whole limit",
+    "air": "air of {air}. Of each limit {part} may be used; tables show all of it",
+    "air_default": "air of {air} (our default; set yours with --temperature). Of each limit {part} may be used; tables "
+    "show all of it",
 }
 # As many figures are named that an observation may settle.
 _MOST_FIGURES = 3

@@ -11,7 +11,7 @@ from verifier.alarms import LEAVE_ALONE
 from verifier.bounds import UNKNOWN, Bounds, down
 from verifier.case.fields import case_fields
 from verifier.case_report import Report
-from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step
+from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step, remark
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import CANNOT_TELL, FITS, BenchFigure
 from verifier.report.opening import CHARGER_ALARMS, Maker, box_text, could_do, dangers, said_by_alarms
@@ -62,6 +62,7 @@ _AMISS = frozenset(
 # A voltage between one and half as much again tells nobody which pack it is.
 _TELLS_NOTHING = 1.5
 _GRANTED = frozenset({"A", "W", "Ah", "Wh", "km", "cycles"})
+_AS_SUPPORT = _GRANTED | {"kg"}
 # What limits where no part was seen.
 _OF_CELLS_ALONE = (None, "cells", "parallel")
 MARKS = ("mark", "shows", "does not show", "by")
@@ -129,7 +130,7 @@ def _supported(finding: Finding, language: Language) -> str:
         return span(UNKNOWN, finding.unit, language)
     if _nothing_seen(finding):
         return span(UNKNOWN, finding.unit, language)
-    told = support if finding.unit in _GRANTED else span
+    told = support if finding.unit in _AS_SUPPORT else span
     return told(finding.supported, finding.unit, language)
 
 
@@ -298,7 +299,7 @@ def next_row(step: NextStep) -> tuple[str, ...]:
     return (
         observation_text(step.observe),
         step.effort,
-        ", ".join(figure_name(each) for each in step.settles) or "helps only together with others",
+        ", ".join(figure_name(each) for each in step.settles) or "one of several needed",
         likely(step.chance) if step.settles else "",
     )
 
@@ -440,36 +441,48 @@ def notes_told(report: Report, *, brief: bool = False) -> list[Told]:
     """Return what is remarked of the figures claimed, each with whether it warns."""
     if brief and not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms):
         return []
-    told = [each for each in claimed(report) if each.figure != "build"]
-    ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
+    made = [each for each in claimed(report) if each.figure != "build"]
+    ordered = sorted(made, key=lambda each: MEANINGS[each.verdict].rank)
     first = [*dangers(report), *(_told_above(report) if brief else ())]
-    said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
+    said = [(each, told) for each in ordered for told in each.cautions if told not in first]
+    said += _peak_below_bms(report)
     if brief and report.contradictions:
         # Of counts that exclude each other nothing follows that a reader could use.
         said = [pair for pair in said if pair[1].code not in _OF_A_COUNT]
     # A charger that was seen, or the cold, does harm whether or not the seller claims anything of charging.
     unclaimed = [each for each in report.findings if each.verdict is Verdict.NOT_CLAIMED]
     said += [
-        (each, remark)
+        (each, told)
         for each in unclaimed
-        for remark in each.cautions
-        if remark.code in _WARNINGS and remark not in first
+        for told in each.cautions
+        if told.code in _WARNINGS and told not in first
     ]
     if handling_texts(report):
         # No test clears such a pack, and none is asked for.
         said = [pair for pair in said if pair[1].code not in _ASKS_FOR_A_TEST]
     # What not to do stands before what explains a verdict: of many notes only the first are shown.
     said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
-    warned = sum(remark.code in _WARNINGS for _, remark in said)
-    texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
-    texts.insert(warned, could_text(report))
+    texts = [f"{figure_name(each.figure)}: {remark_text(told)}" for each, told in said]
+    warnings = texts[: sum(told.code in _WARNINGS for _, told in said)]
+    texts.insert(len(warnings), could_text(report))
     arrival = report.finding("arrival_charge")
     if arrival.verdict is Verdict.NOT_CLAIMED:
         travels = brief and report.stage not in ("listed", "arrived")
         told_of_it = [each for each in arrival.cautions if not (travels and each.code in _OF_TRANSPORT)]
         texts += _each_once(told_of_it, first)
     texts = _without_repeats([text for text in texts if text])
-    return [Told(text, place < warned) for place, text in enumerate(texts)]
+    return [Told(text, text in warnings) for text in texts]
+
+
+def _peak_below_bms(report: Report) -> list[tuple[Finding, Remark]]:
+    """Return that a peak is claimed below the rating of the BMS, and no continuous current, which decides."""
+    said = report.case.claim
+    if said.peak_current_a is None or said.bms_current_a is None or said.continuous_current_a is not None:
+        return []
+    if said.peak_current_a.high >= said.bms_current_a.low:
+        return []
+    numbers = {"peak_a": said.peak_current_a.high, "bms_a": said.bms_current_a.low}
+    return [(report.finding("peak_current"), remark("peak_below_bms", "claim.peak_current_a", **numbers))]
 
 
 def _told_above(report: Report) -> Iterator[Remark]:

@@ -171,8 +171,7 @@ ASKED = {
     "charged_above_full": "whether it was ever charged with that charger, or with another that gives too much",
     "at_rest": "the voltage of the pack at rest, hours after any charge: it excludes kinds of cells",
     "at_rest_when_full": "{observation} (full: some {least} to {full} V; above or below, leave it)",
-    "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V: without a "
-    "wrapper take them for used and mixed",
+    "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V",
 }
 # What is asked for though nothing is unknown to judging without it, or in other words than elsewhere.
 _DIRECTLY = {

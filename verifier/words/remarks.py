@@ -359,6 +359,8 @@ REMARKS: dict[str, Sentence] = {
     "fewer_links_than_cells": _fewer_links,
     "peak_is_not_continuous": "a peak of {peak_a} A is claimed; a peak is never a continuous current",
     "peak_says_nothing_of_continuous": "a peak says nothing of what the pack delivers continuously",
+    "peak_below_bms": "{peak_a} A is below the {bms_a} A of its BMS: what it gives continuously is no more than its "
+    "peak, whatever the BMS lets through; ask for it",
     "peak_without_seconds": "no seconds are claimed for the peak; without them it cannot be compared",
     "row_not_seen": "counted from one cell carrying all to even sharing: the take-off or strip is not seen",
     "single_group": "a single group has no links",

@@ -385,3 +385,48 @@ def test_the_letter_to_the_seller_has_nobody_open_the_pack() -> None:
     assert all(
         re.search(r"[?？。] ?[^?？]+[.。]$", each) or "s'il vous plaît." in each for each in asked.values()
     )
+
+
+def test_a_peak_below_the_bms_is_set_against_it(bench: Bench) -> None:
+    """ "30A continuous BMS, peak 25A": he takes the 30 for what the pack gives, and no line names it.
+
+    Rule, no source: what is drawn continuously is no more than what is drawn for a moment.
+    """
+    case = {
+        "case": {"stage": "listed"},
+        "claim": {"nominal_voltage_v": 48, "bms_current_a": 30, "peak_current_a": 25},
+    }
+    page = " ".join(as_text.render([bench.judge(case)]).split())
+    assert "25 A is below the 30 A of its BMS" in page
+    for claim in ({"claim.peak_current_a": 40}, {"claim.continuous_current_a": 20}):
+        page = " ".join(as_text.render([bench.judge(bench.changed(case, claim))]).split())
+        assert "of its BMS: what it gives" not in page
+
+
+def test_least_values_of_an_open_figure_promise_nothing(bench: Bench) -> None:
+    """ "Supported: 11 km or more" of 140 km claimed reads as a promise, and a mass of the bare cells as the pack's."""
+    claim = {"range_km": 140, "mass_kg": 3.2, "configuration": "13S4P", "cell_marking": bench.MARKING}
+    report = bench.judge({"case": {"stage": "listed"}, "claim": {**claim, "nominal_voltage_v": 48}})
+    for code, worst, above in (
+        ("en", " at worst", "above "),
+        ("de", "im schlechtesten Fall", "über "),
+        ("zh", "最差", "超过"),
+    ):
+        table = as_text.render([report], language=language_of(code)).partition("-----")[2].splitlines()
+        of_range = next(each for each in table if "140 km" in each)
+        of_mass = next(each for each in table if "3.2 kg" in each or "3,2 kg" in each)
+        assert worst in of_range
+        assert above in of_mass
+    assert "or more" not in of_range + of_mass
+
+
+@pytest.mark.parametrize(
+    ("leads_awg", "sold"), [(12, "on sale: 20 A, for hours some 15 A"), (10, "on sale: 30 A")]
+)
+def test_a_fuse_is_one_that_somebody_sells(bench: Bench, leads_awg: int, sold: str) -> None:
+    """Nobody sells 23 A; who rounds up fits 25. Sizes: common practice, from memory; three quarters: UL 248-14."""
+    leads = {"awg": leads_awg, "conductor": "copper", "length_m": 0.3}
+    report = bench.judge(bench.seen_through(**{"observed.leads": leads, "observed.fuse": {"fitted": False}}))
+    (alarm, *_) = labelled(report, "alarm")
+    assert alarm.startswith("NO FUSE")
+    assert sold in alarm
