@@ -336,6 +336,9 @@ def _told_once(against: Sequence[Contradiction]) -> tuple[CannotBeTrue, ...]:
 def _safe_to_ask(facts: CaseFacts, field: str) -> bool:
     """Return whether it is no discharge, or one of cells of which it is known how far down they may go."""
     known = facts.cell.known or len(chemistries_in(int(facts.cell.chemistries))) == 1
+    if facts.case.observed.cell.marking_unreadable and facts.case.observed.cell.chemistry is None:
+        # Of cells without a wrapper the seller's word is no reason to charge the whole pack and empty it.
+        known = False
     return bool(known) or not case_fields()[field].under_load
 
 

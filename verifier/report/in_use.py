@@ -18,6 +18,8 @@ from verifier.pack.charger import GENTLE
 from verifier.verdict import at_most
 from verifier.words import ENGLISH, Language, digits, element_name, joined, span, temperatures
 
+# Charge voltages further apart are those of different counts or kinds of cells; common practice, no source.
+_ONE_KIND = 1.02
 IN_USE = {
     "measured": "{capacity} measured",
     "measured_at": "{capacity} measured ({conditions})",
@@ -83,7 +85,12 @@ def charger_is_known(report: Report) -> bool:
     """Whether the voltage of the right charger is known and granted."""
     voltage = report.finding("charge_voltage")
     waits = any(each.code == "maybe_charged_above_full" for each in voltage.cautions)
-    return report.grants(voltage) and voltage.supported.exact and not waits
+    return report.grants(voltage) and of_one_kind(voltage.supported) and not waits
+
+
+def of_one_kind(volts: Bounds) -> bool:
+    """Whether charge voltages are those of one kind of cells: 3.6 and 3.65 V of iron phosphate are both in use."""
+    return 0 < volts.low <= volts.high < volts.low * _ONE_KIND
 
 
 def charging(report: Report, language: Language = ENGLISH, *, short: bool = True) -> str:
@@ -219,7 +226,7 @@ def charger_seen(report: Report) -> Bounds | None:
     return charger.no_load_v if charger.voltage_v is None else charger.voltage_v
 
 
-def _gives_right_voltage(report: Report) -> bool:
+def gives_right_voltage(report: Report) -> bool:
     """Whether everything that is known of the voltage of the charger that was seen is right, or gently less."""
     charger, right = report.case.observed.charger, report.finding("charge_voltage").supported
     slack = report.limits.number("charger_tolerance")
@@ -232,7 +239,7 @@ def _gives_right_voltage(report: Report) -> bool:
 
 def _right_charger_at_hand(report: Report) -> Bounds | None:
     """Return what the charger gives that was seen, where its voltage is right; nothing of any other. [A]."""
-    return report.case.observed.charger.current_a if _gives_right_voltage(report) else None
+    return report.case.observed.charger.current_a if gives_right_voltage(report) else None
 
 
 def of_charger_at_hand(report: Report, language: Language = ENGLISH) -> str:
@@ -243,7 +250,7 @@ def of_charger_at_hand(report: Report, language: Language = ENGLISH) -> str:
     volts, current_a = charger_seen(report), report.case.observed.charger.current_a
     if volts is None:
         return "" if current_a is None else _say("at_hand_volts_open", language)
-    if _gives_right_voltage(report):
+    if gives_right_voltage(report):
         code = "at_hand_amps_open" if current_a is None else "at_hand_fits"
     else:
         low = volts.high < report.finding("charge_voltage").supported.low * GENTLE

@@ -99,6 +99,9 @@ _OF_USE = frozenset(
         "fuse_breaking_may_be_low", "fuse_voltage_too_low",
     }
 )  # fmt: skip
+_OF_CONTROLLER = frozenset({"controller_too_strong", "controller_may_be_too_strong"})
+# Where nothing is sure yet, they would speak of 0 A.
+_OF_WHAT_IS_SURE = frozenset({"charger_may_be_too_strong", "controller_may_be_too_strong"})
 # Through these more flows than they bear, and nothing stops it.
 _TOO_WEAK = {"bms_above_strip": "take_off", "bms_above_links": "series_links", "bms_above_cells": "cells"}
 # What a charge voltage is right for, and wrong.
@@ -165,9 +168,13 @@ OPENING = {
     "charge_for_test": "{volts}, watched, for another full discharge and nothing else",
     "worn_at_hand": "nothing: it is worn out; do not plug in the {volts} charger at hand",
     "alarm_first_at_hand": "do not plug in the {volts} charger at hand before what the alarm says is done",
+    "too_strong_at_hand": "do not plug in the {volts} charger at hand: it gives more current than the cells take; take "
+    "one of the same voltage that gives less",
+    "in_air_at_hand": "the {volts} charger at hand in no other air than the alarm says",
     "untrue_at_hand": "do not plug in the {volts} charger at hand before it is clear what the pack is",
     "word_at_hand": "the {volts} charger at hand fits only if what the seller says is true: do not plug it in before "
     "the label of the pack is seen to say so, and never alone",
+    "unlike_word_at_hand": "do not plug in the {volts} charger at hand: a pack as the seller says takes {right}",
     "plug_nothing_in": "nothing: do not plug in the charger ({volts}), not even to see",
     "plug_none_in": "nothing: plug in no charger, not even to see",
     "volts_open_at_hand": "do not plug in the charger at hand: nothing says yet that it is right; read its voltage",
@@ -195,6 +202,9 @@ OPENING = {
     "controller set to {advised} A",
     "controller_above_use": "the controller draws {draws}, more than the {advised} A to use at most: set it to "
     "{advised} A",
+    "controller_above_best": "the controller draws {draws}, more than the {advised} A to use even if all that is open "
+    "turns out well: set it to less",
+    "controller_open": "the controller draws {draws}: cannot tell yet whether the pack carries it",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
     "with_others": "{asked} (one of several needed for {figures})",
@@ -329,7 +339,7 @@ def dangers(report: Report) -> list[Remark]:
         and not (each.code in _OF_USE and never)
         # "Not below 10 C" would allow it above.
         and not (each.code == "no_charging_below" and (never or worn or not in_use.charger_is_known(report)))
-        and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
+        and not (each.code in _OF_WHAT_IS_SURE and each.numbers["sure_a"] <= 0)
     ]
     return list({each.code: each for each in found}.values())
 
@@ -538,6 +548,16 @@ def _charger(report: Report) -> Iterator[Maker]:
         yield from _of_none_at_hand(report)
 
 
+def _under_an_alarm(report: Report) -> str:
+    """Return what is said of a charger of the right voltage beside an alarm, as a code: the alarm may be of it."""
+    strong = [each for each in report.answer.alarms if each.code == "charger_above_cells"]
+    if not strong:
+        return "alarm_first_at_hand"
+    if not strong[0].numbers.get("elsewhere"):
+        return "too_strong_at_hand"
+    return "in_air_at_hand" if len(report.answer.alarms) == 1 else "alarm_first_at_hand"
+
+
 def _unread_charger(report: Report) -> bool:
     """Whether a charger was seen of which nobody has read the voltage, of a pack that nobody may charge as it is."""
     answer, charger = report.answer, report.case.observed.charger
@@ -585,7 +605,7 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
         each for each in finding.cautions if str(each.numbers.get("volts_of", "")).startswith("observed.")
     ]
     if report.answer.alarms:
-        yield partial(_of_charger_seen, "alarm_first_at_hand", volts)
+        yield partial(_of_charger_seen, _under_an_alarm(report), volts)
     elif any(excludes_itself(each) for each in report.contradictions):
         yield partial(_of_charger_seen, "untrue_at_hand", volts)
     elif (counted is None and report.stage in ("opened", "tested")) or (
@@ -601,13 +621,20 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
     ):
         yield partial(remark_text, right_for)
     elif (
-        not finding.supported.exact
+        not in_use.of_one_kind(finding.supported)
         or _unreadable(report)
         or any(each.code in DOUBTS_OF_A_CHARGER for each in about)
     ):
         yield partial(_of_charger_seen, "chemistry_open_at_hand", volts)
-    else:
+    elif in_use.gives_right_voltage(report):
         yield partial(_of_charger_seen, "word_at_hand", volts)
+    else:
+        yield partial(_unlike_said, volts, finding.supported)
+
+
+def _unlike_said(volts: Bounds, right: Bounds, language: Language) -> str:
+    slots = {"volts": span(volts, "V", language), "right": span(right, "V", language)}
+    return _say("unlike_word_at_hand", language, **slots)
 
 
 def _of_charger_seen(code: str, volts: Bounds, language: Language) -> str:
@@ -662,14 +689,22 @@ def _intended(report: Report) -> Iterator[Maker]:
         yield partial(_load, report)
     controller, use = report.case.use.controller_current_a, report.answer.use_at_most
     least_a = min((each.continuous_a for each in use), default=None)
-    if controller is not None and least_a is not None and not at_most(controller.high, least_a):
-        yield partial(_controller, controller, least_a)
+    best = report.answer.at_best
+    if controller is None or to_be_left_alone(report):
+        return
+    if least_a is not None:
+        if not at_most(controller.high, least_a):
+            yield partial(_controller, "controller_above_use", controller, least_a)
+    elif best is not None and not at_most(controller.high, best.continuous_a):
+        yield partial(_controller, "controller_above_best", controller, best.continuous_a)
+    elif not any(each.code in _OF_CONTROLLER for each in dangers(report)):
+        yield partial(_controller, "controller_open", controller, 0.0)
 
 
-def _controller(draws: Bounds, most_a: float, language: Language) -> str:
+def _controller(code: str, draws: Bounds, most_a: float, language: Language) -> str:
     """Return that a controller draws more than may be used, however well the pack bears it without reserve."""
     return _say(
-        "controller_above_use",
+        code,
         language,
         draws=span(draws, "A", language),
         advised=digits(most_a, language=language),

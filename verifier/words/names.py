@@ -183,8 +183,8 @@ _DIRECTLY = {
 # What a seller is asked for where nothing but his word is known: what he can tell or show of the closed pack that he
 # sells. Nobody is asked to open one for a photo.
 OF_THE_SELLER = {
-    "observed.age_years": "its age, how often it was charged, any fall or water, new or used; photos of its label and "
-    "of its charger's; its voltage some hours after a full charge",
+    "observed.age_years": "its age and use so far: how often it was charged, any fall or water; photos of its label "
+    "and of its charger's; its voltage some hours after a full charge",
     "observed.series": "a photo from when it was built or repaired, if there is one: how many groups in series, how "
     "many cells in each; nobody should open it for this",
     "observed.parallel": "a photo from when it was built or repaired, if there is one: how many cells are in each "

@@ -206,3 +206,60 @@ def test_a_count_that_is_open_is_not_called_an_open_chemistry(bench: Bench) -> N
     changes = {**PACKS["count a range"], "observed.charger": {"voltage_v": 54.6}}
     (charge,) = under("charge with", bench.judge(bench.seen_through(**changes)))
     assert "before its groups in series are counted" in charge
+
+
+# Fifteen of iron phosphate: 15 x 3.6 to 3.65 V is 54 to 54.75 V, by hand.
+PHOSPHATE: dict[str, Any] = {
+    "case": {"stage": "opened"},
+    "claim": {"nominal_voltage_v": 48, "configuration": "15S2P"},
+    "observed": {
+        "series": 15, "parallel": 2, "cell": {"chemistry": "LFP"},
+        "charger": {"voltage_v": 54.6, "current_a": 3},
+    },
+}  # fmt: skip
+
+
+def test_a_chemistry_that_was_read_is_not_called_unknown(bench: Bench) -> None:
+    """He has read LiFePO4 off the cells and is told that nobody knows it: 3.6 and 3.65 V are both in use."""
+    (charge,) = under("charge with", bench.judge(PHOSPHATE))
+    assert "not known, nor" not in charge
+    assert charge.startswith("54 to 54.8 V; the charger at hand (54.6 V, 3 A) fits by its voltage")
+    said = {"case.stage": "arrived", "observed.series": None, "observed.cell": None, "claim.chemistry": "LFP"}
+    (charge,) = under("charge with", bench.judge(bench.changed(PHOSPHATE, said)))
+    assert "fits only if what the seller says is true" in charge
+    # By the seller's word 49 V is not that of such a pack: 3.27 V a cell.
+    low = {**said, "observed.charger": {"voltage_v": 49}}
+    (charge,) = under("charge with", bench.judge(bench.changed(PHOSPHATE, low)))
+    assert charge == "do not plug in the 49 V charger at hand: a pack as the seller says takes 54 to 54.8 V"
+
+
+def test_a_charger_that_is_itself_the_alarm_is_not_to_wait_for_it(bench: Bench) -> None:
+    """ "Not before what the alarm says is done" of an alarm that says never. By hand: 4 x 1.3 A are 5.2 A."""
+    sheet = {**bench.sheet(), "charge": [{"low_c": 0, "high_c": 45, "max_a": 1.3}]}
+    for amps, said in ((8, "it gives more current than the cells take"), (3, "fits")):
+        charger = {"voltage_v": 54.6, "current_a": amps}
+        report = bench.judge(
+            bench.seen_through(**{"observed.charger": charger}), bench.cell("lyr-18650-26", sheet)
+        )
+        (charge,) = under("charge with", report)
+        assert said in charge
+
+
+def test_a_controller_is_told_of_before_anything_is_granted(bench: Bench) -> None:
+    """ "Only 0 A is surely carried" tells nothing, and without a line he rides with 60 A.
+
+    By hand: two thirds of 4 x 3 x 2.6 A are 20.8 A.
+    """
+    case = {"case": {"stage": "arrived"}, "claim": {"configuration": "13S4P", "cell_marking": bench.MARKING}}
+    for draws, said in (
+        (60, "more than the 20 A to use even if"),
+        (15, "cannot tell yet whether the pack carries it"),
+    ):
+        report = bench.judge(
+            bench.changed(case, {"use": {"controller_current_a": draws, "temperature_c": [10, 40]}})
+        )
+        assert not report.answer.use_at_most
+        (load,) = under("your load", report)
+        assert load.startswith(f"the controller draws {draws} A")
+        assert said in load
+        assert not any("0 A is surely carried" in each for each in under("beware", report))

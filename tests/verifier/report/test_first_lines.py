@@ -410,7 +410,7 @@ def test_least_values_of_an_open_figure_promise_nothing(bench: Bench) -> None:
     report = bench.judge({"case": {"stage": "listed"}, "claim": {**claim, "nominal_voltage_v": 48}}, cell)
     for code, worst, above in (
         ("en", " at worst", "above "),
-        ("de", "im schlechtesten Fall", "über "),
+        ("de", "ungünstig: ", "über "),
         ("zh", "最差", "超过"),
     ):
         table = as_text.render([report], language=language_of(code)).partition("-----")[2].splitlines()
