@@ -207,7 +207,7 @@ OPENING = {
     "controller_open": "the controller draws {draws}: cannot tell yet whether the pack carries it",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
-    "with_others": "{asked} (one of several needed for {figures})",
+    "with_others": "{asked} (helps with {figures})",
     "figures_and_more": "{figures} and {more} more",
     "cell_against": "{cell} is named, but something speaks against it: not used",
     "cell_named": "{cell}, named by {whom}; {evidence}",

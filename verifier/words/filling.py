@@ -75,7 +75,7 @@ PHRASES = {
     "charger_measured": "it was measured to give {volts} V",
     "pack_takes": "; such a pack takes {right}",
     "fuse_to_fit": "; fit a fuse of at most {fit_a} A{on_sale}{by}{unseen}, for {volts}{breaks}",
-    "fuse_on_sale": " (on sale: {sold_a} A, for hours some {hours_a} A)",
+    "fuse_on_sale": " (sold: {sold_a} A; for hours {hours_a} A)",
     "fuse_by": ", by its {part}",
     "fuse_breaks": ", that breaks {short_a} A or more",
     "fuse_too_small": "; first strengthen its {part} ({fit_a} A), then fit a fuse to suit, for {volts}",

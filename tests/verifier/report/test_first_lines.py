@@ -421,9 +421,7 @@ def test_least_values_of_an_open_figure_promise_nothing(bench: Bench) -> None:
     assert "or more" not in of_range + of_mass
 
 
-@pytest.mark.parametrize(
-    ("leads_awg", "sold"), [(12, "on sale: 20 A, for hours some 15 A"), (10, "on sale: 30 A")]
-)
+@pytest.mark.parametrize(("leads_awg", "sold"), [(12, "sold: 20 A; for hours 15 A"), (10, "sold: 30 A")])
 def test_a_fuse_is_one_that_somebody_sells(bench: Bench, leads_awg: int, sold: str) -> None:
     """Nobody sells 23 A; who rounds up fits 25. Sizes: common practice, from memory; three quarters: UL 248-14."""
     leads = {"awg": leads_awg, "conductor": "copper", "length_m": 0.3}

@@ -58,7 +58,7 @@ def test_a_fuse_to_fit_names_the_part_it_is_for_and_what_it_must_break(bench: Be
     cell = bench.cell("lyr-18650-26", {**bench.sheet(), "resistance": {"dc_mohm": 40, "dc_seconds": 10}})
     report = bench.judge(bench.seen_through(**{"observed.fuse": {"fitted": False}, **NICKEL}), cell)
     said = alarm(report, "no_fuse")
-    assert "fit a fuse of at most 16 A (on sale: 15 A, for hours some 11 A), by its main-lead strip" in said
+    assert "fit a fuse of at most 16 A (sold: 15 A; for hours 11 A), by its main-lead strip" in said
     told = float(said.partition("that breaks ")[2].partition(" A")[0])
     by_hand = 54.6 / (13 * 0.040 / 4)
     # In the warmest air of use cells resist less than in a room, so that more flows; never less is asked for.
