@@ -205,6 +205,10 @@ OPENING = {
     "controller_above_best": "the controller draws {draws}, more than the {advised} A to use even if all that is open "
     "turns out well: set it to less",
     "controller_open": "the controller draws {draws}: cannot tell yet whether the pack carries it",
+    "load_above_best": "more than the {advised} A to use even if all that is open turns out well: only with the "
+    "controller set to less",
+    "load_may_exceed_best": "when nearly empty it may take more than the {advised} A to use even if all that is open "
+    "turns out well",
     "load_worn_out": "never with these cells",
     "may_settle": "{asked} (may settle {figures})",
     "with_others": "{asked} (helps with {figures})",
@@ -737,6 +741,16 @@ def _load(report: Report, language: Language) -> str:
         least_a = min(each.continuous_a for each in use)
         slots = {"advised": digits(least_a, language=language)}
         code = _above_use(code, needed, least_a)
+    elif (
+        code == "load_open"
+        and (best := report.answer.at_best) is not None
+        and best.continuous_a > 0
+        and not at_most(needed.high, best.continuous_a)
+    ):
+        # However well it ends, no more than this may be used, whatever is claimed.
+        slots = {"advised": digits(best.continuous_a, language=language)}
+        above = not at_most(needed.low, best.continuous_a)
+        code = "load_above_best" if above else "load_may_exceed_best"
     elif (
         code == "load_open"
         # Of an opened pack the parts decide, not what its seller says.

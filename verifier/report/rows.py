@@ -116,7 +116,8 @@ def _figure(finding: Finding) -> Iterator[Maker]:
     yield partial(figure_name, finding.figure)
     yield partial(_claimed, finding)
     yield partial(_supported, finding)
-    yield partial(percent, finding.margin_percent)
+    # Less time than claimed is no shortfall, and more no reserve.
+    yield partial(percent, None if finding.unit == "h" else finding.margin_percent)
     yield partial(element_name, finding.limited_by)
 
 
@@ -126,6 +127,9 @@ def _supported(finding: Finding, language: Language) -> str:
         return ""
     if finding.supported_as:
         return finding.supported_as
+    if finding.figure == "build":
+        # What was seen of it is a list, and no number.
+        return ""
     if finding.unit == "V" and finding.supported.high > _TELLS_NOTHING * finding.supported.low > 0:
         return span(UNKNOWN, finding.unit, language)
     if _nothing_seen(finding):
@@ -244,7 +248,7 @@ def _decides(band: BandSupport) -> str:
     sure, most = element_name(band.surely_limited_by), element_name(band.limited_by)
     if sure == most or not band.surely_limited_by or band.supported.exact or band.verdict in PASSES:
         return most
-    return f"{most} at best, {sure} at least"
+    return f"{sure} (low end), {most} (high end)"
 
 
 def step_rows(report: Report, finding: Finding) -> list[tuple[str, ...]]:

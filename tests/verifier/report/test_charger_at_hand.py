@@ -263,3 +263,24 @@ def test_a_controller_is_told_of_before_anything_is_granted(bench: Bench) -> Non
         assert load.startswith(f"the controller draws {draws} A")
         assert said in load
         assert not any("0 A is surely carried" in each for each in under("beware", report))
+
+
+def test_a_load_is_held_against_the_best_where_nothing_is_granted_yet(bench: Bench) -> None:
+    """ "May take more than the 31 A claimed" beside "at best 20 A": he sets the controller to 31.
+
+    By hand: two thirds of 4 x 3 x 2.6 A are 20.8 A; 700 W by a drive of 70 to 85 % take
+    21 A and more below 39 V, and 500 W up to 22 A at 32.5 V.
+    """
+    claim = {"configuration": "13S4P", "cell_marking": bench.MARKING, "continuous_current_a": 31}
+    case = {
+        "case": {"stage": "arrived"},
+        "claim": claim,
+        "use": {"temperature_c": [10, 40]},
+    }
+    for watts, said in (
+        (700, "more than the 20 A to use even if"),
+        (500, "it may take more than the 20 A to use"),
+    ):
+        (load,) = under("your load", bench.judge(bench.changed(case, {"use.load_power_w": watts})))
+        assert said in load
+        assert "claimed" not in load

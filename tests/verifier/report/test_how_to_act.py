@@ -203,7 +203,11 @@ def test_a_seller_s_word_gets_no_milder_sentence_than_a_measured_limit(bench: Be
     By hand: 300 W from ten cells down to 2.5 V each take up to 17.2 A by a poor drive of 70 %; 17.2 / (2/3) = 25.8 A.
     """
     claim = {"nominal_voltage_v": 36, "configuration": "10S4P", "cell_marking": bench.MARKING}
-    case = {"case": {"stage": "listed"}, "claim": claim, "use": {"load_power_w": 300}}
+    case = {
+        "case": {"stage": "listed"},
+        "claim": claim,
+        "use": {"load_power_w": 300, "temperature_c": [10, 40]},
+    }
     (load,) = under("your load", bench.judge(bench.changed(case, {"claim.continuous_current_a": 18})))
     assert "fits" not in load
     assert "no reserve is left of the 18 A claimed: that would need 26 A or more" in load
@@ -380,7 +384,7 @@ def test_each_end_of_a_band_names_its_own_part(bench: Bench) -> None:
     assert unlike
     for band in unlike:
         decides = rows.band_row(band)[-1]
-        assert decides == "BMS at best, main leads at least"
+        assert decides == "main leads (low end), BMS (high end)"
         assert decides in as_markdown.render([report])
 
 
