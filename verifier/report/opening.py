@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from functools import partial
-from math import floor
+from math import floor, inf
 from typing import TypeAlias
 
 from verifier.alarms import LEAVE_ALONE
@@ -99,7 +99,7 @@ _OF_USE = frozenset(
         "fuse_breaking_may_be_low", "fuse_voltage_too_low",
     }
 )  # fmt: skip
-_OF_CONTROLLER = frozenset({"controller_too_strong", "controller_may_be_too_strong"})
+OF_CONTROLLER = frozenset({"controller_too_strong", "controller_may_be_too_strong"})
 # Where nothing is sure yet, they would speak of 0 A.
 _OF_WHAT_IS_SURE = frozenset({"charger_may_be_too_strong", "controller_may_be_too_strong"})
 # Through these more flows than they bear, and nothing stops it.
@@ -174,6 +174,7 @@ OPENING = {
     "untrue_at_hand": "do not plug in the {volts} charger at hand before it is clear what the pack is",
     "word_at_hand": "the {volts} charger at hand fits only if what the seller says is true: do not plug it in before "
     "the label of the pack is seen to say so, and never alone",
+    "unlike_at_hand": "do not plug in the {volts} charger at hand, it is of another pack: this one takes {right}",
     "unlike_word_at_hand": "do not plug in the {volts} charger at hand: a pack as the seller says takes {right}",
     "plug_nothing_in": "nothing: do not plug in the charger ({volts}), not even to see",
     "plug_none_in": "nothing: plug in no charger, not even to see",
@@ -332,6 +333,8 @@ def dangers(report: Report) -> list[Remark]:
     said = said_by_alarms(report)
     never = any(each.code in LEAVE_ALONE for each in report.alarms)
     worn = report.answer.worn_out is not None
+    # To what a controller is to be set the line of the load says.
+    granted = bool(report.answer.use_at_most)
     found = [
         each
         for finding in report.findings
@@ -344,6 +347,7 @@ def dangers(report: Report) -> list[Remark]:
         # "Not below 10 C" would allow it above.
         and not (each.code == "no_charging_below" and (never or worn or not in_use.charger_is_known(report)))
         and not (each.code in _OF_WHAT_IS_SURE and each.numbers["sure_a"] <= 0)
+        and not (each.code in OF_CONTROLLER and granted)
     ]
     return list({each.code: each for each in found}.values())
 
@@ -608,7 +612,14 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
     about = [
         each for each in finding.cautions if str(each.numbers.get("volts_of", "")).startswith("observed.")
     ]
-    if report.answer.alarms:
+    if (
+        report.answer.alarms
+        and in_use.of_one_kind(finding.supported)
+        and not in_use.gives_right_voltage(report)
+    ):
+        code = "unlike_word_at_hand" if finding.said_by_seller else "unlike_at_hand"
+        yield partial(_unlike, code, volts, finding.supported)
+    elif report.answer.alarms:
         yield partial(_of_charger_seen, _under_an_alarm(report), volts)
     elif any(excludes_itself(each) for each in report.contradictions):
         yield partial(_of_charger_seen, "untrue_at_hand", volts)
@@ -633,12 +644,12 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
     elif in_use.gives_right_voltage(report):
         yield partial(_of_charger_seen, "word_at_hand", volts)
     else:
-        yield partial(_unlike_said, volts, finding.supported)
+        yield partial(_unlike, "unlike_word_at_hand", volts, finding.supported)
 
 
-def _unlike_said(volts: Bounds, right: Bounds, language: Language) -> str:
-    slots = {"volts": span(volts, "V", language), "right": span(right, "V", language)}
-    return _say("unlike_word_at_hand", language, **slots)
+def _unlike(code: str, volts: Bounds, right: Bounds, language: Language) -> str:
+    """Return that a charger is of another pack, and what this one takes."""
+    return _say(code, language, volts=span(volts, "V", language), right=span(right, "V", language))
 
 
 def _of_charger_seen(code: str, volts: Bounds, language: Language) -> str:
@@ -701,7 +712,11 @@ def _intended(report: Report) -> Iterator[Maker]:
             yield partial(_controller, "controller_above_use", controller, least_a)
     elif best is not None and not at_most(controller.high, best.continuous_a):
         yield partial(_controller, "controller_above_best", controller, best.continuous_a)
-    elif not any(each.code in _OF_CONTROLLER for each in dangers(report)):
+    elif not (
+        report.answer.alarms
+        or report.answer.worn_out is not None
+        or any(each.code in OF_CONTROLLER for each in dangers(report))
+    ):
         yield partial(_controller, "controller_open", controller, 0.0)
 
 
@@ -744,7 +759,7 @@ def _load(report: Report, language: Language) -> str:
     elif (
         code == "load_open"
         and (best := report.answer.at_best) is not None
-        and best.continuous_a > 0
+        and 0.0 < best.continuous_a < (inf if current.claimed is None else current.claimed.high)
         and not at_most(needed.high, best.continuous_a)
     ):
         # However well it ends, no more than this may be used, whatever is claimed.

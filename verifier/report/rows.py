@@ -14,7 +14,15 @@ from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step, remark
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import CANNOT_TELL, FITS, BenchFigure
-from verifier.report.opening import CHARGER_ALARMS, Maker, box_text, could_do, dangers, said_by_alarms
+from verifier.report.opening import (
+    CHARGER_ALARMS,
+    OF_CONTROLLER,
+    Maker,
+    box_text,
+    could_do,
+    dangers,
+    said_by_alarms,
+)
 from verifier.verdict import MEANINGS, PASSES, Verdict, at_most
 from verifier.words import (
     ENGLISH,
@@ -197,6 +205,12 @@ def judged_elements(finding: Finding) -> list[Element]:
     return [each for each in finding.elements if each.state != "unknown" or each.supported.known]
 
 
+def carried(finding: Finding, *, cells_known: bool) -> str:
+    """Return what each part carries of which something is known, in a line."""
+    told = (path_row(each, brief=True, cells_known=cells_known) for each in judged_elements(finding))
+    return f"What each part carries: {', '.join(f'{name} {carries}' for name, carries, _ in told if carries)}"
+
+
 def not_checked(finding: Finding) -> str:
     """Return the elements of which nothing is known, in a line; nothing where there is none."""
     known = judged_elements(finding)
@@ -327,6 +341,12 @@ def bench_text(report: Report) -> str:
     if bench.outcome == CANNOT_TELL:
         return "Cell on the bench: cannot tell whether it is the cell of the wrapper; what is missing stands beside it."
     return f"Cell on the bench: {bench.outcome}{f' ({by})' if by else ''}."
+
+
+def bench_fits(report: Report) -> bool:
+    """Whether a cell was measured and all of it fits the datasheet of its wrapper."""
+    every = bench_rows(report)
+    return bool(every) and not bench_rows(report, all_of_them=False)
 
 
 def bench_rows(report: Report, *, all_of_them: bool = True) -> list[tuple[str, ...]]:
@@ -490,12 +510,13 @@ def _peak_below_bms(report: Report) -> list[tuple[Finding, Remark]]:
 
 
 def _told_above(report: Report) -> Iterator[Remark]:
-    """Yield the remarks that say what an alarm or the line of the load has said."""
-    by_alarms, load = said_by_alarms(report), report.rely_on.intended_load_w
+    """Yield the remarks that say what an alarm, the line of the load or that of the air has said."""
+    above = {*said_by_alarms(report), "default_air", *(OF_CONTROLLER if report.answer.use_at_most else ())}
+    load = report.rely_on.intended_load_w
     wanted_w = load.high if load is not None and load.exact else None
     for finding in report.findings:
         for each in finding.cautions:
-            if each.code in by_alarms or (each.code == "motor_takes" and each.numbers["motor_w"] == wanted_w):
+            if each.code in above or (each.code == "motor_takes" and each.numbers["motor_w"] == wanted_w):
                 yield each
 
 

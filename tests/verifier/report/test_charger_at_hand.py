@@ -284,3 +284,18 @@ def test_a_load_is_held_against_the_best_where_nothing_is_granted_yet(bench: Ben
         (load,) = under("your load", bench.judge(bench.changed(case, {"use.load_power_w": watts})))
         assert said in load
         assert "claimed" not in load
+
+
+def test_under_an_alarm_a_charger_of_another_pack_is_told_as_such(bench: Bench) -> None:
+    """ "Before what the alarm says is done" lets him plug 50 V into a pack of 54.6 V once he has fitted a fuse."""
+    unfused = {"observed.fuse": {"fitted": False}, "use.controller_current_a": 20}
+    report = bench.judge(
+        bench.seen_through(**unfused, **{"observed.charger": {"voltage_v": 50, "current_a": 2}})
+    )
+    assert under("charge with", report) == [
+        "do not plug in the 50 V charger at hand, it is of another pack: this one takes 54.6 V"
+    ]
+    # Nor is it open whether the pack carries what it is not to be used for.
+    assert not any(
+        "cannot tell yet whether the pack carries it" in each for each in under("your load", report)
+    )

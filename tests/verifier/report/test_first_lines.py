@@ -333,7 +333,11 @@ def test_a_buyer_is_told_how_his_load_stands_to_the_claim(bench: Bench, claimed_
         "nominal_voltage_v": 36, "configuration": "10S4P", "cell_marking": bench.MARKING,
         "continuous_current_a": claimed_a,
     }  # fmt: skip
-    case = {"case": {"stage": "listed"}, "claim": claim, "use": {"load_power_w": 300}}
+    case = {
+        "case": {"stage": "listed"},
+        "claim": claim,
+        "use": {"load_power_w": 300, "temperature_c": [10, 40]},
+    }
     (load,) = labelled(bench.judge(case, bench.cell("lyr-18650-26")), "your load")
     assert told in load
 
@@ -429,3 +433,27 @@ def test_a_fuse_is_one_that_somebody_sells(bench: Bench, leads_awg: int, sold: s
     (alarm, *_) = labelled(report, "alarm")
     assert alarm.startswith("NO FUSE")
     assert sold in alarm
+
+
+def test_a_pack_of_which_everything_was_seen_keeps_to_fifty_lines(bench: Bench) -> None:
+    """The lines that decide would scroll off the screen. Rule: a listing 40 lines, a pack 50, at 80 columns."""
+    cell = bench.cell(
+        "lyr-18650-26", {**bench.sheet(), "mass_g": 45, "resistance": {"ac_mohm": 20, "dc_mohm": 40}}
+    )
+    seen = {
+        "use": {"temperature_c": [10, 40], "load_power_w": 750, "controller_current_a": 35},
+        "observed.charger": {"voltage_v": 54.6, "current_a": 2, "no_load_v": 54.5},
+        "observed.charge_leads": {"awg": 16, "conductor": "copper"}, "observed.cell.mass_g": 45,
+        "observed.cell.ac_mohm": 18, "observed.mass_kg": 3.2, "observed.groups_v": [3.7] * 13,
+        "observed.resting_voltage_v": 48.1, "claim.mass_kg": 3.2, "claim.full_voltage_v": 54.6,
+        "claim.cycles": 500, "claim.charge_hours": 6, "claim.range_km": 40, "claim.peak_current_a": 40,
+        "observed.fuse": {"rating_a": 40, "voltage_v": 80, "breaking_a": 1000},
+    }  # fmt: skip
+    for more in (
+        {},
+        {"observed.leads.awg": 14},
+        {"observed.build": {"leads_isolated": False, "wires_free": False}},
+    ):
+        page = as_text.render([bench.judge(bench.seen_through(**{**seen, **more}), cell)])
+        assert page.count("\n") <= 50, page
+        assert "use at most" in page or "use it for" in page
