@@ -269,6 +269,8 @@ def answer(
     if not (warned or failed or false):
         ask = [*_rest_of_a_test(findings), *ask]
     little = bool(gave_far_less(facts))
+    if _may_have_overcharged(facts, findings, codes):
+        ask = [AskFirst(_ABOVE_FULL, ()), *ask]
     return Answer(
         conclusion=conclusion,
         sentence=sentence(
@@ -279,6 +281,7 @@ def answer(
             registered,
             used=is_used(facts),
             gave_far_less=little,
+            unreadable=bool(facts.case.observed.cell.marking_unreadable),
         ),
         alarms=tuple(
             Warned(each.code, alarm_text(each.remark), each.fields, each.numbers) for each in warned
@@ -291,6 +294,17 @@ def answer(
         worn_out=None if warned else worn,
         gave_far_less=little,
         once_charged_so=() if failed or in_doubt(against) else _once_charged_so(facts, codes, worn),
+    )
+
+
+def _may_have_overcharged(facts: CaseFacts, findings: Sequence[Finding], codes: Sequence[str]) -> bool:
+    """Return whether a charger that was seen overcharges all usual cells: whoever has it knows if it was used."""
+    if facts.case.observed.charged_above_full is not None or codes:
+        return False
+    cautions = next(each.cautions for each in findings if each.figure == "charge_voltage")
+    return any(
+        each.code == "overcharges_most" and str(each.numbers["volts_of"]).startswith("observed.charger.")
+        for each in cautions
     )
 
 
@@ -323,6 +337,9 @@ def _told_once(against: Sequence[Contradiction]) -> tuple[CannotBeTrue, ...]:
 def _safe_to_ask(facts: CaseFacts, field: str) -> bool:
     """Return whether it is no discharge, or one of cells of which it is known how far down they may go."""
     known = facts.cell.known or len(chemistries_in(int(facts.cell.chemistries))) == 1
+    if facts.case.observed.cell.marking_unreadable and facts.case.observed.cell.chemistry is None:
+        # Of cells without a wrapper the seller's word is no reason to charge the whole pack and empty it.
+        known = False
     return bool(known) or not case_fields()[field].under_load
 
 

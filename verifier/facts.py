@@ -52,6 +52,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "observed.material_test.rust": ("True", "False"),
     "observed.material_test.sparks": ("True", "False"),
     "observed.build.leads_isolated": ("True", "False"),
+    "observed.cell.marking_unreadable": ("True", "False"),
     "observed.build.wires_free": ("True", "False"),
     "case.condition": ("new", "used"),
 }

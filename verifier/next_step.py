@@ -101,7 +101,7 @@ def next_steps(
         return ()
     tried = _WhatIf(stated, undisputed, registry)
     known = Open(undisputed, registry)
-    safe = [each for each in OBSERVATIONS if each.safe(stated.case, alarms)]
+    safe = [each for each in OBSERVATIONS if each.safe(alarms)]
     steps = [step for each in safe if (step := _tried(tried, known, each, unsettled)) is not None]
     rank = {each.field: each.effort_rank for each in OBSERVATIONS}
     return tuple(
@@ -117,11 +117,13 @@ def _tried(
     if not observation.possible(tried.case, unread=unread):
         return None
     given = range_given(tried.case, observation.field) if not observation.narrows else None
+    # observed.series_links is no part of observed.series.
+    wanted = observation.unknown
     concerned = [
         each
         for each in unsettled
         if given is not None
-        or any(name.startswith(observation.unknown) for name in each.unknown)
+        or any(name == wanted or name.startswith(f"{wanted}.") for name in each.unknown)
         or (observation.confirms in each.sellers_word and observation.effort != ASK_THE_SELLER)
     ]
     if not concerned:

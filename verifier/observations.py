@@ -21,8 +21,6 @@ from verifier.pack.counts import parallel
 from verifier.possible_cells import candidates
 
 ASK_THE_SELLER = EFFORTS[0]
-# What nobody does to a pack that is to be left alone; where it is open already, looking is free.
-_HANDS_ON = ("open the case", "take a sample")
 _MOST_CELLS = 24
 
 
@@ -79,18 +77,13 @@ class Observation(NamedTuple):
         answered = getattr(case.claim, self.field.removeprefix("claim.")) is not None
         return case.stage in ("listed", "arrived") and (unread or not answered)
 
-    def safe(self, case: Case, alarms: Collection[str]) -> bool:
+    def safe(self, alarms: Collection[str]) -> bool:
         """Whether it may be made of a pack with these alarms, by their codes.
 
-        None lets a pack be charged, discharged or ridden to find something out; nor is one opened that is to be
-        left alone, or anything taken out of it.
+        None lets a pack be charged, discharged or ridden to find something out; of one that is to be left alone
+        nothing more is found out for a figure that nobody may use.
         """
-        if not alarms:
-            return True
-        if case_fields()[self.field].under_load:
-            return False
-        open_already = case.stage in ("opened", "tested")
-        return LEAVE_ALONE.isdisjoint(alarms) or self.effort not in _HANDS_ON[open_already:]
+        return not alarms or (LEAVE_ALONE.isdisjoint(alarms) and not case_fields()[self.field].under_load)
 
     @property
     def effort_rank(self) -> int:

@@ -162,6 +162,7 @@ def _with_counts_of(saved: dict[str, Any], again: Report, registered: int) -> Re
     words = sentence(
         again.answer.conclusion.value, findings, alarms, told(again.contradictions), registered,
         used=again.answer.used, gave_far_less=again.answer.gave_far_less,
+        unreadable=bool(again.case.observed.cell.marking_unreadable),
     )  # fmt: skip
     return replace(again, answer=replace(again.answer, sentence=words))
 

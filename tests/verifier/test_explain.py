@@ -14,6 +14,8 @@ from registry.errors import PlacedError
 from registry.opening import open_registry
 from verifier import explanations as texts
 from verifier.answer import Conclusion
+from verifier.case.explained import explained
+from verifier.case.fields import case_fields
 from verifier.case.limits import DEFAULTS
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
@@ -271,3 +273,30 @@ def test_numbers_of_limits_come_from_the_limits() -> None:
         with_limits("{reserves}")
     everything = " ".join(meaning for topic in topics().values() for meaning in topic.words.values())
     assert "{" not in everything
+
+
+def test_every_word_that_a_field_takes_is_printed_and_taken(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Who reads "pure nickel" in the help, and writes it, has his case refused. Rule: the words are the model's own."""
+    told = {field.name: explained(field).words for field in case_fields().values()}
+    assert told["observed.strip.material"] == ("nickel", "plated_steel", "copper", "unknown")
+    assert sum(bool(words) for words in told.values()) > 5
+    for name, words in told.items():
+        for word in words:
+            data: Any = word
+            for part in reversed(name.split(".")):
+                data = {part: data}
+            assert Case.model_validate(data)
+        if words:
+            assert f"write one of: {', '.join(words)}" in printed(monkeypatch, capsys, "fields")
+            assert f"Write: one of: {', '.join(words)}" in printed(monkeypatch, capsys, name)
+
+
+def printed(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], word: str) -> str:
+    """Return what the command prints, its columns and lines joined."""
+    monkeypatch.setattr("sys.argv", ["packclaim", "explain", word])
+    monkeypatch.setattr("verifier.cli.explain.table", lambda head, rows: "\n".join(map(" ".join, rows)))
+    with pytest.raises(SystemExit):
+        main()
+    return " ".join(capsys.readouterr().out.split())

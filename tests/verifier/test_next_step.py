@@ -146,3 +146,13 @@ def test_a_refuted_pack_without_a_part_seen_is_told_what_its_use_waits_for() -> 
     assert [each.observe for each in report.answer.ask_first] == [
         "observed.connector.continuous_a", "observed.fuse.rating_a", "observed.leads.awg",
     ]  # fmt: skip
+
+
+def test_nothing_is_to_be_found_out_that_the_case_gives(bench: Bench) -> None:
+    """Somebody opens a pack to count the 13 groups that he has counted: the names of links begin with theirs."""
+    for gone in ("observed.series_links", "observed.take_off", "observed.bms.continuous_a", "observed.cell"):
+        report = bench.judge(bench.seen_through(**{gone: None, "claim.cell_marking": None}))
+        asked = {each.observe for each in report.next_steps}
+        assert asked
+        assert "observed.series" not in asked, gone
+        assert "observed.parallel" not in asked, gone

@@ -5,6 +5,7 @@ What is expected stands beside each case with its arithmetic; nothing of it was 
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from functools import cache
 from pathlib import Path
@@ -304,3 +305,34 @@ def test_a_report_fits_what_a_reader_takes_in_at_once(path: Path) -> None:
     """The answer would drown: a listing takes at most 40 lines and an opened pack 50, unless asked in full."""
     report = judged(path)
     assert as_text.render([report]).count("\n") <= (40 if report.stage == "listed" else 50)
+
+
+@each_case
+def test_as_many_notes_are_left_for_the_full_report_as_the_short_one_says(path: Path) -> None:
+    """ "1 more with --full" above three more: a reader who trusts the count never looks. Rule: count the lines.
+
+    Each list is read off the two pages as they are printed, and the same of two figures is one note.
+    """
+    report = judged(path)
+    short, full = as_text.render([report], width=1000), as_text.render([report], width=1000, full=True)
+    for title in ("Notes", "Build, as seen"):
+        shown, left = printed(short, title)
+        every, none = printed(full, title)
+        assert none == 0
+        if shown:
+            assert left == len([each for each in every if each not in shown]), title
+
+
+def printed(text: str, title: str) -> tuple[list[str], int]:
+    """Return what is listed under a title, without the figures it is said of, and how much is said to be left."""
+    lines = text.split("\n")
+    head = next((place for place, line in enumerate(lines) if line.startswith(title)), None)
+    if head is None:
+        return [], 0
+    left = re.search(r"\((\d+) more with --full\)$", lines[head])
+    listed = []
+    for line in lines[head + 1 :]:
+        if not line.startswith("- "):
+            break
+        listed.append(line[2:].partition(": ")[2] or line[2:])
+    return listed, int(left[1]) if left else 0

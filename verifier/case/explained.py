@@ -14,10 +14,11 @@ from verifier.errors import VerifierError
 
 @dataclass(frozen=True, slots=True)
 class ExplainedField:
-    """A field, how its value is written, and the fields in it where it is a group."""
+    """A field, how its value is written, the only words it takes, and the fields in it where it is a group."""
 
     field: CaseField
     write: str
+    words: tuple[str, ...]
     within: tuple[CaseField, ...]
 
 
@@ -45,7 +46,9 @@ def fields_named(word: str) -> tuple[CaseField, ...]:
 def explained(field: CaseField) -> ExplainedField:
     """Return a field with how it is written."""
     within = tuple(inside(field.name))
-    return ExplainedField(field, "" if within else _write(field), within)
+    plain = not within and not _is_list(field.name)
+    words = tuple(str(word) for word in _choices(field.name) if not isinstance(word, bool)) if plain else ()
+    return ExplainedField(field, "" if within else _write(field), words, within)
 
 
 def _write(field: CaseField) -> str:

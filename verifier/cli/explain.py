@@ -131,8 +131,14 @@ def _topic(topic: Topic) -> str:
 
 
 def _listed(fields: Iterable[CaseField]) -> str:
-    rows = [(each.name, each.unit or "-", each.meaning) for each in fields if not any(inside(each.name))]
+    rows = [(each.name, each.unit or "-", _meaning(each)) for each in fields if not any(inside(each.name))]
     return table(("field", "unit", "meaning"), rows)
+
+
+def _meaning(field: CaseField) -> str:
+    """Return what a field means, with the very words it takes where it takes no others."""
+    told = explained(field)
+    return f"{field.meaning}; write {told.write}" if told.words else field.meaning
 
 
 def _field(told: ExplainedField) -> str:

@@ -16,10 +16,11 @@ from verifier.figures.common import (
     naming_what_is_sure,
 )
 from verifier.finding import ELEMENTS, RemarkWhere, remark
+from verifier.fuses import FUSE_FOR_HOURS
 from verifier.pack.claimed_current import continuous_claim
 from verifier.pack.counts import parallel
 from verifier.pack.current import judged_continuous, lacking_of_a_peak, pack_current, sure_limit
-from verifier.pack.elements import FUSE_FOR_HOURS, cells, connector, series_links, take_off
+from verifier.pack.elements import cells, connector, series_links, take_off
 from verifier.pack.fuse_to_fit import fuse_to_fit, strip_of_all
 from verifier.pack.leads import main_leads
 from verifier.pack.strip import strip

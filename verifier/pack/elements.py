@@ -14,6 +14,7 @@ from verifier.electrical.pack_sharing import (
 from verifier.fact_names import RESTS_ON, SELLERS_WORD
 from verifier.facts import CHOICES, NO, Facts
 from verifier.finding import ARITHMETIC, Remark, of_fields, remark
+from verifier.fuses import FUSE_FOR_HOURS
 from verifier.pack.bms import below_its_trip
 from verifier.pack.counts import parallel, series
 from verifier.pack.sharing import (
@@ -44,8 +45,6 @@ from verifier.quantities import (
     where,
 )
 
-# Of its rating: what a fuse is loaded with for hours. See `fuse`.
-FUSE_FOR_HOURS = 0.75
 NOT_IN_THE_WAY = Quantity(inf, inf)
 
 

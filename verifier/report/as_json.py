@@ -167,11 +167,11 @@ def answer_data(answer: Answer) -> dict[str, Any]:
 
 # Of the first lines what no other key of the answer says, under the label that a reader sees.
 _SAID = {
-    "decision": "decision",
-    "use": "use it for",
-    "charge_with": "charge with",
-    "load": "your load",
-    "beware": "beware",
+    "decision": ("decision",),
+    "use": ("use at most", "use it for"),
+    "charge_with": ("charge with",),
+    "load": ("your load",),
+    "beware": ("beware",),
 }
 
 
@@ -182,7 +182,7 @@ def _first_lines(report: Report) -> dict[str, list[str]]:
     for label, text in lines(report):
         under = label or under
         for name, wanted in _SAID.items():
-            if under == wanted:
+            if under in wanted:
                 found[name].append(text)
     return found
 

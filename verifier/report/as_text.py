@@ -27,6 +27,8 @@ WIDTH = 80
 MOST_LINES = {"listed": 40}
 MOST_LINES_OF_A_PACK = 50
 _FEWEST_NOTES = 1
+# How much a page that would be too long is shortened at most; see `_answered`.
+_TIGHTEST = 3
 # Where the words of the opening begin, after their label.
 _INDENT = 18
 # Terminal colours of the verdict words only, by tone; a shape beside the word says the same without colour.
@@ -123,17 +125,7 @@ def _cautions(page: _Page, *, alone: bool) -> str:
 
 
 def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
-    current = report.finding("continuous_current")
-    blocks = [_opening(report, page)]
-    if page.full:
-        blocks.append(page.listed("What to do with it", rows.handling_texts(report)))
-    blocks.append(_claims(report, page))
-    if page.full or report.stage != "listed":
-        # Of a listing the parts are the seller's words, which the claims have told already.
-        # Of a pack that is worn out nobody uses what its parts carry.
-        shown = page.full or report.answer.worn_out is None
-        blocks += [_path(report, current, page), _temperatures(report, page)] if shown else []
-    blocks = [text for text in (*blocks, _bench(report, page)) if text]
+    blocks = _answered(report, page)
     if page.full:
         blocks += [
             page.listed("Build, as seen", rows.build(report)),
@@ -143,19 +135,14 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
             _next(report, page, explain),
         ]
     else:
-        most = MOST_LINES.get(report.stage, MOST_LINES_OF_A_PACK)
-        notes = rows.notes(report, brief=True)
-        first = page.listed("Notes", notes[:_FEWEST_NOTES])
-        bands = _temperatures(report, page)
-        if bands in blocks and sum(text.count("\n") + 2 for text in (*blocks, first) if text) + below > most:
-            # The first note says why; the bands stand in the full report.
-            blocks.remove(bands)
-        for title, texts, fewest in (
-            ("Notes", notes, _FEWEST_NOTES),
-            ("Build, as seen", rows.build(report, brief=True), 0),
-        ):
-            above = sum(text.count("\n") + 2 for text in blocks if text)
-            blocks.append(_as_many(title, texts, page, room=most - above - below, fewest=fewest))
+        room = MOST_LINES.get(report.stage, MOST_LINES_OF_A_PACK) - below
+        always = _always_noted(report)
+        first = page.listed("Notes", [each.text for each in always])
+        for tight in range(_TIGHTEST + 1):
+            blocks = _answered(report, page, tight)
+            if _lines([*blocks, first]) <= room:
+                break
+        blocks += _as_many(report, page, always, room=room - _lines(blocks))
     if explain:
         blocks += [_contradiction(each, report, page) for each in report.contradictions]
         blocks.append(_whole_pack(report, page))
@@ -163,17 +150,70 @@ def _one(report: Report, page: _Page, explain: bool, below: int) -> str:
     return "\n\n".join(text for text in blocks if text)
 
 
-def _as_many(title: str, texts: Sequence[str], page: _Page, *, room: int, fewest: int) -> str:
-    """Return as many of some texts as there is room for, so many of them always; how many are left is told."""
-    shown: list[str] = []
-    for text in texts:
-        more = page.listed(title, [*shown, text])
-        if len(shown) >= fewest and more.count("\n") + 2 > room:
-            break
-        shown.append(text)
-    left = len(texts) - len(shown)
-    told = f"{title} ({left} more with --full)" if left and shown else title
-    return page.listed(told, shown)
+def _lines(blocks: Sequence[str]) -> int:
+    """Return how many lines blocks take, each with an empty one below it."""
+    return sum(text.count("\n") + 2 for text in blocks if text)
+
+
+def _answered(report: Report, page: _Page, tight: int = 0) -> list[str]:
+    """Return the opening and what is known of claims and parts.
+
+    A page that is ``tight`` leaves out first the bands of temperature, for the first note says why; then what nobody
+    needs for a decision: what would lift a limit, and that a cell on the bench is the one of the wrapper; at last it
+    holds the parts in a line, and not what decides each claim.
+    """
+    blocks = [_opening(report, page)]
+    if page.full:
+        blocks.append(page.listed("What to do with it", rows.handling_texts(report)))
+    blocks.append(_claims(report, page, decided_by=tight < _TIGHTEST))
+    if page.full or report.stage != "listed":
+        # Of a listing the parts are the seller's words, which the claims have told already.
+        # Of a pack that is worn out nobody uses what its parts carry.
+        shown = page.full or report.answer.worn_out is None
+        current = report.finding("continuous_current")
+        bands = _temperatures(report, page) if tight < 1 else ""
+        blocks += [_path(report, current, page, tight), bands] if shown else []
+    if not (tight > 1 and rows.bench_fits(report)):
+        blocks.append(_bench(report, page))
+    return [text for text in blocks if text]
+
+
+def _always_noted(report: Report) -> list[rows.Told]:
+    """Return the note that is shown however long the page is: of a pack the first says why.
+
+    Of a listing, under an alarm, and of a pack that is granted something the lines above do, unless the note warns.
+    """
+    notes = rows.notes_told(report, brief=True)[:_FEWEST_NOTES]
+    why = report.stage != "listed" and not (report.answer.use_at_most or report.alarms)
+    return [each for each in notes if each.first or why]
+
+
+def _as_many(report: Report, page: _Page, always: Sequence[rows.Told], *, room: int) -> list[str]:
+    """Return as many notes, and as much of the build as seen, as there is room for, and those that are ``always``.
+
+    What warns, and what is amiss, is shown before what only explains. How much more a full report shows is told.
+    """
+    brief = {
+        "Notes": rows.notes_told(report, brief=True),
+        "Build, as seen": rows.build_told(report, brief=True),
+    }
+    every = {"Notes": rows.notes(report), "Build, as seen": rows.build(report)}
+    shown: dict[str, list[str]] = {title: [] for title in brief}
+    ended: set[str] = set()
+    in_turn = [(title, each) for title, texts in brief.items() for each in texts]
+    for title, each in sorted(in_turn, key=lambda pair: (pair[1] not in always, not pair[1].first)):
+        more = {**shown, title: [*shown[title], each.text]}
+        lines = sum(page.listed("", texts).count("\n") + 2 for texts in more.values() if texts)
+        if title in ended or (lines > room and each not in always):
+            ended.add(title)
+        else:
+            shown = more
+    return [page.listed(_title(title, every[title], texts), texts) for title, texts in shown.items()]
+
+
+def _title(title: str, every: Sequence[str], shown: Sequence[str]) -> str:
+    left = len(rows.besides(every, shown))
+    return f"{title} ({left} more with --full)" if left else title
 
 
 def _opening(report: Report, page: _Page) -> str:
@@ -192,7 +232,7 @@ def _labelled(label: str, text: str, page: _Page) -> str:
     return "\n".join([f"  {shown}{room}{first}", *(" " * _INDENT + line for line in others)])
 
 
-def _claims(report: Report, page: _Page) -> str:
+def _claims(report: Report, page: _Page, *, decided_by: bool) -> str:
     shown = report.findings if page.full else rows.shown(report)
     if not shown:
         return ""
@@ -203,10 +243,14 @@ def _claims(report: Report, page: _Page) -> str:
     if not page.full:
         # On a narrow terminal a line a figure says more than its margin does.
         header, told = _without(rows.MARGIN, header), [_without(rows.MARGIN, each) for each in told]
-        if report.stage == "listed" or any(each.verdict in ON_SELLERS_WORD for each in shown):
+        if (
+            not decided_by
+            or report.stage == "listed"
+            or any(each.verdict in ON_SELLERS_WORD for each in shown)
+        ):
             # What decides is a part that nobody has seen yet; long verdicts take its room.
-            decided_by = rows.DECIDED_BY - 1
-            header, told = _without(decided_by, header), [_without(decided_by, each) for each in told]
+            column = rows.DECIDED_BY - 1
+            header, told = _without(column, header), [_without(column, each) for each in told]
     signs = f"\n{paragraph(_SIGNS, width=page.width)}" if page.full else ""
     above = rows.heading(report, page.language)
     return (paragraph(above, width=page.width) + "\n" if above else "") + page.table(header, told) + signs
@@ -216,10 +260,13 @@ def _without(place: int, row: tuple[str, ...]) -> tuple[str, ...]:
     return (*row[:place], *row[place + 1 :])
 
 
-def _path(report: Report, finding: Finding, page: _Page) -> str:
+def _path(report: Report, finding: Finding, page: _Page, tight: int) -> str:
     known = rows.judged_elements(finding)
     if not known:
         return ""
+    if tight == _TIGHTEST:
+        told_as = [rows.carried(finding, cells_known=report.cell.id is not None), rows.not_checked(finding)]
+        return "\n".join(block(each, indent="  ", width=page.width) for each in told_as if each)
     named = report.cell.id is not None
     told: list[tuple[str, ...]] = [
         rows.path_row(each, brief=not page.full, cells_known=named)
@@ -231,7 +278,7 @@ def _path(report: Report, finding: Finding, page: _Page) -> str:
     parts = [page.table(header, told)]
     # Of a pack that is to be left alone, or is worn out, nobody lifts a limit.
     # Nor are parts bettered around cells that nobody knows.
-    lifted = page.full or (named and not (report.alarms or report.answer.worn_out))
+    lifted = page.full or (named and not (tight > 1 or report.alarms or report.answer.worn_out))
     for text in (
         "" if page.full else rows.not_checked(finding),
         rows.remedy_lines(finding, None if page.full else 2) if lifted else "",
@@ -281,6 +328,9 @@ def _bench(report: Report, page: _Page) -> str:
 
 
 def _still_open(report: Report, page: _Page) -> str:
+    if rows.handling_texts(report):
+        # Of a pack that is to be left alone nobody finds anything out.
+        return ""
     told = [
         (
             figure_name(each.figure),
@@ -294,8 +344,7 @@ def _still_open(report: Report, page: _Page) -> str:
 
 
 def _next(report: Report, page: _Page, explain: bool) -> str:
-    # Nobody opens a pack that is to be left alone to find out a current that must not be used.
-    if not report.next_steps or rows.handling_texts(report):
+    if not report.next_steps:
         return ""
     told = []
     for step in report.next_steps:

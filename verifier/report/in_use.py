@@ -13,10 +13,13 @@ from typing import NamedTuple
 from verifier.bounds import Bounds, down
 from verifier.case_report import Report
 from verifier.finding import BandSupport, Finding
+from verifier.pack.charger import GENTLE
 from verifier.pack.use_at_most import UseAtMost, less_motor
 from verifier.verdict import at_most
 from verifier.words import ENGLISH, Language, digits, element_name, joined, span, temperatures
 
+# Charge voltages further apart are those of different counts or kinds of cells; common practice, no source.
+_ONE_KIND = 1.02
 IN_USE = {
     "measured": "{capacity} measured",
     "measured_at": "{capacity} measured ({conditions})",
@@ -41,6 +44,11 @@ IN_USE = {
     "charge_leads_open_at_hand": "{volts}; the charger at hand ({at_hand}, {amps}) fits by its voltage: look whether "
     "the charge leads carry its {amps} before it is used",
     "charge_leads_open": "{volts}; how many amperes at most is not known before the charge leads are seen",
+    "at_hand_fits": "; the charger at hand ({at_hand}) fits by its voltage",
+    "at_hand_amps_open": "; the charger at hand ({at_hand}) fits by its voltage: read its current before it is used",
+    "at_hand_too_low": "; do not use the charger at hand ({at_hand}): it leaves this pack part empty, it is of another",
+    "at_hand_not_sure": "; do not use the charger at hand ({at_hand}): it does not surely give that voltage",
+    "at_hand_volts_open": "; read the voltage of the charger at hand before it is used",
 }
 
 
@@ -77,13 +85,18 @@ def charger_is_known(report: Report) -> bool:
     """Whether the voltage of the right charger is known and granted."""
     voltage = report.finding("charge_voltage")
     waits = any(each.code == "maybe_charged_above_full" for each in voltage.cautions)
-    return report.grants(voltage) and voltage.supported.exact and not waits
+    return report.grants(voltage) and of_one_kind(voltage.supported) and not waits
+
+
+def of_one_kind(volts: Bounds) -> bool:
+    """Whether charge voltages are those of one kind of cells: 3.6 and 3.65 V of iron phosphate are both in use."""
+    return 0 < volts.low <= volts.high < volts.low * _ONE_KIND
 
 
 def charging(report: Report, language: Language = ENGLISH, *, short: bool = True) -> str:
     """Return the charger's voltage, the most current and from where on, as far as each of them is granted.
 
-    In short, without what the current was judged by.
+    In short, without what the current was judged by and without a word of the charger at hand.
     """
     if report.answer.alarms:
         return _say("do_not_charge", language)
@@ -91,14 +104,22 @@ def charging(report: Report, language: Language = ENGLISH, *, short: bool = True
         return _say("worn_out", language)
     if not charger_is_known(report):
         return _say("charger_not_known", language)
+    said = _charge_current(report, language, short=short)
+    # One that is right is named there.
+    named = short or _right_charger_at_hand(report) is not None
+    return said if named else said + of_charger_at_hand(report, language)
+
+
+def _charge_current(report: Report, language: Language, *, short: bool) -> str:
+    """Return the charger's voltage and the most current, where the voltage is known."""
     volts = span(report.finding("charge_voltage").supported, "V", language)
     current = report.finding("charge_current")
     granted = _granted(report, current) if report.grants(current) else None
     if granted is None:
         leads = any(each.startswith("observed.charge_leads") for each in current.unknown)
-        printed_v, gives = report.case.observed.charger.voltage_v, _right_charger_at_hand(report)
-        if printed_v is not None and gives is not None and not short:
-            slots = {"at_hand": span(printed_v, "V", language), "amps": span(gives, "A", language)}
+        seen_v, gives = charger_seen(report), _right_charger_at_hand(report)
+        if seen_v is not None and gives is not None and not short:
+            slots = {"at_hand": span(seen_v, "V", language), "amps": span(gives, "A", language)}
             code = "charge_leads_open_at_hand" if leads else "charge_current_open_at_hand"
             return _say(code, language, volts=volts, **slots)
         return _say("charge_leads_open" if leads else "charge_current_open", language, volts=volts)
@@ -199,23 +220,47 @@ def _path(report: Report) -> _Part:
     return min(parts, default=_Part(inf, "cells"))
 
 
+def charger_seen(report: Report) -> Bounds | None:
+    """Return the voltage of the charger that was seen: as it is marked, else as it was measured. [V]."""
+    charger = report.case.observed.charger
+    return charger.no_load_v if charger.voltage_v is None else charger.voltage_v
+
+
+def gives_right_voltage(report: Report) -> bool:
+    """Whether everything that is known of the voltage of the charger that was seen is right, or gently less."""
+    charger, right = report.case.observed.charger, report.finding("charge_voltage").supported
+    slack = report.limits.number("charger_tolerance")
+    known = [each for each in (charger.voltage_v, charger.no_load_v) if each is not None]
+    return bool(known) and all(
+        at_most(right.low * GENTLE, volts.low) and at_most(volts.high, right.high * (1 + slack))
+        for volts in known
+    )
+
+
 def _right_charger_at_hand(report: Report) -> Bounds | None:
     """Return what the charger gives that was seen, where its voltage is right; nothing of any other. [A]."""
-    charger, right = report.case.observed.charger, report.finding("charge_voltage").supported
-    if charger.voltage_v is None or charger.current_a is None:
-        return None
-    slack = report.limits.number("charger_tolerance")
-    fits = all(
-        right.low * (1 - slack) <= volts.low and at_most(volts.high, right.high * (1 + slack))
-        for volts in (charger.voltage_v, charger.no_load_v)
-        if volts is not None
-    )
-    return charger.current_a if fits else None
+    return report.case.observed.charger.current_a if gives_right_voltage(report) else None
+
+
+def of_charger_at_hand(report: Report, language: Language = ENGLISH) -> str:
+    """Return whether a charger that was seen is right where the voltage is known; nothing where none was seen.
+
+    Whoever has it in the hand would plug it in where the right voltage alone is told.
+    """
+    volts, current_a = charger_seen(report), report.case.observed.charger.current_a
+    if volts is None:
+        return "" if current_a is None else _say("at_hand_volts_open", language)
+    if gives_right_voltage(report):
+        code = "at_hand_amps_open" if current_a is None else "at_hand_fits"
+    else:
+        low = volts.high < report.finding("charge_voltage").supported.low * GENTLE
+        code = "at_hand_too_low" if low else "at_hand_not_sure"
+    return _say(code, language, at_hand=span(volts, "V", language))
 
 
 def _at_hand(report: Report, granted: _Granted, language: Language) -> str:
     """Return the charger that was seen, where voltage and current of it are right; nothing of any other."""
-    volts, gives = report.case.observed.charger.voltage_v, _right_charger_at_hand(report)
+    volts, gives = charger_seen(report), _right_charger_at_hand(report)
     if volts is None or gives is None or not at_most(gives.high, _advised(report, granted.amps)):
         return ""
     return _say("at_hand", language, volts=span(volts, "V", language), amps=span(gives, "A", language))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from functools import partial
-from math import floor
+from math import floor, inf
 from typing import TypeAlias
 
 from verifier.alarms import LEAVE_ALONE
@@ -32,6 +32,7 @@ from verifier.words import (
     element_name,
     evidence_name,
     figure_name,
+    groups_beyond,
     in_language,
     joined,
     part,
@@ -104,6 +105,9 @@ OF_USE = frozenset(
         "fuse_breaking_may_be_low", "fuse_voltage_too_low", "uncooled_too_hot", "uncooled_perhaps_too_hot",
     }
 )  # fmt: skip
+OF_CONTROLLER = frozenset({"controller_too_strong", "controller_may_be_too_strong"})
+# Where nothing is sure yet, they would speak of 0 A.
+OF_WHAT_IS_SURE = frozenset({"charger_may_be_too_strong", "controller_may_be_too_strong"})
 # Through these more flows than they bear, and nothing stops it.
 _TOO_WEAK = {"bms_above_strip": "take_off", "bms_above_links": "series_links", "bms_above_cells": "cells"}
 # What a charge voltage is right for, and wrong.
@@ -127,6 +131,8 @@ OPENING = {
     "leave_alone": "nothing, whatever holds below: do not charge, load or post it, take it on no bus or train, and let "
     "nobody charge it back to life; with its contacts taped it goes to somebody who repairs such packs, to a "
     "collection point for batteries or to who sold it",
+    "repair_group": "if you repair such packs: first find what emptied group {groups} alone (a BMS wire that draws "
+    "from it, damp, a cell shorted inside); none of its cells is ever charged again, and no other group before that",
     "until_alarm": "nothing until what the alarm says is done, whatever holds below",
     "once_charged_so": "charged as the alarm says: {use}",
     "too_weak": "nothing as it is: too weak: {part}",
@@ -159,6 +165,7 @@ OPENING = {
     "below {least} % no current is granted. Rebuild it with new cells, or recycle it, unless another full discharge in "
     "a room, down to {empty} V, gives {needed} Ah or more",
     "not_true": "nothing: what is said of it cannot all be true",
+    "new_but_scraped": "said to be new; blank or scraped wrappers speak against it",
     "condition_not_stated": "new or used is not said: all figures are of new cells",
     "chemistry_open": "do not charge it: the chemistry of its cells is not known, nor how far they may be charged",
     "count_open": "do not charge it before its groups in series are counted",
@@ -169,10 +176,17 @@ OPENING = {
     "charge_for_test": "{volts}, watched, for another full discharge and nothing else",
     "worn_at_hand": "nothing: it is worn out; do not plug in the {volts} charger at hand",
     "alarm_first_at_hand": "do not plug in the {volts} charger at hand before what the alarm says is done",
+    "too_strong_at_hand": "do not plug in the {volts} charger at hand: it gives more current than the cells take; take "
+    "one of the same voltage that gives less",
+    "in_air_at_hand": "the {volts} charger at hand in no other air than the alarm says",
     "untrue_at_hand": "do not plug in the {volts} charger at hand before it is clear what the pack is",
     "word_at_hand": "the {volts} charger at hand fits only if what the seller says is true: do not plug it in before "
     "the label of the pack is seen to say so, and never alone",
+    "unlike_at_hand": "do not plug in the {volts} charger at hand, it is of another pack: this one takes {right}",
+    "unlike_word_at_hand": "do not plug in the {volts} charger at hand: a pack as the seller says takes {right}",
     "plug_nothing_in": "nothing: do not plug in the charger ({volts}), not even to see",
+    "plug_none_in": "nothing: plug in no charger, not even to see",
+    "volts_open_at_hand": "do not plug in the charger at hand: nothing says yet that it is right; read its voltage",
     "if_sound": "If it were sound; this table does not allow you to use it:",
     "least_decides": "the current claimed must hold in all of this air, so that the least of these decides",
     "claimed_amount": "{figure} of {amount}",
@@ -199,14 +213,22 @@ OPENING = {
     "{advised} A",
     "load_worn_out": "not with these cells",
     "load_worn_unless": "not before that discharge shows that they hold enough",
+    "controller_above_best": "the controller draws {draws}, more than the {advised} A to use even if all that is open "
+    "turns out well: set it to less",
+    "controller_open": "the controller draws {draws}: cannot tell yet whether the pack carries it",
+    "load_above_best": "more than the {advised} A to use even if all that is open turns out well: only with the "
+    "controller set to less",
+    "load_may_exceed_best": "when nearly empty it may take more than the {advised} A to use even if all that is open "
+    "turns out well",
     "may_settle": "{asked} (may settle {figures})",
-    "with_others": "{asked} (also needed for {figures})",
+    "with_others": "{asked} (helps with {figures})",
     "figures_and_more": "{figures} and {more} more",
     "cell_against": "{cell} is named, but something speaks against it: not used",
     "cell_named": "{cell}, named by {whom}; {evidence}",
     "by_wrapper": "the wrapper",
     "by_case": "the case",
     "by_seller": "the seller",
+    "wrappers_scraped": "{cells}; their wrappers are blank or scraped",
     "no_cells": "unknown; your registry has no cells yet",
     "cell_withdrawn": "{cell}, named by {whom}, but {why}",
     "cells_fit": "unknown; {candidates} of {cells} registered cells could be inside",
@@ -221,9 +243,9 @@ OPENING = {
     "as_close": "{fit}. As close: {names}. Not used: one letter can halve the current",
     "in the case": "in the case",
     "in your settings": "in your settings",
-    "air": "air of {air}, using {part} of each limit; tables: the whole limit",
-    "air_default": "air of {air} (our default; set yours with --temperature), using {part} of each limit; tables: "
-    "the whole limit",
+    "air": "air of {air}. Of each limit {part} may be used; tables show all of it",
+    "air_default": "air of {air} (our default; set yours with --temperature). Of each limit {part} may be used; tables "
+    "show all of it",
 }
 # As many figures are named that an observation may settle.
 _MOST_FIGURES = 3
@@ -251,7 +273,7 @@ def lines(report: Report, language: Language = ENGLISH) -> list[Line]:
         *_under("your load", _intended(report)),
         *_under("beware", (partial(remark_text, each) for each in _beware(report))),
         *_under("ask first", (partial(_asked, each) for each in answer.ask_first)),
-        ("cells", partial(_cell, report)),
+        ("cells", partial(_cells, report)),
         ("judged for", partial(_air, report)),
         *_under("own limits", _own_limits(report)),
     ]
@@ -301,8 +323,13 @@ def _conclusion(report: Report, language: Language) -> str:
     return sentence(
         answer.conclusion.value, report.findings, [each.remark for each in report.alarms],
         told(report.contradictions), report.registry.cells, used=answer.used,
-        gave_far_less=answer.gave_far_less, language=language,
+        gave_far_less=answer.gave_far_less, unreadable=_unreadable(report), language=language,
     )  # fmt: skip
+
+
+def _unreadable(report: Report) -> bool:
+    """Whether the wrappers of its cells are blank or scraped."""
+    return bool(report.case.observed.cell.marking_unreadable)
 
 
 def said_by_alarms(report: Report) -> frozenset[str]:
@@ -326,7 +353,7 @@ def dangers(report: Report) -> list[Remark]:
         and not (each.code in OF_USE and never)
         # "Not below 10 C" would allow it above.
         and not (each.code == "no_charging_below" and (never or worn or not in_use.charger_is_known(report)))
-        and not (each.code == "charger_may_be_too_strong" and each.numbers["sure_a"] <= 0)
+        and not (each.code in OF_WHAT_IS_SURE and each.numbers["sure_a"] <= 0)
     ]
     # Of a code that two facts give, the last: what was seen comes after what is claimed.
     last: dict[str, Remark] = {}
@@ -338,7 +365,13 @@ def dangers(report: Report) -> list[Remark]:
 def _beware(report: Report) -> Iterator[Remark]:
     """Yield the dangers that the decision on a listing does not give as its reason."""
     told_above = _doubt_of_the_charger(report) if _decided(report) == _FOR_THE_CHARGER else None
-    return (each for each in dangers(report) if each != told_above)
+    # To what a controller is to be set the line of the load says.
+    granted = bool(report.answer.use_at_most)
+    return (
+        each
+        for each in dangers(report)
+        if each != told_above and not (granted and each.code in OF_CONTROLLER)
+    )
 
 
 def particulars(report: Report, language: Language = ENGLISH) -> list[Line]:
@@ -346,7 +379,8 @@ def particulars(report: Report, language: Language = ENGLISH) -> list[Line]:
     case = report.case.case
     condition = case.condition
     if condition is not None:
-        told_as = in_language(partial(_say, condition), language)
+        scraped = condition == "new" and _unreadable(report)
+        told_as = in_language(partial(_say, "new_but_scraped" if scraped else condition), language)
     elif report.stage == "listed" and not report.answer.alarms and not report.answer.used:
         told_as = in_language(partial(_say, "condition_not_stated"), language)
     else:
@@ -370,7 +404,8 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
     if answer.alarms:
         alone = to_be_left_alone(report)
         then = (partial(_once_charged_so, each) for each in answer.once_charged_so)
-        return _under(label, (partial(_say, "leave_alone" if alone else "until_alarm"), *then))
+        first = partial(_say, "leave_alone" if alone else "until_alarm")
+        return _under(label, (first, *_for_a_repairer(report), *then))
     if answer.worn_out is not None:
         return [(label, partial(_worn_out, answer.worn_out))]
     if any(excludes_itself(each) for each in report.contradictions):
@@ -391,6 +426,18 @@ def _use(report: Report) -> list[tuple[str, Maker]]:
 def to_be_left_alone(report: Report) -> bool:
     """Whether an alarm is of the cells themselves: such a pack is neither charged nor used, nor anything mended."""
     return any(each.code in LEAVE_ALONE for each in report.answer.alarms)
+
+
+def _for_a_repairer(report: Report) -> Iterator[Maker]:
+    """Yield what to look at first in a pack that is open already, where one group alone is empty."""
+    if report.stage in ("opened", "tested"):
+        for alarm in report.answer.alarms:
+            if alarm.code == "group_deeply_discharged" and groups_beyond(alarm.numbers):
+                yield partial(_repair_group, alarm)
+
+
+def _repair_group(alarm: Warned, language: Language) -> str:
+    return _say("repair_group", language, groups=groups_beyond(alarm.numbers, language))
 
 
 def _once_charged_so(use: UseAtMost, language: Language) -> str:
@@ -509,8 +556,10 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
 
 
 def _charger(report: Report) -> Iterator[Maker]:
-    seen, worn = _charger_seen(report), report.answer.worn_out
-    if worn is not None:
+    seen, worn = in_use.charger_seen(report), report.answer.worn_out
+    if _unread_charger(report):
+        yield partial(_say, "plug_none_in" if to_be_left_alone(report) else "volts_open_at_hand")
+    elif worn is not None:
         yield from _of_worn_out(report, worn, seen)
     elif to_be_left_alone(report):
         # Of a wrong one its own alarm says so.
@@ -521,24 +570,51 @@ def _charger(report: Report) -> Iterator[Maker]:
     elif seen is not None:
         yield from _of_one_at_hand(report, seen)
     elif report.stage != "listed" and not report.answer.alarms and not report.contradictions:
-        # A pack in hand is charged by whoever has it, unless it is told not to; a closed one by the charger that came
-        # with it, of which remarks say what it is right for.
-        if report.stage == "arrived" and _charger_stated(report):
-            return
-        volts = report.finding("charge_voltage")
-        counted = report.case.observed.series
-        if counted is None or not counted.exact:
-            yield partial(_say, "count_open")
-        elif volts.sellers_word or not volts.supported.exact:
-            yield partial(_say, "chemistry_open")
+        yield from _of_none_at_hand(report)
+
+
+def _under_an_alarm(report: Report) -> str:
+    """Return what is said of a charger of the right voltage beside an alarm, as a code: the alarm may be of it."""
+    strong = [each for each in report.answer.alarms if each.code == "charger_above_cells"]
+    if not strong:
+        return "alarm_first_at_hand"
+    if not strong[0].numbers.get("elsewhere"):
+        return "too_strong_at_hand"
+    return "in_air_at_hand" if len(report.answer.alarms) == 1 else "alarm_first_at_hand"
+
+
+def _unread_charger(report: Report) -> bool:
+    """Whether a charger was seen of which nobody has read the voltage, of a pack that nobody may charge as it is."""
+    answer, charger = report.answer, report.case.observed.charger
+    allowed = in_use.charger_is_known(report) and not answer.alarms and answer.worn_out is None
+    return in_use.charger_seen(report) is None and charger.current_a is not None and not allowed
+
+
+def _of_none_at_hand(report: Report) -> Iterator[Maker]:
+    """Yield why a pack in hand is not charged yet: whoever has it does so, unless told not to.
+
+    A closed one is charged by the charger that came with it, of which remarks say what it is right for.
+    """
+    if report.stage == "arrived" and _charger_stated(report):
+        return
+    volts, counted = report.finding("charge_voltage"), report.case.observed.series
+    if counted is None or not counted.exact:
+        yield partial(_say, "count_open")
+    elif volts.sellers_word or not volts.supported.exact:
+        yield partial(_say, "chemistry_open")
 
 
 def _of_worn_out(report: Report, worn: WornOut, seen: Bounds | None) -> Iterator[Maker]:
     """Yield that a pack to be recycled is charged no more, but once for the test that could clear it."""
     if not worn.surely and in_use.charger_is_known(report):
-        yield partial(_of_charger_seen, "charge_for_test", report.finding("charge_voltage").supported)
+        yield partial(_for_test, report)
     elif seen is not None:
         yield partial(_of_charger_seen, "worn_at_hand", seen)
+
+
+def _for_test(report: Report, language: Language) -> str:
+    volts = span(report.finding("charge_voltage").supported, "V", language)
+    return _say("charge_for_test", language, volts=volts) + in_use.of_charger_at_hand(report, language)
 
 
 def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
@@ -553,30 +629,44 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
     about = [
         each for each in finding.cautions if str(each.numbers.get("volts_of", "")).startswith("observed.")
     ]
-    if report.answer.alarms:
-        yield partial(_of_charger_seen, "alarm_first_at_hand", volts)
+    if (
+        report.answer.alarms
+        and in_use.of_one_kind(finding.supported)
+        and not in_use.gives_right_voltage(report)
+    ):
+        code = "unlike_word_at_hand" if finding.said_by_seller else "unlike_at_hand"
+        yield partial(_unlike, code, volts, finding.supported)
+    elif report.answer.alarms:
+        yield partial(_of_charger_seen, _under_an_alarm(report), volts)
     elif any(excludes_itself(each) for each in report.contradictions):
         yield partial(_of_charger_seen, "untrue_at_hand", volts)
-    elif counted is None and report.stage in ("opened", "tested"):
+    elif (counted is None and report.stage in ("opened", "tested")) or (
+        counted is not None and not counted.exact
+    ):
         yield partial(_of_charger_seen, "count_open_at_hand", volts)
     elif (
         # A closed pack with its own charger is told what that is right for; one opened, or without a wrapper, is not
         # charged before its cells are known.
         report.stage in ("listed", "arrived")
-        and not report.case.observed.cell.marking_unreadable
+        and not _unreadable(report)
         and (right_for := next((each for each in about if each.code in _RIGHT_FOR), None)) is not None
     ):
         yield partial(remark_text, right_for)
-    elif not finding.supported.exact or any(each.code in DOUBTS_OF_A_CHARGER for each in about):
+    elif (
+        not in_use.of_one_kind(finding.supported)
+        or _unreadable(report)
+        or any(each.code in DOUBTS_OF_A_CHARGER for each in about)
+    ):
         yield partial(_of_charger_seen, "chemistry_open_at_hand", volts)
-    else:
+    elif in_use.gives_right_voltage(report):
         yield partial(_of_charger_seen, "word_at_hand", volts)
+    else:
+        yield partial(_unlike, "unlike_word_at_hand", volts, finding.supported)
 
 
-def _charger_seen(report: Report) -> Bounds | None:
-    """Return the voltage of the charger that was seen: as it is marked, else as it was measured. [V]."""
-    charger = report.case.observed.charger
-    return charger.no_load_v if charger.voltage_v is None else charger.voltage_v
+def _unlike(code: str, volts: Bounds, right: Bounds, language: Language) -> str:
+    """Return that a charger is of another pack, and what this one takes."""
+    return _say(code, language, volts=span(volts, "V", language), right=span(right, "V", language))
 
 
 def _of_charger_seen(code: str, volts: Bounds, language: Language) -> str:
@@ -631,14 +721,26 @@ def _intended(report: Report) -> Iterator[Maker]:
         yield partial(_load, report)
     controller, use = report.case.use.controller_current_a, report.answer.use_at_most
     least_a = min((each.continuous_a for each in use), default=None)
-    if controller is not None and least_a is not None and not at_most(controller.high, least_a):
-        yield partial(_controller, controller, least_a)
+    best = report.answer.at_best
+    if controller is None or to_be_left_alone(report):
+        return
+    if least_a is not None:
+        if not at_most(controller.high, least_a):
+            yield partial(_controller, "controller_above_use", controller, least_a)
+    elif best is not None and not at_most(controller.high, best.continuous_a):
+        yield partial(_controller, "controller_above_best", controller, best.continuous_a)
+    elif not (
+        report.answer.alarms
+        or report.answer.worn_out is not None
+        or any(each.code in OF_CONTROLLER for each in dangers(report))
+    ):
+        yield partial(_controller, "controller_open", controller, 0.0)
 
 
-def _controller(draws: Bounds, most_a: float, language: Language) -> str:
+def _controller(code: str, draws: Bounds, most_a: float, language: Language) -> str:
     """Return that a controller draws more than may be used, however well the pack bears it without reserve."""
     return _say(
-        "controller_above_use",
+        code,
         language,
         draws=span(draws, "A", language),
         advised=digits(most_a, language=language),
@@ -671,6 +773,16 @@ def _load(report: Report, language: Language) -> str:
         least_a = min(each.continuous_a for each in use)
         slots = {"advised": digits(least_a, language=language)}
         code = _above_use(code, needed, least_a)
+    elif (
+        code == "load_open"
+        and (best := report.answer.at_best) is not None
+        and 0.0 < best.continuous_a < (inf if current.claimed is None else current.claimed.high)
+        and not at_most(needed.high, best.continuous_a)
+    ):
+        # However well it ends, no more than this may be used, whatever is claimed.
+        slots = {"advised": digits(best.continuous_a, language=language)}
+        above = not at_most(needed.low, best.continuous_a)
+        code = "load_above_best" if above else "load_may_exceed_best"
     elif (
         code == "load_open"
         # Of an opened pack the parts decide, not what its seller says.
@@ -729,6 +841,11 @@ def _asked(each: AskFirst, language: Language) -> str:
     if len(names) > len(told):
         figures = _say("figures_and_more", language, figures=figures, more=str(len(names) - len(told)))
     return _say("may_settle" if each.settles else "with_others", language, asked=asked, figures=figures)
+
+
+def _cells(report: Report, language: Language) -> str:
+    cells = _cell(report, language)
+    return _say("wrappers_scraped", language, cells=cells) if _unreadable(report) else cells
 
 
 def _cell(report: Report, language: Language) -> str:

@@ -5,15 +5,24 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Iterator, Sequence
 from functools import partial
 from math import inf
+from typing import NamedTuple
 
 from verifier.alarms import LEAVE_ALONE
 from verifier.bounds import UNKNOWN, Bounds, down
 from verifier.case.fields import case_fields
 from verifier.case_report import Report
-from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step
+from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step, remark
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import CANNOT_TELL, FITS, BenchFigure
-from verifier.report.opening import CHARGER_ALARMS, Maker, box_text, could_do, dangers, said_by_alarms
+from verifier.report.opening import (
+    CHARGER_ALARMS,
+    OF_CONTROLLER,
+    Maker,
+    box_text,
+    could_do,
+    dangers,
+    said_by_alarms,
+)
 from verifier.verdict import MEANINGS, PASSES, Verdict, at_most
 from verifier.words import (
     ENGLISH,
@@ -61,9 +70,17 @@ _AMISS = frozenset(
 # A voltage between one and half as much again tells nobody which pack it is.
 _TELLS_NOTHING = 1.5
 _GRANTED = frozenset({"A", "W", "Ah", "Wh", "km", "cycles"})
+_AS_SUPPORT = _GRANTED | {"kg"}
 # What limits where no part was seen.
 _OF_CELLS_ALONE = (None, "cells", "parallel")
 MARKS = ("mark", "shows", "does not show", "by")
+
+
+class Told(NamedTuple):
+    """A note, and whether it stands before those that only explain."""
+
+    text: str
+    first: bool
 
 
 def claimed(report: Report) -> list[Finding]:
@@ -107,7 +124,8 @@ def _figure(finding: Finding) -> Iterator[Maker]:
     yield partial(figure_name, finding.figure)
     yield partial(_claimed, finding)
     yield partial(_supported, finding)
-    yield partial(percent, None if finding.worn_out else finding.margin_percent)
+    # Less time than claimed is no shortfall, and more no reserve.
+    yield partial(percent, None if finding.worn_out or finding.unit == "h" else finding.margin_percent)
     yield partial(element_name, finding.limited_by)
 
 
@@ -119,11 +137,14 @@ def _supported(finding: Finding, language: Language) -> str:
         return box_text("worn_none", language)
     if finding.supported_as:
         return finding.supported_as
+    if finding.figure == "build":
+        # What was seen of it is a list, and no number.
+        return ""
     if finding.unit == "V" and finding.supported.high > _TELLS_NOTHING * finding.supported.low > 0:
         return span(UNKNOWN, finding.unit, language)
     if _nothing_seen(finding):
         return span(UNKNOWN, finding.unit, language)
-    told = support if finding.unit in _GRANTED else span
+    told = support if finding.unit in _AS_SUPPORT else span
     return told(finding.supported, finding.unit, language)
 
 
@@ -193,6 +214,12 @@ def judged_elements(finding: Finding) -> list[Element]:
     return [each for each in finding.elements if each.state != "unknown" or each.supported.known]
 
 
+def carried(finding: Finding, *, cells_known: bool) -> str:
+    """Return what each part carries of which something is known, in a line."""
+    told = (path_row(each, brief=True, cells_known=cells_known) for each in judged_elements(finding))
+    return f"What each part carries: {', '.join(f'{name} {carries}' for name, carries, _ in told if carries)}"
+
+
 def not_checked(finding: Finding) -> str:
     """Return the elements of which nothing is known, in a line; nothing where there is none."""
     known = judged_elements(finding)
@@ -244,7 +271,7 @@ def _decides(band: BandSupport) -> str:
     sure, most = element_name(band.surely_limited_by), element_name(band.limited_by)
     if sure == most or not band.surely_limited_by or band.supported.exact or band.verdict in PASSES:
         return most
-    return f"{most} at best, {sure} at least"
+    return f"{sure} (low end), {most} (high end)"
 
 
 def step_rows(report: Report, finding: Finding) -> list[tuple[str, ...]]:
@@ -299,7 +326,7 @@ def next_row(step: NextStep) -> tuple[str, ...]:
     return (
         observation_text(step.observe),
         step.effort,
-        ", ".join(figure_name(each) for each in step.settles) or "helps only together with others",
+        ", ".join(figure_name(each) for each in step.settles) or "one of several needed",
         likely(step.chance) if step.settles else "",
     )
 
@@ -323,6 +350,12 @@ def bench_text(report: Report) -> str:
     if bench.outcome == CANNOT_TELL:
         return "Cell on the bench: cannot tell whether it is the cell of the wrapper; what is missing stands beside it."
     return f"Cell on the bench: {bench.outcome}{f' ({by})' if by else ''}."
+
+
+def bench_fits(report: Report) -> bool:
+    """Whether a cell was measured and all of it fits the datasheet of its wrapper."""
+    every = bench_rows(report)
+    return bool(every) and not bench_rows(report, all_of_them=False)
 
 
 def bench_rows(report: Report, *, all_of_them: bool = True) -> list[tuple[str, ...]]:
@@ -392,6 +425,10 @@ _OF_A_COUNT = frozenset(
 )  # fmt: skip
 # How a pack came is nothing to a job at a bench.
 _OF_TRANSPORT = frozenset({"shipped_too_full_by_air", "perhaps_shipped_too_full"})
+# What only a load on the pack or a cell would tell.
+_ASKS_FOR_A_TEST = frozenset(
+    {"used_untested", "worn_resistance_open", "may_be_new_test_open", "groups_may_cost", "groups_unbalanced"}
+)
 # What not to rely on, told after the dangers of the opening and before all else.
 _WARNINGS = ("no_charging_in_this_air", "beyond_published", "worn_current", "used_untested")
 
@@ -404,13 +441,21 @@ def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:
 def build(report: Report, *, brief: bool = False) -> list[str]:
     """Return what was seen of the build, without the dangers, which the opening tells; what is amiss first.
 
-    In brief without what an alarm has said.
+    In brief without what an alarm has said; of a pack that is to be left alone never: "poor balance" belittles it.
     """
-    if brief and not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms):
+    return [each.text for each in build_told(report, brief=brief)]
+
+
+def build_told(report: Report, *, brief: bool = False) -> list[Told]:
+    """Return what was seen of the build, each with whether it is amiss."""
+    alone = not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms)
+    if brief and alone:
         # Of such a pack nobody opens anything to read a fuse.
         return []
     found = sorted(report.finding("build").cautions, key=lambda each: each.code not in _AMISS)
-    return _each_once(found, [*dangers(report), *(_told_above(report) if brief else ())])
+    above = [*dangers(report), *(_told_above(report) if brief or alone else ())]
+    told = {remark_text(each): each.code in _AMISS for each in found if each not in above}
+    return [Told(text, first) for text, first in told.items()]
 
 
 def _each_once(found: Iterable[Remark], told: Container[Remark]) -> list[str]:
@@ -422,45 +467,67 @@ def notes(report: Report, *, brief: bool = False) -> list[str]:
 
     In brief without what the lines above have said: of an alarm, or of the load that the pack is wanted for.
     """
+    return [each.text for each in notes_told(report, brief=brief)]
+
+
+def notes_told(report: Report, *, brief: bool = False) -> list[Told]:
+    """Return what is remarked of the figures claimed, each with whether it warns."""
     if brief and not LEAVE_ALONE.isdisjoint(each.code for each in report.alarms):
         return []
-    told = [each for each in claimed(report) if each.figure != "build"]
-    ordered = sorted(told, key=lambda each: MEANINGS[each.verdict].rank)
+    made = [each for each in claimed(report) if each.figure != "build"]
+    ordered = sorted(made, key=lambda each: MEANINGS[each.verdict].rank)
     first = [*dangers(report), *(_told_above(report) if brief else ())]
-    said = [(each, remark) for each in ordered for remark in each.cautions if remark not in first]
+    said = [(each, told) for each in ordered for told in each.cautions if told not in first]
+    said += _peak_below_bms(report)
     if brief and report.contradictions:
         # Of counts that exclude each other nothing follows that a reader could use.
         said = [pair for pair in said if pair[1].code not in _OF_A_COUNT]
     # A charger that was seen, or the cold, does harm whether or not the seller claims anything of charging.
     unclaimed = [each for each in report.findings if each.verdict is Verdict.NOT_CLAIMED]
     said += [
-        (each, remark)
+        (each, told)
         for each in unclaimed
-        for remark in each.cautions
-        if remark.code in _WARNINGS and remark not in first
+        for told in each.cautions
+        if told.code in _WARNINGS and told not in first
     ]
+    if handling_texts(report):
+        # No test clears such a pack, and none is asked for.
+        said = [pair for pair in said if pair[1].code not in _ASKS_FOR_A_TEST]
     # What not to do stands before what explains a verdict: of many notes only the first are shown.
     said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
-    warned = sum(remark.code in _WARNINGS for _, remark in said)
-    texts = [f"{figure_name(each.figure)}: {remark_text(remark)}" for each, remark in said]
-    texts.insert(warned, could_text(report))
+    texts = [f"{figure_name(each.figure)}: {remark_text(told)}" for each, told in said]
+    warnings = texts[: sum(told.code in _WARNINGS for _, told in said)]
+    texts.insert(len(warnings), could_text(report))
     arrival = report.finding("arrival_charge")
     if arrival.verdict is Verdict.NOT_CLAIMED:
         travels = brief and report.stage not in ("listed", "arrived")
         told_of_it = [each for each in arrival.cautions if not (travels and each.code in _OF_TRANSPORT)]
         texts += _each_once(told_of_it, first)
-    return _without_repeats([text for text in texts if text])
+    texts = _without_repeats([text for text in texts if text])
+    return [Told(text, text in warnings) for text in texts]
+
+
+def _peak_below_bms(report: Report) -> list[tuple[Finding, Remark]]:
+    """Return that a peak is claimed below the rating of the BMS, and no continuous current, which decides."""
+    said = report.case.claim
+    if said.peak_current_a is None or said.bms_current_a is None or said.continuous_current_a is not None:
+        return []
+    if said.peak_current_a.high >= said.bms_current_a.low:
+        return []
+    numbers = {"peak_a": said.peak_current_a.high, "bms_a": said.bms_current_a.low}
+    return [(report.finding("peak_current"), remark("peak_below_bms", "claim.peak_current_a", **numbers))]
 
 
 def _told_above(report: Report) -> Iterator[Remark]:
-    """Yield the remarks that say what an alarm or the line of the load has said."""
-    by_alarms, load = said_by_alarms(report), report.rely_on.intended_load_w
+    """Yield the remarks that say what an alarm, the line of the load or that of the air has said."""
+    above = {*said_by_alarms(report), "default_air", *(OF_CONTROLLER if report.answer.use_at_most else ())}
+    load = report.rely_on.intended_load_w
     wanted_w = load.high if load is not None and load.exact else None
     for finding in report.findings:
         for each in finding.cautions:
             if each.code == "worn_out_capacity" and report.answer.worn_out is not None:
                 yield each
-            if each.code in by_alarms or (each.code == "motor_takes" and each.numbers["motor_w"] == wanted_w):
+            if each.code in above or (each.code == "motor_takes" and each.numbers["motor_w"] == wanted_w):
                 yield each
 
 
@@ -468,8 +535,19 @@ def _without_repeats(texts: Sequence[str]) -> list[str]:
     """Return the notes, each said once: the same of two figures is said of the first."""
     found: dict[str, str] = {}
     for text in texts:
-        found.setdefault(text.partition(": ")[2] or text, text)
+        found.setdefault(_of_any_figure(text), text)
     return list(found.values())
+
+
+def besides(texts: Iterable[str], shown: Iterable[str]) -> list[str]:
+    """Return the notes that say something else than those shown."""
+    said = {_of_any_figure(text) for text in shown}
+    return [text for text in texts if _of_any_figure(text) not in said]
+
+
+def _of_any_figure(note: str) -> str:
+    """Return what a note says, without the figure that it is said of."""
+    return note.partition(": ")[2] or note
 
 
 def between(finding: Finding) -> str:

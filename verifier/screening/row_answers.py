@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from math import isfinite
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.contradictions import Contradiction, excludes_itself, unlike_claimed, withdrawn
 from verifier.contradictions.refuting import Refuted
+from verifier.facts import YES
 from verifier.figures.common import Judged
 from verifier.finding import Could, Finding, RemarkWhere, remark
 from verifier.pack.capacity import is_used
@@ -126,6 +127,21 @@ class Answers:
         return text
 
 
+class _Kinds(NamedTuple):
+    """What a sentence hangs on beside the findings, for each pack: see `verifier.words.sentence`."""
+
+    used: NDArray[np.bool_]
+    gave_far_less: NDArray[np.bool_]
+    unreadable: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, facts: TableFacts) -> _Kinds:
+        """Return it for the packs of a table."""
+        unreadable = facts.choice("observed.cell.marking_unreadable") == YES
+        found = (is_used(facts), gave_far_less(facts), unreadable)
+        return cls(*(np.broadcast_to(np.asarray(each), (facts.count,)) for each in found))
+
+
 class RowAnswers:
     """The answers of the packs of one table."""
 
@@ -159,8 +175,7 @@ class RowAnswers:
         clashes = Holding(len(rows), against, self._contradiction)
         could = self._could(facts, found, conclusions)
         known = np.broadcast_to(facts.cell.known, (len(rows),))
-        used = np.broadcast_to(np.asarray(is_used(facts)), (len(rows),))
-        little = np.broadcast_to(np.asarray(gave_far_less(facts)), (len(rows),))
+        kinds = _Kinds.of(facts)
         proofs = np.where(clashes.where(unlike_claimed), PROOFS.index(BY_NO_FIT), NO_PROOF)
         proofs = np.minimum(found.proofs(known), proofs)
         proofs[clashes.where(excludes_itself)] = PROOFS.index(BY_CONTRADICTION)
@@ -169,7 +184,7 @@ class RowAnswers:
         said: dict[str, Sequence[str | None]] = {
             "conclusion": [CONCLUSIONS[code] for code in conclusions.tolist()],
             "sentence": self._with_dangers(
-                self._sentences(found, conclusions, remarks, clashes, could, used, little), dangers
+                self._sentences(found, conclusions, remarks, clashes, could, kinds), dangers
             ),
             "alarm": remarks.joined(),
             "danger": dangers.joined(),
@@ -234,22 +249,25 @@ class RowAnswers:
         warned: Holding[Alarm],
         against: Holding[Contradiction],
         could: Mapping[int, Could],
-        used: NDArray[np.bool_],
-        little: NDArray[np.bool_],
+        kinds: _Kinds,
     ) -> list[str]:
         texts = [""] * found.count
         for code in np.unique(conclusions).tolist():
             conclusion, packs = _CONCLUSIONS[code], np.flatnonzero(conclusions == code)
             if conclusion is Conclusion.NOT_AS_ADVERTISED:
-                made = self._refuted(found, packs, against)
+                made = self._refuted(found, packs, against, kinds.unreadable)
             else:
-                made = self._without_numbers(conclusion, found, packs, warned, against, could, used, little)
+                made = self._without_numbers(conclusion, found, packs, warned, against, could, kinds)
             for pack, text in zip(packs.tolist(), made, strict=True):
                 texts[pack] = text
         return texts
 
     def _refuted(
-        self, found: RowFindings, packs: NDArray[np.int64], against: Holding[Contradiction]
+        self,
+        found: RowFindings,
+        packs: NDArray[np.int64],
+        against: Holding[Contradiction],
+        unreadable: NDArray[np.bool_],
     ) -> list[str]:
         """Return the sentences of packs that are not as advertised: every one has its own numbers."""
         registered = self._answers.registered
@@ -265,8 +283,10 @@ class RowAnswers:
 
         def said(pack: int, finding: Finding | None, language: Language) -> str:
             if finding is None:
-                return unlike_sentence(unlike[pack], registered, language)
-            return refuted_sentence(finding, others(pack), registered, language)
+                return unlike_sentence(unlike[pack], registered, language, unreadable=bool(unreadable[pack]))
+            return refuted_sentence(
+                finding, others(pack), registered, language, unreadable=bool(unreadable[pack])
+            )
 
         return [
             in_language(partial(said, pack, next(worst) if count else None), self._answers.language)
@@ -281,8 +301,7 @@ class RowAnswers:
         warned: Holding[Alarm],
         against: Holding[Contradiction],
         could: Mapping[int, Could],
-        used: NDArray[np.bool_],
-        little: NDArray[np.bool_],
+        kinds: _Kinds,
     ) -> list[str]:
         """Return sentences that only name what they are about: those of packs of one kind are made once."""
         names = [*found.figures, *(f"{each} by hearsay" for each in found.figures)]
@@ -299,7 +318,7 @@ class RowAnswers:
             masks = [*against.holds, *found.told]
         elif conclusion is Conclusion.NOT_SETTLED:
             names = [*names, "withdrawn", "gave far less"]
-            masks = [*masks, against.where(withdrawn), little]
+            masks = [*masks, against.where(withdrawn), kinds.gave_far_less]
         able = [could.get(pack) for pack in packs.tolist()]
         # The sentence names what only the seller says.
         by_word = conclusion is Conclusion.IF_SELLERS_WORD_HOLDS
@@ -307,7 +326,8 @@ class RowAnswers:
         first, which = distinct(
             [
                 np.unique(said, return_inverse=True)[1],
-                used[packs],
+                kinds.used[packs],
+                kinds.unreadable[packs],
                 *(mask[packs] for mask in masks),
                 np.array([-1 if each is None else each.registered_able for each in able]),
                 np.array([-1 if each is None else each.registered_possible for each in able]),
@@ -319,7 +339,8 @@ class RowAnswers:
                 tuple(name for name, mask in zip(names, masks, strict=False) if mask[pack]),
                 able[place],
                 int(said[place]),
-                bool(used[pack]),
+                bool(kinds.used[pack]),
+                bool(kinds.unreadable[pack]),
             )
             for place, pack in zip(first.tolist(), packs[first].tolist(), strict=True)
         ]
@@ -336,7 +357,8 @@ class RowAnswers:
                 alarms = [remark(each.code) for each in warned.of(pack)]
                 said_of = partial(
                     sentence, conclusion, findings, alarms, told(against.of(pack)), self._answers.registered,
-                    used=bool(used[pack]), gave_far_less=bool(little[pack]),
+                    used=bool(kinds.used[pack]), gave_far_less=bool(kinds.gave_far_less[pack]),
+                    unreadable=bool(kinds.unreadable[pack]),
                 )  # fmt: skip
                 text = in_language(partial(_spoken, said_of), self._answers.language)
                 texts[place] = self._answers.keep(keys[place], text)

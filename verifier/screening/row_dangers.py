@@ -13,7 +13,7 @@ from verifier.alarms import LEAVE_ALONE, Alarm
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
 from verifier.finding import RemarkWhere
-from verifier.report.opening import DANGERS, OF_HANDLING, OF_USE, SAID_BY
+from verifier.report.opening import DANGERS, OF_HANDLING, OF_USE, OF_WHAT_IS_SURE, SAID_BY
 from verifier.screening.batch import TableFacts
 
 Mask = NDArray[np.bool_]
@@ -61,7 +61,7 @@ def _where_told(danger: RemarkWhere, warned: Sequence[Alarm], count: int) -> Mas
     if danger.code in OF_USE:
         # Nobody is told to mend or to use a pack that is to be left alone.
         holds &= ~_any_of((each.holds for each in warned if each.code in LEAVE_ALONE), count)
-    if danger.code == "charger_may_be_too_strong":
+    if danger.code in OF_WHAT_IS_SURE:
         # What nobody can tell for want of facts is no danger yet.
         holds &= np.asarray(danger.numbers["sure_a"]) > 0
     return holds

@@ -1,6 +1,6 @@
 """The one place where facts, sources, remarks and conclusions become English sentences."""
 
-from verifier.words.alarms import alarm_name, alarm_text
+from verifier.words.alarms import alarm_name, alarm_text, groups_beyond
 from verifier.words.certificates import certificate_mark, certificate_statement, certificate_text
 from verifier.words.contradictions import contradiction_text, in_places
 from verifier.words.handling import handling
@@ -64,6 +64,7 @@ __all__ = [
     "evidence_name",
     "field_name",
     "figure_name",
+    "groups_beyond",
     "handling",
     "in_language",
     "in_places",

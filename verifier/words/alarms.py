@@ -67,11 +67,18 @@ def _charge_elsewhere(numbers: Numbers, language: Language) -> str:
     return phrase("charge_elsewhere_whole", language, **slots)
 
 
+def groups_beyond(numbers: Numbers, language: Language = ENGLISH) -> str:
+    """Return the places of the groups that an alarm is about, in words; nothing where none of them was read."""
+    places = [str(place) for place in places_in(float(numbers.get("places", 0)))]
+    if not places and "group" in numbers:
+        places = [digits(float(numbers["group"]), language=language)]
+    return listed(places, language)
+
+
 def _group_stands(numbers: Numbers, language: Language) -> str:
     """Return which group stands where: one that was read, else the one or those that were not."""
-    each = places_in(float(numbers.get("places", 0)))
-    if len(each) > 1:
-        places = listed([str(place) for place in each], language)
+    if len(places_in(float(numbers.get("places", 0)))) > 1:
+        places = groups_beyond(numbers, language)
         read = span(Bounds(float(numbers["from_v"]), float(numbers["to_v"])), "V", language)
         return phrase("groups_stand", language, groups=places, volts=read)
     volts = digits(float(numbers["volts"]), language=language)

@@ -8,6 +8,7 @@ from typing import Any
 
 from verifier.bounds import Bounds, down, up
 from verifier.finding import ELEMENTS, Citation
+from verifier.fuses import FEWEST_OF_A_FUSE_A, FUSE_FOR_HOURS, FUSES_ON_SALE_A
 from verifier.words.language import ENGLISH, Language
 from verifier.words.names import element_name
 from verifier.words.numbers import digits, span
@@ -21,9 +22,6 @@ Parts = Mapping[str, Part]
 """Slots that are no number but words worked out of the numbers, in any language."""
 
 _NONE: Parts = {}
-# No light vehicle runs on less for long: a part that carries less is replaced, not protected; common practice, no
-# source.
-FEWEST_OF_A_FUSE_A = 5.0
 # Beyond this a short circuit's current is the bound of cells that nobody knows, and no number to read out.
 MOST_INTO_A_SHORT_A = 10_000
 
@@ -71,7 +69,8 @@ PHRASES = {
     "charger_printed": "it is marked {volts} V",
     "charger_measured": "it was measured to give {volts} V",
     "pack_takes": "; such a pack takes {right}",
-    "fuse_to_fit": "; fit a fuse of at most {fit_a} A{by}{unseen}, for {volts}{breaks}",
+    "fuse_to_fit": "; fit a fuse of at most {fit_a} A{on_sale}{by}{unseen}, for {volts}{breaks}",
+    "fuse_on_sale": " (sold: {sold_a} A; for hours {hours_a} A)",
     "fuse_by": ", by its {part}",
     "fuse_breaks": ", that breaks {short_a} A or more",
     "current_taken": "{full_a} A when full to {empty_a} A when nearly empty ({empty_v} V{at_cutoff})",
@@ -79,7 +78,7 @@ PHRASES = {
     "fuse_too_small": "; first strengthen its {part} ({fit_a} A), then fit a fuse to suit, for {volts}",
     "fuse_to_find": "; fit a fuse that leads and strip outlast, for {volts}",
     "would_stop": "; a BMS or fuse of at most {sure_a} A would",
-    "strengthen_first": "; strengthen it before any use",
+    "strengthen_first": "; strengthen that part before any use",
     "fuse_unseen": ", less if a part not seen yet carries less",
     "fuse_volts": "{full_v} V d.c. or more",
     "fuse_volts_open": "the full pack's d.c. voltage",
@@ -172,7 +171,14 @@ def fuse_to_fit(numbers: Numbers, language: Language) -> str:
     breaks = ""
     if short_a < MOST_INTO_A_SHORT_A:
         breaks = phrase("fuse_breaks", language, short_a=digits(up(short_a), 2, language))
-    return phrase("fuse_to_fit", language, fit_a=amps, by=by, unseen=unseen, volts=volts, breaks=breaks)
+    slots = {
+        "by": by,
+        "unseen": unseen,
+        "volts": volts,
+        "breaks": breaks,
+        "on_sale": _on_sale(most, language),
+    }
+    return phrase("fuse_to_fit", language, fit_a=amps, **slots)
 
 
 def current_taken(numbers: Mapping[str, Any], language: Language) -> str:
@@ -191,3 +197,12 @@ def current_taken(numbers: Mapping[str, Any], language: Language) -> str:
         empty_a=digits(up(numbers["empty_a"]), language=language),
         empty_v=digits(numbers["empty_v"], language=language), at_cutoff=at_cutoff,
     )  # fmt: skip
+
+
+def _on_sale(most_a: float, language: Language) -> str:
+    """Return the largest fuse that can be bought and is not too large, with what it carries for hours."""
+    sold_a = max((each for each in FUSES_ON_SALE_A if each <= most_a), default=None)
+    if sold_a is None or most_a > FUSES_ON_SALE_A[-1]:
+        return ""
+    hours_a = digits(down(FUSE_FOR_HOURS * sold_a), language=language)
+    return phrase("fuse_on_sale", language, sold_a=digits(sold_a, language=language), hours_a=hours_a)

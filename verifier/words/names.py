@@ -172,8 +172,7 @@ ASKED = {
     "at_rest": "the voltage of the pack at rest, hours after any charge: it excludes kinds of cells",
     "at_rest_when_full": "{observation} (full: some {least} to {full} V; above or below, leave it)",
     "rest_of_test": "the rest of the capacity test: on down to the BMS's cut-off, for it ended above",
-    "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V: without a "
-    "wrapper take them for used and mixed",
+    "three_cells": "capacity and resistance of three cells, each alone and watched, no lower than 3.0 V",
 }
 # What is asked for though nothing is unknown to judging without it, or in other words than elsewhere.
 _DIRECTLY = {
@@ -185,8 +184,8 @@ _DIRECTLY = {
 # What a seller is asked for where nothing but his word is known: what he can tell or show of the closed pack that he
 # sells. Nobody is asked to open one for a photo.
 OF_THE_SELLER = {
-    "observed.age_years": "its age, how often it was charged, any fall or water, new or used; photos of its label and "
-    "of its charger's; its voltage some hours after a full charge",
+    "observed.age_years": "its age and use so far: how often it was charged, any fall or water; photos of its label "
+    "and of its charger's; its voltage some hours after a full charge",
     "observed.series": "a photo from when it was built or repaired, if there is one: how many groups in series, how "
     "many cells in each; nobody should open it for this",
     "observed.parallel": "a photo from when it was built or repaired, if there is one: how many cells are in each "

@@ -21,6 +21,8 @@ NUMBERS = {
     "or_more": "{low} or more",
     "from_to": "{low} to {high}",
     "at_best": "at best {high}",
+    "at_worst": "{low} at worst",
+    "above": "above {low}",
     "temperature": "{at} C",
     "temperatures": "{low} to {high} C",
     "two_thirds": "two thirds",
@@ -31,6 +33,9 @@ NUMBERS = {
 }
 # Units that are words; after 1 in the singular.
 UNITS = {"cells": "cells", "cell": "cell", "cycles": "cycles", "cycle": "cycle"}
+
+
+_LEAST = {"km": "at_worst", "kg": "above"}
 
 
 def _say(code: str, language: Language, **slots: str) -> str:
@@ -94,8 +99,11 @@ def span(bounds: Bounds, unit: str, language: Language = ENGLISH) -> str:
 def support(bounds: Bounds, unit: str, language: Language = ENGLISH) -> str:
     """Return what supports a claim, in words, as `span`; nobody may read a grant where nothing is sure of.
 
-    ``5 to 9 A``, and ``at best 9 A`` for a range that begins at nothing.
+    ``5 to 9 A``, and ``at best 9 A`` for a range that begins at nothing. A distance that the hardest ride leaves and a
+    mass that the cells alone have are no promise of more: ``11 km at worst``, ``above 1.7 kg``.
     """
+    if 0 < bounds.low < bounds.high == inf and unit in _LEAST:
+        return _say(_LEAST[unit], language, low=amount(bounds.low, unit, language))
     if bounds.low <= 0 < bounds.high < inf:
         return _say("at_best", language, high=amount(bounds.high, unit, language))
     return span(bounds, unit, language)

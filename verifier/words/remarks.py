@@ -7,11 +7,12 @@ from functools import partial
 from math import inf
 from typing import Any
 
+from registry.chemistry import VOLTAGES
 from verifier.bounds import Bounds, up
 from verifier.cell_figures import chemistries_in
 from verifier.finding import ELEMENTS, Remark
+from verifier.fuses import FEWEST_OF_A_FUSE_A
 from verifier.words.filling import (
-    FEWEST_OF_A_FUSE_A,
     MOST_INTO_A_SHORT_A,
     Numbers,
     Parts,
@@ -204,6 +205,16 @@ def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
     return text
 
 
+_FULL = 100.0
+
+
+def _usual(numbers: Numbers, language: Language) -> str:
+    """Return what as many cells of the usual kind are charged to."""
+    count: Bounds = numbers["series"]
+    low_v, high_v = VOLTAGES["NMC"].full_v
+    return span(Bounds(count.low * low_v, count.high * high_v), "V", language)
+
+
 def _made_for(numbers: Mapping[str, Any]) -> str:
     counts = " or ".join(map(str, numbers["counts"]))
     return f"{_whose(numbers, ENGLISH)} is the charge voltage of {counts} such cells in series"
@@ -304,6 +315,7 @@ _PARTS: Parts = {
     "odd_one": _odd_one,
     "retired": _retired,
     "whose": _whose,
+    "usual": _usual,
     "into_a_short": _into_a_short,
     "taken": _taken,
     "gives": _gives,
@@ -375,6 +387,8 @@ REMARKS: dict[str, Sentence] = {
     "fewer_links_than_cells": _fewer_links,
     "peak_is_not_continuous": "a peak of {peak_a} A is claimed; a peak is never a continuous current",
     "peak_says_nothing_of_continuous": "a peak says nothing of what the pack delivers continuously",
+    "peak_below_bms": "{peak_a} A is below the {bms_a} A of its BMS: what it gives continuously is no more than its "
+    "peak, whatever the BMS lets through; ask for it",
     "peak_without_seconds": "no seconds are claimed for the peak; without them it cannot be compared",
     "row_not_seen": "counted from one cell carrying all to even sharing: the take-off or strip is not seen",
     "single_group": "a single group has no links",
@@ -567,7 +581,8 @@ REMARKS: dict[str, Sentence] = {
     ),
     "overcharges_most": (
         "{whose} on {series} in series{by_word} overcharges {over} cells ({cell_v} V a cell), right only for unusual "
-        "cells of a high charge voltage: do not use it before the chemistry is known"
+        "cells of a high charge voltage; {series} usual lithium-ion cells take {usual}: do not use it before the "
+        "chemistry is known"
     ),
     "right_for_lithium_ion": (
         "{whose} on {series} in series{by_word} is right for lithium-ion (4.2 V a cell), wrong for LiFePO4: "
@@ -641,7 +656,10 @@ REMARKS: dict[str, Sentence] = {
         "{cell_v} V a cell may be below the {empty_v} V of an empty one: deeply discharged, or fewer "
         "cells in series than said; measure every group before charging"
     ),
-    "charge_if": "if the cells are {chemistry}: {charge_percent} % full",
+    "charge_if": lambda numbers: (
+        f"if the cells are {numbers['chemistry']}: {span(numbers['charge_percent'], '').strip()} % full"
+        + (" or overcharged" if numbers["charge_percent"].low >= _FULL else "")
+    ),
     "flat_in_the_middle": "LiFePO4 is flat in the middle: its voltage at rest hardly tells the charge there",
     "shipped_too_full_by_air": (
         "more than {most_percent} % full: by air, alone (UN 3480) or packed with equipment (UN 3481), no more is "

@@ -44,6 +44,7 @@ SENTENCES = {
     "not_settled_withdrawn": (
         "Cannot tell yet: {figures}; the datasheet of its cells was withdrawn; nothing claimed is shown to be false."
     ),
+    "not_settled_bare": "Cannot tell yet: {figures}.",
     "could": "{cells} could make this.",
     "could_not": "{cells} could make this: find out which cell it is.",
     "on_word": "As advertised only if the seller's word holds, {cells}: {figures}.",
@@ -57,6 +58,7 @@ SENTENCES = {
     "for_new": "for new and genuine cells",
     "for_used": "for genuine cells",
     "nothing_claimed": "Nothing is claimed that can be judged.",
+    "unreadable": " The wrappers of its cells are blank or scraped: take them for used and mixed.",
     "empty_registry": (
         " Your cell registry is empty, so no cell name can be checked: add datasheets with packclaim cells add."
     ),
@@ -75,6 +77,7 @@ class _Known(NamedTuple):
     against: Sequence[Contradiction]
     used: bool
     gave_far_less: bool
+    unreadable: bool
     language: Language
 
     def say(self, code: str, **slots: object) -> str:
@@ -97,6 +100,7 @@ def sentence(
     *,
     used: bool,
     gave_far_less: bool,
+    unreadable: bool,
     language: Language = ENGLISH,
 ) -> str:
     """Return the conclusion as one sentence, with the figure that decides it.
@@ -113,16 +117,23 @@ def sentence(
         Whether the pack is a used one, which nobody calls new.
     gave_far_less
         Whether a test gave far less than is claimed, or than new cells make: then nothing is said to speak for it.
+    unreadable
+        Whether the wrappers of its cells tell nothing: that no claim is shown to be false would reassure.
     language
         In which it is said.
     """
     made = [each for each in findings if each.verdict is not Verdict.NOT_CLAIMED]
-    known = _Known(made, alarms, contradictions, used, gave_far_less, language)
-    return _beside(registered, _TEXTS[conclusion](known), language)
+    known = _Known(made, alarms, contradictions, used, gave_far_less, unreadable, language)
+    return _beside(registered, _TEXTS[conclusion](known), language, unreadable=unreadable and not alarms)
 
 
 def refuted_sentence(
-    worst: Finding, others: Sequence[str], registered: int, language: Language = ENGLISH
+    worst: Finding,
+    others: Sequence[str],
+    registered: int,
+    language: Language = ENGLISH,
+    *,
+    unreadable: bool = False,
 ) -> str:
     """Return the sentence of a pack not as advertised: of its refuted claims that of which most is missing.
 
@@ -130,19 +141,24 @@ def refuted_sentence(
     ----------
     worst, others
         That claim, and the other figures that are refuted.
-    registered, language
+    registered, unreadable, language
         See `sentence`.
     """
     text = _say("not_as_advertised", language, what=_refuted_claims(worst, others, language))
-    return _beside(registered, text, language)
+    return _beside(registered, text, language, unreadable=unreadable)
 
 
-def unlike_sentence(contradiction: str, registered: int, language: Language = ENGLISH) -> str:
+def unlike_sentence(
+    contradiction: str, registered: int, language: Language = ENGLISH, *, unreadable: bool = False
+) -> str:
     """Return the sentence of a pack not as advertised of which no figure is refuted: what was seen, in words."""
-    return _beside(registered, _say("not_as_advertised", language, what=contradiction), language)
+    text = _say("not_as_advertised", language, what=contradiction)
+    return _beside(registered, text, language, unreadable=unreadable)
 
 
-def _beside(registered: int, text: str, language: Language) -> str:
+def _beside(registered: int, text: str, language: Language, *, unreadable: bool) -> str:
+    """Return a sentence with what is told beside every one: scraped wrappers, and that no cell is registered."""
+    text += _say("unreadable", language) if unreadable else ""
     return text + (_say("empty_registry", language) if registered == 0 else "")
 
 
@@ -253,6 +269,8 @@ def _not_settled(known: _Known) -> str:
     figures = known.names(open_)
     if known.gave_far_less:
         return known.say("not_settled_little", figures=figures)
+    if known.unreadable:
+        return known.say("not_settled_bare", figures=figures)
     if any(withdrawn(each) for each in known.against):
         # Which other cells could make it tells nothing: the one inside has been named.
         return known.say("not_settled_withdrawn", figures=figures)

@@ -64,7 +64,7 @@ def test_far_less_than_is_claimed_is_said_in_the_first_sentence(
     for code in ("de", "zh"):
         told = sentence(
             report.answer.conclusion.value, report.findings, [], (), 3, used=False,
-            gave_far_less=report.answer.gave_far_less, language=language_of(code),
+            gave_far_less=report.answer.gave_far_less, unreadable=False, language=language_of(code),
         )  # fmt: skip
         nothing_false = {"de": "als falsch erwiesen ist keine Angabe", "zh": "没有一项标称被证明是假的"}[code]
         assert (nothing_false in told) is not little

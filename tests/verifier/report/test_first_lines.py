@@ -10,8 +10,9 @@ import pytest
 
 from verifier.questions import languages, load_language
 from verifier.report import as_handover, as_html, as_markdown, as_text
-from verifier.report.opening import lines
+from verifier.report.opening import headline, lines
 from verifier.words import language_of
+from verifier.words import languages as spoken
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -88,12 +89,15 @@ def test_nobody_discharges_or_watches_a_group_that_is_to_be_left_alone(bench: Be
     report = bench.judge(bench.seen_through(**changes), bench.cell("lyr-18650-26"))
     assert [each.code for each in report.alarms] == ["group_deeply_discharged"]
     text = " ".join(as_text.render([report], full=True).split())
-    assert "not to be found out on this pack" in text
     for forbidden in ("by a full discharge", "some days", "until it is balanced"):
         assert forbidden not in text
     weak = {**changes, "observed.groups_v": [3.71] * 4 + [3.1] + [3.71] * 5}
     sound = bench.judge(bench.seen_through(**weak), bench.cell("lyr-18650-26"))
     assert "until it is balanced" in " ".join(as_text.render([sound], full=True).split())
+    # Under an alarm of a part the cells are not discharged either.
+    unfused = {"case.condition": "used", "claim.capacity_ah": 9, "observed.fuse": {"fitted": False}}
+    text = " ".join(as_text.render([bench.judge(bench.seen_through(**unfused))], full=True).split())
+    assert "not to be found out on this pack" in text
 
 
 @pytest.mark.parametrize("said", [None, "yes", "no"])
@@ -236,6 +240,29 @@ def test_a_scraped_wrapper_is_no_marking_and_not_asked_for_again(bench: Bench, w
     assert charge.startswith("do not charge it")
 
 
+@pytest.mark.parametrize("code", spoken())
+def test_a_scraped_wrapper_is_told_on_the_first_screen(bench: Bench, code: str) -> None:
+    """ "Nothing claimed is shown to be false" of a pack with scraped wrappers reads as a pass.
+
+    Rule, no source: in the first sentence and beside the cells, whatever the seller names, in every language.
+    """
+    cell = {"observed.cell": {"marking": "scraped", "size": "18650"}, "case.condition": "new"}
+    unread = {"claim.cell_marking": None, "claim.chemistry": None}
+    for more in ({}, unread, {**unread, "claim.capacity_ah": 90, "claim.energy_wh": None}):
+        scraped = bench.judge(bench.seen_through(**cell, **more), bench.cell("lyr-18650-26"))
+        whole = bench.judge(bench.seen_through(**more), bench.cell("lyr-18650-26"))
+        word = {"en": "scraped", "de": "abgekratzt", "zh": "被刮掉"}[code]
+        text, said = (
+            as_text.render([each], language=language_of(code)).replace("\n", " ") for each in (scraped, whole)
+        )
+        sentence = headline(scraped, language_of(code))
+        assert word in sentence
+        assert all(word in each for each in labelled(scraped, "cells", code))
+        assert word in text
+        assert word not in said
+    assert "shown to be false" not in bench.judge(bench.seen_through(**cell, **unread)).answer.sentence
+
+
 def test_the_voltage_at_rest_excludes_what_no_cell_stands_at(bench: Bench) -> None:
     """LiFePO4 would be thought possible at 3.78 V a cell, hours after any charge. By hand: 49.1 / 13; full 3.65 V."""
     from verifier.cell_figures import chemistries_in
@@ -306,7 +333,11 @@ def test_a_buyer_is_told_how_his_load_stands_to_the_claim(bench: Bench, claimed_
         "nominal_voltage_v": 36, "configuration": "10S4P", "cell_marking": bench.MARKING,
         "continuous_current_a": claimed_a,
     }  # fmt: skip
-    case = {"case": {"stage": "listed"}, "claim": claim, "use": {"load_power_w": 300}}
+    case = {
+        "case": {"stage": "listed"},
+        "claim": claim,
+        "use": {"load_power_w": 300, "temperature_c": [10, 40]},
+    }
     (load,) = labelled(bench.judge(case, bench.cell("lyr-18650-26")), "your load")
     assert told in load
 
@@ -358,3 +389,71 @@ def test_the_letter_to_the_seller_has_nobody_open_the_pack() -> None:
     assert all(
         re.search(r"[?？。] ?[^?？]+[.。]$", each) or "s'il vous plaît." in each for each in asked.values()
     )
+
+
+def test_a_peak_below_the_bms_is_set_against_it(bench: Bench) -> None:
+    """ "30A continuous BMS, peak 25A": he takes the 30 for what the pack gives, and no line names it.
+
+    Rule, no source: what is drawn continuously is no more than what is drawn for a moment.
+    """
+    case = {
+        "case": {"stage": "listed"},
+        "claim": {"nominal_voltage_v": 48, "bms_current_a": 30, "peak_current_a": 25},
+    }
+    page = " ".join(as_text.render([bench.judge(case)]).split())
+    assert "25 A is below the 30 A of its BMS" in page
+    for claim in ({"claim.peak_current_a": 40}, {"claim.continuous_current_a": 20}):
+        page = " ".join(as_text.render([bench.judge(bench.changed(case, claim))]).split())
+        assert "of its BMS: what it gives" not in page
+
+
+def test_least_values_of_an_open_figure_promise_nothing(bench: Bench) -> None:
+    """ "Supported: 11 km or more" of 140 km claimed reads as a promise, and a mass of the bare cells as the pack's."""
+    claim = {"range_km": 140, "mass_kg": 3.2, "configuration": "13S4P", "cell_marking": bench.MARKING}
+    cell = bench.cell("lyr-18650-26", {**bench.sheet(), "mass_g": 45})
+    report = bench.judge({"case": {"stage": "listed"}, "claim": {**claim, "nominal_voltage_v": 48}}, cell)
+    for code, worst, above in (
+        ("en", " at worst", "above "),
+        ("de", "ungünstig: ", "über "),
+        ("zh", "最差", "超过"),
+    ):
+        table = as_text.render([report], language=language_of(code)).partition("-----")[2].splitlines()
+        of_range = next(each for each in table if "140 km" in each)
+        of_mass = next(each for each in table if "3.2 kg" in each or "3,2 kg" in each)
+        assert worst in of_range
+        assert above in of_mass
+    assert "or more" not in of_range + of_mass
+
+
+@pytest.mark.parametrize(("leads_awg", "sold"), [(12, "sold: 20 A; for hours 15 A"), (10, "sold: 30 A")])
+def test_a_fuse_is_one_that_somebody_sells(bench: Bench, leads_awg: int, sold: str) -> None:
+    """Nobody sells 23 A; who rounds up fits 25. Sizes: common practice, from memory; three quarters: UL 248-14."""
+    leads = {"awg": leads_awg, "conductor": "copper", "length_m": 0.3}
+    report = bench.judge(bench.seen_through(**{"observed.leads": leads, "observed.fuse": {"fitted": False}}))
+    (alarm, *_) = labelled(report, "alarm")
+    assert alarm.startswith("NO FUSE")
+    assert sold in alarm
+
+
+def test_a_pack_of_which_everything_was_seen_keeps_to_fifty_lines(bench: Bench) -> None:
+    """The lines that decide would scroll off the screen. Rule: a listing 40 lines, a pack 50, at 80 columns."""
+    cell = bench.cell(
+        "lyr-18650-26", {**bench.sheet(), "mass_g": 45, "resistance": {"ac_mohm": 20, "dc_mohm": 40}}
+    )
+    seen = {
+        "use": {"temperature_c": [10, 40], "load_power_w": 750, "controller_current_a": 35},
+        "observed.charger": {"voltage_v": 54.6, "current_a": 2, "no_load_v": 54.5},
+        "observed.charge_leads": {"awg": 16, "conductor": "copper"}, "observed.cell.mass_g": 45,
+        "observed.cell.ac_mohm": 18, "observed.mass_kg": 3.2, "observed.groups_v": [3.7] * 13,
+        "observed.resting_voltage_v": 48.1, "claim.mass_kg": 3.2, "claim.full_voltage_v": 54.6,
+        "claim.cycles": 500, "claim.charge_hours": 6, "claim.range_km": 40, "claim.peak_current_a": 40,
+        "observed.fuse": {"rating_a": 40, "voltage_v": 80, "breaking_a": 1000},
+    }  # fmt: skip
+    for more in (
+        {},
+        {"observed.leads.awg": 14},
+        {"observed.build": {"leads_isolated": False, "wires_free": False}},
+    ):
+        page = as_text.render([bench.judge(bench.seen_through(**{**seen, **more}), cell)])
+        assert page.count("\n") <= 50, page
+        assert "use at most" in page or "use it for" in page

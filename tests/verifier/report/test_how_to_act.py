@@ -58,7 +58,7 @@ def test_a_fuse_to_fit_names_the_part_it_is_for_and_what_it_must_break(bench: Be
     cell = bench.cell("lyr-18650-26", {**bench.sheet(), "resistance": {"dc_mohm": 40, "dc_seconds": 10}})
     report = bench.judge(bench.seen_through(**{"observed.fuse": {"fitted": False}, **NICKEL}), cell)
     said = alarm(report, "no_fuse")
-    assert "fit a fuse of at most 16 A, by its main-lead strip" in said
+    assert "fit a fuse of at most 16 A (sold: 15 A; for hours 11 A), by its main-lead strip" in said
     told = float(said.partition("that breaks ")[2].partition(" A")[0])
     by_hand = 54.6 / (13 * 0.040 / 4)
     # In the warmest air of use cells resist less than in a room, so that more flows; never less is asked for.
@@ -71,7 +71,7 @@ def test_a_part_that_bears_next_to_nothing_is_strengthened_and_not_fused(bench: 
     said = alarm(report, "no_fuse")
     assert "at most" not in said
     assert "first strengthen its main-lead strip (3.2 A)" in said
-    assert any("strengthen it before any use" in each for each in under("beware", report))
+    assert any("strengthen that part before any use" in each for each in under("beware", report))
 
 
 def test_what_nothing_stops_says_what_would(bench: Bench) -> None:
@@ -203,7 +203,11 @@ def test_a_seller_s_word_gets_no_milder_sentence_than_a_measured_limit(bench: Be
     By hand: 300 W from ten cells down to 2.5 V each take up to 17.2 A by a poor drive of 70 %; 17.2 / (2/3) = 25.8 A.
     """
     claim = {"nominal_voltage_v": 36, "configuration": "10S4P", "cell_marking": bench.MARKING}
-    case = {"case": {"stage": "listed"}, "claim": claim, "use": {"load_power_w": 300}}
+    case = {
+        "case": {"stage": "listed"},
+        "claim": claim,
+        "use": {"load_power_w": 300, "temperature_c": [10, 40]},
+    }
     (load,) = under("your load", bench.judge(bench.changed(case, {"claim.continuous_current_a": 18})))
     assert "fits" not in load
     assert "no reserve is left of the 18 A claimed: that would need 26 A or more" in load
@@ -380,7 +384,7 @@ def test_each_end_of_a_band_names_its_own_part(bench: Bench) -> None:
     assert unlike
     for band in unlike:
         decides = rows.band_row(band)[-1]
-        assert decides == "BMS at best, main leads at least"
+        assert decides == "main leads (low end), BMS (high end)"
         assert decides in as_markdown.render([report])
 
 

@@ -17,9 +17,11 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from tests.verifier.report.test_how_to_act import under
 from verifier.case_report import Report
 from verifier.compare import compare
 from verifier.report import as_csv, as_handover, as_html, as_json, as_markdown, as_text, as_xlsx, comparison
+from verifier.report.as_json import report_data
 from verifier.report.opening import ALARM, ANSWER, lines
 
 if TYPE_CHECKING:
@@ -215,3 +217,23 @@ def test_particulars_are_shown_where_given(bench: Bench) -> None:
     for name in ("text", "markdown", "html", "handover"):
         shown = squeezed(FORMATS[name](report))
         assert [value for value in given.values() if squeezed(value) not in shown] == []
+
+
+@each_kind
+def test_a_program_reads_what_a_person_is_told_to_do(eight: dict[str, Report], kind: str) -> None:
+    """A shop's system has the sentence and misses "do not buy" and "do not plug in", above all under an alarm.
+
+    Rule: of every line that tells what to do the text is in the JSON too, whatever the pack.
+    """
+    said = report_data(eight[kind])["answer"]
+    told = {
+        "decision": under("decision", eight[kind]),
+        "use": [*under("use at most", eight[kind]), *under("use it for", eight[kind])],
+        "charge_with": under("charge with", eight[kind]),
+        "load": under("your load", eight[kind]),
+        "beware": under("beware", eight[kind]),
+    }
+    assert {name: said[name] for name in told} == told
+    assert said["use"]
+    assert bool(said["decision"]) is (eight[kind].stage == "listed")
+    assert said["sentence"] == eight[kind].answer.sentence

@@ -160,9 +160,7 @@ def bench(report: Report, heading: str) -> Markup:
 
 def next_steps(report: Report, heading: str) -> Markup:
     """Return what to observe next, least effort first."""
-    # Nobody opens a pack that is to be left alone to find out a current that must not be used.
-    steps = () if rows.handling_texts(report) else report.next_steps
-    told = [tuple(_or_dash(rows.next_row(step))) for step in steps]
+    told = [tuple(_or_dash(rows.next_row(step))) for step in report.next_steps]
     caption = "What may settle a claim first, then what helps only together with others"
     return section("What to find out next", heading, table(caption, rows.NEXT, told) if told else "")
 
