@@ -493,6 +493,12 @@ def notes_told(report: Report, *, brief: bool = False) -> list[Told]:
     if handling_texts(report):
         # No test clears such a pack, and none is asked for.
         said = [pair for pair in said if pair[1].code not in _ASKS_FOR_A_TEST]
+    # Where nothing is sure yet, of a controller the line of the load tells more than "0 A".
+    said = [
+        (each, told)
+        for each, told in said
+        if told.code != "controller_may_be_too_strong" or told.numbers["sure_a"] > 0
+    ]
     # What not to do stands before what explains a verdict: of many notes only the first are shown.
     said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
     texts = [f"{figure_name(each.figure)}: {remark_text(told)}" for each, told in said]
