@@ -191,6 +191,12 @@ def _drift(sentence: str) -> Callable[[Mapping[str, Any]], str]:
     return text
 
 
+def _which_reading(numbers: Mapping[str, Any]) -> str:
+    if numbers["earlier"] and numbers["later"]:
+        return "both readings"
+    return "the earlier reading" if numbers["earlier"] else "the later reading"
+
+
 def _made_for(numbers: Mapping[str, Any]) -> str:
     counts = " or ".join(map(str, numbers["counts"]))
     return f"{_whose(numbers, ENGLISH)} is the charge voltage of {counts} such cells in series"
@@ -504,7 +510,27 @@ REMARKS: dict[str, Sentence] = {
         )
     ),
     "groups_not_the_same": "{before} groups were measured before and {now} now: nothing follows for their drift",
-    "groups_hours_not_known": "the time between the two readings of the groups is not stated: no drift follows",
+    "groups_hours_not_known": (
+        "the time between the two readings of the groups is not stated: no drift follows; note the date of each, and "
+        "the time of day where they lie less than two days apart"
+    ),
+    "groups_dates_differ": (
+        "the dates of the two readings of the groups do not go with their order or with groups_hours: no drift follows"
+    ),
+    "groups_temperature_not_known": lambda numbers: filled(
+        "the temperature at {which} of the groups is not noted: counted as up to {apart_k} K apart, which by itself "
+        "moves a group by up to {moved_mv} mV (entropy coefficient, from memory); read both in one room",
+        {**numbers, "which": _which_reading(numbers)},
+    ),
+    "groups_temperature_apart": lambda numbers: filled(
+        "the groups were read at {then} and at {now}: by that alone a group moves by up to {moved_mv} mV (entropy "
+        "coefficient, from memory); it is counted, and readings in one room would tell more",
+        {
+            **numbers,
+            "then": span(Bounds(numbers["then_c"], numbers["then_to_c"]), "C"),
+            "now": span(Bounds(numbers["now_c"], numbers["now_to_c"]), "C"),
+        },
+    ),
     "charge_leads_carry": "charge leads: {current_a} A needed, they carry {low_a} to {high_a} A",
     "charge_leads_may_not_carry": "charge leads: {current_a} A may be too much, they carry {low_a} to {high_a} A",
     "charge_leads_do_not_carry": "charge leads: {current_a} A is too much, they carry {low_a} to {high_a} A",
