@@ -59,6 +59,7 @@ class Layout:
     that a row holds the means of the time since the row before. ``cells_apart`` are the lowest cell and the highest or
     mean one, or nothing. ``labels`` are the tester's own count of cycles and steps. ``carried_rows``: voltage and
     current stand in rows of their own, and a voltage holds for so many rows at most; 0 where a row has both.
+    ``by_energy``: what ``charge`` counts is an energy, [Wh], over the voltage.
     ``power_agrees``: a column of the power is the voltage times the current, None where there is none.
     """
 
@@ -79,6 +80,7 @@ class Layout:
     carried_rows: int = 0
     power: Series | None = None
     charge: Series | None = None
+    by_energy: bool = False
     group_list: tuple[Series, int] | None = None
     reports: list[tuple[str, Series]] = field(default_factory=list)
     power_agrees: bool | None = None

@@ -30,12 +30,19 @@ def find_temperatures(finder: Finder) -> list[Series]:
         if meaning is None or column in finder.told or not len(values):
             continue
         unit = meaning.unit.name if meaning.unit else "C"
+        scale = meaning.unit.factor if meaning.unit else 1.0
         series = finder.series(
-            column, "temperature of the air" if meaning.about == "air" else "temperature", unit, "heading"
+            column,
+            "temperature of the air" if meaning.about == "air" else "temperature",
+            unit,
+            "heading",
+            scale,
         )
-        if unit in ("F", "°F", "degF"):
-            series.factor, series.offset = 5 / 9, -32 * 5 / 9
-        elif unit == "K":
+        # "0.1 K" is a kelvin too, in tenths.
+        kind = unit.rpartition(" ")[2]
+        if kind in ("F", "°F", "degF"):
+            series.factor, series.offset = scale * 5 / 9, -32 * 5 / 9
+        elif kind == "K":
             series.offset = -273.15
         low, high = (
             float(np.quantile(values, part)) * series.factor + series.offset for part in (0.02, 0.98)

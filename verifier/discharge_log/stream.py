@@ -228,6 +228,8 @@ class Stream:
             amps = amps[good]
             if layout.charge is not None:
                 amps = self._from_charge(seconds, amps)
+                if layout.by_energy:
+                    amps = amps / np.where(volts[good] == 0, np.nan, volts[good])
             yield Rows(
                 row, seconds, known, volts[good], amps, since[good],
                 self.errors.clear_temperatures(row, self._several(chunk, layout.temperatures)[good]), groups[good],
