@@ -19,6 +19,7 @@ from verifier.pack.expected_wear import told_of_wear
 from verifier.pack.groups import charge_apart, groups
 from verifier.pack.grown_resistance import resistance_over_new
 from verifier.pack.resting import deeply_discharged, floors, over_full
+from verifier.pack.wear import telling_apart
 from verifier.verdict import at_most
 
 # Of a capacity test, without which it bounds little from above.
@@ -91,7 +92,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
     if measured.known and new.low > 0 and measured.high < new.low:
         stands_for = facts.find(measured_capacity)
         used, conditions = is_used(facts), missing(*_CONDITIONS)
-        code = "worn" if used else "worn_or_other_cells"
+        code = "worn_or_other_cells"
         if stands_for.high >= new.low:
             # Cold, a high current or the meter may be all that is lacking.
             code = "may_be_new_test_open" if stands_for.missing & conditions else "may_be_new"
@@ -99,7 +100,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
             remark(
                 code, "observed.capacity_ah", measured_ah=measured.high, new_ah=new.low,
                 percent=100 * measured.high / new.low, low_ah=supported.low, high_ah=supported.high,
-                used=used,
+                used=used, **telling_apart(facts),
             )
         )  # fmt: skip
     apart = facts.find(charge_apart)

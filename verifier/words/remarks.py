@@ -78,8 +78,21 @@ def _beside_new(numbers: Mapping[str, Any]) -> str:
     )
 
 
+# What of a cell on the bench tells wear from another cell, and how.
+_ON_THE_BENCH = {
+    "observed.cell.mass_g": "its mass stays as it was with wear",
+    "observed.cell.dc_mohm": "its resistance grows with wear",
+}
+
+
 def _worn(numbers: Mapping[str, Any]) -> str:
-    return f"{_beside_new(numbers)}: worn, or not these cells"
+    said = f"{_beside_new(numbers)}: worn, or not these cells"
+    if numbers["bench_fits"]:
+        said = f"{said}, though the cell on the bench has the mass of such a cell"
+    of_cell = [words for name, words in _ON_THE_BENCH.items() if name in numbers["ask"]]
+    ways = [f"one cell on the bench ({', '.join(of_cell)})"] if of_cell else []
+    ways += ["the pack on a scale"] if "observed.mass_kg" in numbers["ask"] else []
+    return f"{said}; what tells the two apart: {listed(ways)}" if ways else said
 
 
 def _may_be_new(numbers: Mapping[str, Any]) -> str:
@@ -340,6 +353,8 @@ REMARKS: dict[str, Sentence] = {
     "less_in_the_cold": _less_in_the_cold,
     "used_untested": "used, and nobody has measured what is left: new cells would hold so much, these may hold "
     "less and stand less current",
+    "used_cells_standards": "how used cells and batteries are sorted and graded: UL 1974 and IEC 63330-1 are where to "
+    "look; no figure here is theirs",
     "worn_current": "worn cells have more resistance: {percent} % of a new one's current is granted",
     "worn_out_capacity": "cells that hold less than {percent} % of new ones are worn out: nobody knows what current "
     "they stand, and none is granted",
@@ -349,7 +364,6 @@ REMARKS: dict[str, Sentence] = {
     "the resistance of a cell to direct current is known",
     "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
     "nothing of wear: no more current is granted",
-    "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
     "fewer_links_than_cells": _fewer_links,
     "peak_is_not_continuous": "a peak of {peak_a} A is claimed; a peak is never a continuous current",
     "peak_says_nothing_of_continuous": "a peak says nothing of what the pack delivers continuously",
