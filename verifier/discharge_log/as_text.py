@@ -54,7 +54,7 @@ def _head(reading: LogReading) -> str:
     ]
     return block(
         f"{reading.file}: {', '.join(found) or 'nothing'} in {counted(reading.rows, 'row')} "
-        f"over {digits(reading.hours)} h"
+        f"over {digits(reading.hours)} h{f', from {reading.begun}' if reading.begun else ''}"
     )
 
 
@@ -148,7 +148,7 @@ def _counter_words(flow: Flow) -> str:
 
 
 def _rested(sag: Sag) -> str:
-    return "before" if sag.rest_minutes is None else f"after {digits(sag.rest_minutes)} min at rest"
+    return "before" if not sag.rest_minutes else f"after {digits(sag.rest_minutes)} min at rest"
 
 
 def ended_words(flow: Flow) -> str:

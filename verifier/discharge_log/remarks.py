@@ -17,6 +17,17 @@ NO_DISCHARGE = "no discharge in this log"
 """With these words a remark begins that a log without a discharge has."""
 
 
+def intermittent_words(flow: Flow) -> str:
+    """Return what a load that went on and off shows and what not; nothing of one that flowed without a break."""
+    if flow.intermittent is None:
+        return ""
+    return (
+        f"the load from row {flow.first_row} on was intermittent: {flow.current_a:.3g} A is the mean of all the time, "
+        f"pauses too, {flow.intermittent.on_a:.3g} A that while it flowed, for "
+        f"{60 * flow.intermittent.longest_minutes:.3g} s at a time at most; what the pack holds longer is not shown"
+    )
+
+
 def said_of(found: Streamed, reading: LogReading) -> list[str]:
     """Return what a reader of the figures must know besides them."""
     said = [found.twice] if found.twice else []
@@ -36,13 +47,7 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, "
                 f"the rows make {gross:.4g}: what flowed lies between"
             )
-    said += [
-        f"the load from row {each.first_row} on was intermittent: {each.current_a:.3g} A is the mean of all the time, "
-        f"pauses too, {each.intermittent.on_a:.3g} A that while it flowed, for "
-        f"{60 * each.intermittent.longest_minutes:.3g} s at a time at most; what the pack holds longer is not shown"
-        for each in reading.discharges
-        if each.intermittent is not None
-    ]
+    said += [words for each in reading.discharges if (words := intermittent_words(each))]
     for each in (*reading.discharges, *reading.charges):
         said += _of_gaps(each)
     said += of_groups_that_stand_out(reading.groups)
