@@ -119,8 +119,10 @@ def _best_column(finder: Finder, steps: list[int]) -> tuple[int, str, bool]:
             )
         return best, "heading", counts is not None
     if steps:
-        name = table.name(steps[0])
-        finder.remarks.append(f"{name} starts anew with each step: its steps were put one after another")
+        values = np.array(table_seconds(table, steps[0], _time_form(finder, steps[0])))
+        if (np.diff(values[np.isfinite(values)]) < 0).any():
+            name = table.name(steps[0])
+            finder.remarks.append(f"{name} starts anew with each step: its steps were put one after another")
         return steps[0], "heading", True
     # A temperature that rises with the test runs on as a time does.
     sensors = {each for each in range(table.width) if place_of_sensor(table.heading(each)) is not None}
@@ -135,7 +137,8 @@ def _best_column(finder: Finder, steps: list[int]) -> tuple[int, str, bool]:
             f"{table.name(column)} read as the time; it starts anew {back} times: its parts were put one after another"
         )
         return column, "values", True
-    again = f", but for {back} times that it goes back" if back else " in every row"
+    times = "one time" if back == 1 else f"{back} times"
+    again = f", but for {times} that it goes back" if back else " in every row"
     finder.remarks.append(f"{table.name(column)} read as the time, as it is what runs on{again}")
     return column, "values", False
 

@@ -136,3 +136,48 @@ def test_a_time_that_starts_anew_with_each_step(slow: Made, read: Read) -> None:
     assert found.discharges[0].ended_by == "tester"
     assert found.discharges[0].ah_bounds.high < 1.02 * slow.ah
     assert len(found.rests) == 2
+
+
+def test_minutes_and_seconds_with_tenths(read: Read) -> None:
+    """A log of times such as 75:30.5 is refused. Only seconds are written with a part behind them (practice)."""
+    made = Maker(every_s=10).hold(0.0, 300).empty(5.0).rest(300).made()
+    text = made.write(
+        lambda row: f"{int(row.s) // 60}:{int(row.s) % 60:02d}.5\t{row.v:.3f}\t{row.a:.2f}",
+        "Elapsed\tVolt\tAmp",
+    )
+    assert read(text).discharges[0].ah == pytest.approx(made.ah, rel=0.003)
+
+
+def test_a_time_of_a_step_that_never_starts_anew_is_not_said_to(slow: Made, read: Read) -> None:
+    """A remark tells of steps that the log does not have. Made: one time from begin to end."""
+    text = slow.write(
+        lambda row: f"{row.s:.0f},{row.v:.3f},{row.a:.2f}", "Step time (s),Voltage (V),Current (A)"
+    )
+    assert not any("starts anew" in each for each in read(text).remarks)
+
+
+@pytest.mark.parametrize(
+    ("rows_v", "then_v", "cutoff_v"),
+    [
+        # Half a volt below the last row the tester may have stopped just after it, as well as just before it.
+        ((29.4, 28.9, 28.55, 28.2), 28.8, None),
+        # It came back to less than the last row: it fell on, and the cut-off lies lower.
+        ((30.8, 30.1, 29.3, 28.7), 28.0, None),
+        ((28.4, 28.25, 28.1, 28.0), 28.8, 28.0),
+        ((28.3, 28.2, 28.1, 28.02), 28.7, 28.0),
+    ],
+)
+def test_a_cut_off_is_told_where_the_rows_allow_one_alone(
+    rows_v: tuple[float, ...], then_v: float, cutoff_v: float | None, read: Read
+) -> None:
+    """A tester set to 28 V is said to have been set to 28.5 V, and the test counts as stopped early.
+
+    Made: a tester set to 28.0 V that writes a row a minute, the last one before it stopped.
+    """
+    lines = ["time_s,voltage_v,current_a"] + [f"{60 * n},41.9,0" for n in range(5)]
+    falling = [41 - 9 * (n / 120) for n in range(120)]
+    lines += [f"{300 + 60 * n},{volts:.3f},-4" for n, volts in enumerate([*falling, *rows_v])]
+    lines += [f"{300 + 60 * (len(falling) + len(rows_v) + n)},{then_v},0" for n in range(10)]
+    flow = read("\n".join(lines)).discharges[0]
+    assert flow.ended_by == "tester"
+    assert flow.cutoff_v == cutoff_v
