@@ -163,8 +163,8 @@ def test_a_time_of_a_step_that_never_starts_anew_is_not_said_to(slow: Made, read
         ((29.4, 28.9, 28.55, 28.2), 28.8, None),
         # It came back to less than the last row: it fell on, and the cut-off lies lower.
         ((30.8, 30.1, 29.3, 28.7), 28.0, None),
-        ((28.4, 28.25, 28.1, 28.0), 28.8, 28.0),
-        ((28.3, 28.2, 28.1, 28.02), 28.7, 28.0),
+        ((31.0, 29.9, 28.9, 28.0), 28.8, 28.0),
+        ((30.5, 29.2, 28.35, 28.02), 28.7, 28.0),
     ],
 )
 def test_a_cut_off_is_told_where_the_rows_allow_one_alone(
@@ -175,7 +175,7 @@ def test_a_cut_off_is_told_where_the_rows_allow_one_alone(
     Made: a tester set to 28.0 V that writes a row a minute, the last one before it stopped.
     """
     lines = ["time_s,voltage_v,current_a"] + [f"{60 * n},41.9,0" for n in range(5)]
-    falling = [41 - 9 * (n / 120) for n in range(120)]
+    falling = [41 - 8 * (n / 120) for n in range(120)]
     lines += [f"{300 + 60 * n},{volts:.3f},-4" for n, volts in enumerate([*falling, *rows_v])]
     lines += [f"{300 + 60 * (len(falling) + len(rows_v) + n)},{then_v},0" for n in range(10)]
     flow = read("\n".join(lines)).discharges[0]
