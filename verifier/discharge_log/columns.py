@@ -79,6 +79,7 @@ def _found(finder: Finder) -> Layout:
         layout.group_list = find_group_list(finder)
     layout.carried_rows = _carried_rows(finder, layout)
     _scales(finder, layout)
+    layout.warnings = finder.warnings
     layout.remarks = [*finder.remarks, *_said_to_be_scaled(finder), *not_read(finder)]
     layout.columns = tuple(
         Column(number + 1, finder.table.heading(number), *finder.told[number])
@@ -214,7 +215,7 @@ def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[in
         return
     middles = [float(np.nanmedian(numbers(each))) for each in voltages[: len(moving)]]
     if min(middles) > 0.5 * max(middles) > 0:
-        finder.remarks.append(
+        finder.warnings.append(
             f"the log may hold {len(moving)} packs side by side: only the first voltage and current are read; "
             f"{_which_other(finder)}"
         )

@@ -50,7 +50,7 @@ class TimeColumns:
 
 @dataclass(slots=True)
 class Layout:
-    """The columns of a log that are read, and what is to be said of them.
+    """The columns of a log that are read, and what is to be said of them; ``warnings`` before any figure.
 
     ``currents`` is one column, or one for charge and one for discharge with the signs +1 and -1, or none
     where ``power`` or a counted ``charge`` stands for it. ``reports`` are what the BMS says of itself, each with what
@@ -73,6 +73,7 @@ class Layout:
     directions: dict[str, int]
     columns: tuple[Column, ...] = ()
     remarks: list[str] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
     unsigned: bool = False
     of_means: bool = False
     cells_apart: list[Series] = field(default_factory=list)
@@ -175,12 +176,13 @@ class Table:
 
 
 class Finder:
-    """The search for the columns of one log; every guess is kept as a remark."""
+    """The search for the columns of one log; every guess is a remark, what stands above all a warning."""
 
     def __init__(self, source: Source) -> None:
         self.place = source.place
         self.table = Table(source)
         self.remarks: list[str] = list(source.remarks)
+        self.warnings: list[str] = []
         self.told: dict[int, tuple[str, str, str]] = {}
 
     def series(self, column: int, read_as: str, unit: str, told_by: str, factor: float = 1.0) -> Series:

@@ -12,7 +12,6 @@ from verifier.discharge_log.layout import Finder, Series
 
 Array = npt.NDArray[np.float64]
 
-_MOST_NAMES = 12
 # A count that changes more often than every few rows is none of cycles or steps.
 _ROWS_A_LABEL = 3
 # How far a power may be off voltage times current, as rounded and taken a moment apart, and in how few rows.
@@ -116,8 +115,7 @@ def not_read(finder: Finder) -> list[str]:
         for run in runs
     )
     names = [name for column in left if (name := table.heading(column) or table.unit(column))]
-    more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
-    named = f": {', '.join(names[:_MOST_NAMES])}{more}" if names else ""
+    named = f": {', '.join(names)}" if names else ""
     return [f"not read: {'column' if len(left) == 1 else 'columns'} {places}{named}"]
 
 

@@ -109,7 +109,8 @@ def read_log(
     reading = _put_together(found, source.place, stream.rows, first_s, last_s)
     refuse_impossible(found, reading, source.place)
     reading = with_doubts(found, _with_words(reading, words))
-    reading = replace(reading, begun=_begun(layout, first_s))
+    warnings = (*layout.warnings, *reading.warnings)
+    reading = replace(reading, begun=_begun(layout, first_s), warnings=warnings)
     return with_end(_at_standard(reading, curves if curves is not None else Curves()))
 
 
