@@ -252,7 +252,7 @@ def _groups(reading: LogReading) -> Content:
     return tag(
         "section", tag("h2", "Groups", class_="part"),
         table(
-            "Over the longest discharge",
+            f"Over {'the longest discharge' if reading.discharges else 'the log'}",
             ("group", "first", "last", "to the mean", "would have given more", mohm_heading(reading)),
             rows,
             marks,

@@ -324,7 +324,7 @@ def _groups(reading: LogReading) -> str:
     # What the log does not tell of any group is no column.
     shown = [n for n in range(len(headings)) if n < 5 or any(row[n] != "-" for row in rows)]
     picked = [tuple(row[n] for n in shown) for row in rows]
-    return "Groups over the longest discharge\n" + table(
+    return f"Groups over {'the longest discharge' if reading.discharges else 'the log'}\n" + table(
         tuple(headings[n] for n in shown), picked, right=tuple(range(len(shown)))
     )
 

@@ -76,14 +76,19 @@ def with_end(reading: LogReading) -> LogReading:
     """Return a reading that warns where nothing shows that its largest discharge went on until the pack was empty."""
     if not reading.discharges:
         return reading
-    most = max(reading.discharges, key=lambda each: each.ah)
+    most, ah = max(reading.discharges, key=lambda each: each.ah), 0.0
+    together = reading.longest_together
+    if together is not None and together.ah > most.ah:
+        # Of several discharges with nothing but rests between them the last one ends the test.
+        most, ah = reading.discharges[together.members[-1]], together.ah
+    ah = max(ah, most.ah)
     if most.at_odds or was_emptied(most):
         return reading
     opened = ""
     if most.ended_by.startswith(BMS) and not most.end_unexplained:
         opened = "; find out what the BMS opened for: current, heat, cold, a group lower than the others"
     said = (
-        f"it is not shown that the pack was emptied: {most.ended_how}{opened}. Take the {digits(most.ah)} Ah for the "
+        f"it is not shown that the pack was emptied: {most.ended_how}{opened}. Take the {digits(ah)} Ah for the "
         "least that it holds, not for its capacity"
     )
     return replace(reading, warnings=(*reading.warnings, said))

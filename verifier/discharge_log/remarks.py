@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from verifier.discharge_log.drift import drift_remarks
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.discharge_log.resistance import of_groups_that_stand_out
 from verifier.discharge_log.streamed import Streamed
@@ -39,7 +40,7 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"while {each.ah:.4g} Ah flow, so it is a charge and proves no capacity"
             )
         else:
-            said.append(f"{NO_DISCHARGE}, only pulses")
+            said.append(f"{NO_DISCHARGE}, only {'pulses' if reading.pulses else 'a rest'}")
     for each in reading.discharges:
         gross = each.rows_ah + each.returned_ah
         if each.counter_ah and abs(each.counter_ah / gross - 1) > 0.02:
@@ -51,6 +52,7 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
     for each in (*reading.discharges, *reading.charges):
         said += _of_gaps(each)
     said += of_groups_that_stand_out(reading.groups)
+    said += drift_remarks(found)
     said += found.reports.remarks([each.end_s for each in found.stretches if each.way])
     if found.layout.status is not None:
         said += _words_against(found)
