@@ -90,11 +90,16 @@ def current_left(facts: Facts) -> Quantity:
 def told_of_current(facts: Facts) -> Iterator[Remark]:
     """Yield what current one pack is granted of a new one's because its cells have worn, or why none is."""
     found, left = facts.find(_worn), facts.find(current_left)
-    part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
-    fields = RESTS_ON.in_words(left.rests_on)
     if not found.worn:
         return
+    yield from _of_current(facts, found, left)
     yield remark("used_cells_standards")
+
+
+def _of_current(facts: Facts, found: _Worn, left: Quantity) -> Iterator[Remark]:
+    """Yield what is granted because of wear, or the first reason why nothing is."""
+    part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
+    fields = RESTS_ON.in_words(left.rests_on)
     if left.low > 0:
         yield remark("worn_current", *fields, percent=100 * left.low)
     if found.resists:
