@@ -338,6 +338,7 @@ class _Draw:
         return {
             "groups_v": now, "groups_hours": self.pick(24, 72, 168),
             "groups_before_v": [_rounded(each + self.chance.uniform(0, 0.002)) for each in now],
+            "groups_temperature_c": self.pick(15, 20), "groups_before_temperature_c": self.pick(5, 20, 25),
         }  # fmt: skip
 
     def groups_resist(self, dc_mohm: float | None, beside: int, room: float) -> Data:

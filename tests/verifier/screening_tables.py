@@ -66,6 +66,8 @@ CHOICES: dict[str, list[Any]] = {
     "where": ["end", "middle", "every_cell"], "material": ["nickel", "plated_steel", "copper", "unknown"],
     "conductor": ["copper", "tinned_copper", "unknown"], "kind": ["salt_water", "spark"],
     "configuration": ["13S4P", "10s3p"], "groups_v": ["3.9;4.0", "3.1;4.4"], "groups_before_v": ["3.91;4.0", "4.0;4.0"],
+    "groups_date": ["2026-03-08", "2026-03-02 18:30"], "groups_before_date": ["2026-03-01", "2026-03-01 18:30"],
+    "groups_temperature_c": [5, 20], "groups_before_temperature_c": [20, 25],
     "date_code": ["2409"], "condition": ["new", "used"],
     "ingress": ["IP54"], "dimensions": ["300 x 90 x 80 mm", "10 x 10 x 7 cm"],
     "nominal_voltage_v": [12, 24, 36, 48, 52, 60, 72, 51.2, 37, 50],

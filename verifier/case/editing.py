@@ -30,6 +30,7 @@ LISTS = (
     "claim.stated_differently",
     "case.photos",
     "observed.groups_v",
+    "observed.groups_before_v",
     "observed.take_off.positions",
 )
 """Fields that hold several values, typed one after another."""
@@ -85,7 +86,7 @@ def with_typed(data: Data, name: str, text: str) -> Data:
 
 
 def _values(field: CaseField, typed: str) -> list[Any]:
-    numbers = field.name in ("observed.groups_v", "observed.take_off.positions")
+    numbers = field.name in ("observed.groups_v", "observed.groups_before_v", "observed.take_off.positions")
     parts = (_BETWEEN_NUMBERS if numbers else _BETWEEN).split(typed)
     return [int(each) if _WHOLE.fullmatch(each) else each for part in parts if (each := part.strip())]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
@@ -103,3 +103,19 @@ def _day(value: str) -> str:
 
 
 Day = Annotated[Text, AfterValidator(_day), Field(json_schema_extra={"format": "date"})]
+
+
+def _moment(value: str) -> str:
+    try:
+        if len(value.strip()) <= len("2026-03-01"):
+            return date.fromisoformat(value.strip()).isoformat()
+        found = datetime.fromisoformat(value.strip())
+    except ValueError as error:
+        raise rule("must be a day such as 2026-03-01, or a day and time such as 2026-03-01 18:30") from error
+    if found.tzinfo is not None:
+        raise rule("must be a local time without a zone, such as 2026-03-01 18:30")
+    return found.isoformat(" ", "minutes")
+
+
+Moment = Annotated[Text, AfterValidator(_moment)]
+"""A day, with or without the time of day."""

@@ -45,6 +45,15 @@ DEFAULTS: Mapping[str, Limit] = MappingProxyType(
         "test_temperature_c": _limit(
             -10, 45, "C", "air in which a capacity was measured where the case names none", PRACTICE, (-30, 60)
         ),
+        "voltage_per_kelvin_mv": _limit(
+            -0.4, 0.4, "mV/K", "what a cell's voltage at rest moves by with its temperature alone",
+            "entropy coefficients of lithium cells on graphite are in the order of 0.1 to 0.4 mV/K, either way by "
+            "charge: from memory", (-2, 2),
+        ),
+        "readings_apart_k": _limit(
+            10, 10, "K", "how far two readings of the groups may lie apart in temperature where the case does not say",
+            PRACTICE, (0, 80),
+        ),
         "print_rounding": _limit(
             0.02, 0.02, "-", "part by which a printed capacity or energy may exceed what is inside by rounding",
             PRACTICE, (0, 0.1),

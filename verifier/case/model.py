@@ -24,6 +24,7 @@ from registry.printed import UnreadableQuantity, read_quantity, read_two_sides
 from verifier.case.configuration import Configuration, counts_filled_in
 from verifier.case.dimensions import Dimensions
 from verifier.case.fields import case_fields
+from verifier.case.group_readings import hours_filled_in
 from verifier.case.kinds import (
     Amount,
     AmpHours,
@@ -51,6 +52,7 @@ from verifier.case.kinds import (
     Metres,
     Milliohms,
     Millivolts,
+    Moment,
     NonNegative,
     Seconds,
     SquareMillimetres,
@@ -402,7 +404,11 @@ class Observed(CaseGroup):
     mass_kg: Kilograms | None = None
     resting_voltage_v: Volts | None = None
     groups_v: Annotated[tuple[GroupVolts, ...], Field(strict=False)] = ()
+    groups_date: Moment | None = None
+    groups_temperature_c: TemperatureC | None = None
     groups_before_v: Annotated[tuple[GroupVolts, ...], Field(strict=False)] = ()
+    groups_before_date: Moment | None = None
+    groups_before_temperature_c: TemperatureC | None = None
     groups_hours: Hours | None = None
     temperature_c: TemperatureC | None = None
     capacity_ah: AmpHours | None = None
@@ -430,6 +436,7 @@ class Observed(CaseGroup):
     build: Build = Build.model_construct()
 
     _counts = model_validator(mode="before")(counts_filled_in)
+    _hours = model_validator(mode="before")(hours_filled_in)
 
 
 class Use(CaseGroup):

@@ -25,7 +25,7 @@ from verifier.discharge_log.as_text import (
 )
 from verifier.discharge_log.expected import Band, expected_band
 from verifier.discharge_log.model import Flow, LogReading
-from verifier.discharge_log.remarks import NO_DISCHARGE
+from verifier.discharge_log.remarks import NO_DISCHARGE, intermittent_words
 from verifier.discharge_log.same_pack import chemistries_of, series_of
 from verifier.report.as_html import page
 from verifier.report.html.answer import definitions
@@ -123,11 +123,13 @@ def _answer(reading: LogReading, tested: Sequence[ClaimTested] | None) -> Markup
         tag(
             "p",
             f"{amount(most.ah, most.ah_bounds, 'Ah')}; {amount(most.wh, most.wh_bounds, 'Wh')}. "
-            f"Ended by: {ended_words(most)}.",
+            f"Ended by: {ended_words(most)} ({most.ended_how}).",
         ),
+        *(tag("p", f"{each[:1].upper()}{each[1:]}.") for each in filter(None, [intermittent_words(most)])),
         claims,
         tag(
             "p",
+            f"{f'Logged from {reading.begun}; ' if reading.begun else ''}"
             f"{counted(reading.rows, 'row')} over {digits(reading.hours)} h; "
             f"{counted(len(reading.discharges), 'discharge')}, {counted(len(reading.charges), 'charge')}.",
         ),
@@ -250,7 +252,7 @@ def _groups(reading: LogReading) -> Content:
     return tag(
         "section", tag("h2", "Groups", class_="part"),
         table(
-            "Over the longest discharge",
+            f"Over {'the longest discharge' if reading.discharges else 'the log'}",
             ("group", "first", "last", "to the mean", "would have given more", mohm_heading(reading)),
             rows,
             marks,

@@ -10,6 +10,7 @@ from typing import Any
 
 from verifier.bounds import Bounds
 from verifier.discharge_log.against_claims import ClaimTested
+from verifier.discharge_log.endings import was_emptied
 from verifier.discharge_log.model import Flow, LogReading
 
 
@@ -35,6 +36,7 @@ def log_object(reading: LogReading) -> dict[str, Any]:
         "remarks": [*reading.warnings, *reading.remarks],
         "warnings": list(reading.warnings),
         "file": reading.file,
+        "begun": reading.begun,
         "rows": reading.rows,
         "hours": _number(reading.hours),
         "lowest_v": _number(reading.voltage_v[0]),
@@ -100,6 +102,7 @@ def _flow(flow: Flow) -> dict[str, Any]:
             "knee": _plain(asdict(flow.knee)) if flow.knee is not None else None,
             "sag": _plain(asdict(flow.sag)) if flow.sag is not None else None,
             "from_full": flow.from_full,
+            "emptied": was_emptied(flow),
             "first_group": flow.first_group,
             "groups": [_plain(asdict(each)) for each in flow.groups],
             "at_standard": {

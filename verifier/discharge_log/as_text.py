@@ -54,7 +54,7 @@ def _head(reading: LogReading) -> str:
     ]
     return block(
         f"{reading.file}: {', '.join(found) or 'nothing'} in {counted(reading.rows, 'row')} "
-        f"over {digits(reading.hours)} h"
+        f"over {digits(reading.hours)} h{f', from {reading.begun}' if reading.begun else ''}"
     )
 
 
@@ -148,7 +148,7 @@ def _counter_words(flow: Flow) -> str:
 
 
 def _rested(sag: Sag) -> str:
-    return "before" if sag.rest_minutes is None else f"after {digits(sag.rest_minutes)} min at rest"
+    return "before" if not sag.rest_minutes else f"after {digits(sag.rest_minutes)} min at rest"
 
 
 def ended_words(flow: Flow) -> str:
@@ -324,7 +324,7 @@ def _groups(reading: LogReading) -> str:
     # What the log does not tell of any group is no column.
     shown = [n for n in range(len(headings)) if n < 5 or any(row[n] != "-" for row in rows)]
     picked = [tuple(row[n] for n in shown) for row in rows]
-    return "Groups over the longest discharge\n" + table(
+    return f"Groups over {'the longest discharge' if reading.discharges else 'the log'}\n" + table(
         tuple(headings[n] for n in shown), picked, right=tuple(range(len(shown)))
     )
 

@@ -25,7 +25,8 @@ Array = npt.NDArray[np.float64]
 DAY_S = 86400.0
 _TIME = (
     r"(?:(?P<days>\d+)\s*(?:d|days?|tage?)[\s,:]*|(?P<dotted>\d+)\.)?"
-    r"(?P<first>\d{1,5}):(?P<second>\d{1,2})(?::(?P<third>\d{1,2})(?:[.,:](?P<part>\d+))?)?\s*(?P<half>[AaPp])?"
+    r"(?P<first>\d{1,5}):(?P<second>\d{1,2})(?::(?P<third>\d{1,2})(?:[.,:](?P<part>\d+))?|[.,](?P<tenths>\d+))?"
+    r"\s*(?P<half>[AaPp])?"
 )
 _SPOKEN = (
     r"(?:(?P<days>\d+)\s*[dD][^\W\d]*\s*)?(?:(?P<first>\d+)\s*[hH][^\W\d]*\s*)?(?P<second>\d+)\s*[mM][^\W\d]*\s*"
@@ -273,6 +274,12 @@ def _clock_seconds(parts: pd.DataFrame, form: TimeForm) -> Array:
         total = np.where(two_parts, 60 * first + second, 3600 * first + 60 * second + third)
     else:
         total = 3600 * first + 60 * second + np.where(two_parts, 0.0, third)
+    if "tenths" in parts:
+        # Only seconds are written with a part behind them: 75:30.5 is minutes and seconds.
+        tenths = parts["tenths"].str.len().to_numpy(float)
+        counted = np.isfinite(tenths)
+        of_second = part("tenths") / 10.0 ** np.where(counted, tenths, 0)
+        total = np.where(counted, 60 * first + second + of_second, total)
     total = total + fraction
     for name in ("days", "dotted"):
         if name in parts:

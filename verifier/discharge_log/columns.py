@@ -17,7 +17,7 @@ from verifier.discharge_log.group_columns import (
     find_groups,
     names_a_cell_apart,
 )
-from verifier.discharge_log.headings import Meaning
+from verifier.discharge_log.headings import Meaning, scale_in
 from verifier.discharge_log.layout import NAME_THEM, Finder, Layout, Series, current_of_charge, table_seconds
 from verifier.discharge_log.model import Column
 from verifier.discharge_log.other_columns import (
@@ -39,7 +39,7 @@ Array = npt.NDArray[np.float64]
 HIGHEST_V, HIGHEST_A = 1000.0, 1000.0
 """No pack of a light electric vehicle is beyond; what is, stands in thousandths."""
 
-_HIGHEST_WITHOUT_UNIT_V = 200.0
+_HIGHEST_WITHOUT_UNIT_V, _LEAST_V = 200.0, 1.0
 # Of the rows: how many at most have both voltage and current, and at least either, where each has its own; and for how
 # many times as many rows as usual a voltage holds.
 _BOTH, _EACH, _HOLDS_TIMES = 0.1, 0.1, 4.0
@@ -63,7 +63,7 @@ def _found(finder: Finder) -> Layout:
     # A protection from temperature is no temperature.
     reports = find_reports(finder, of_bms=bool(groups) or names_a_cell_apart(finder))
     temperatures = find_temperatures(finder)
-    counters = find_counters(finder) if currents else []
+    counters = find_counters(finder) if currents or finder.table.of("power") else []
     status, directions = find_status(finder)
     layout = Layout(times, voltage, currents, groups, temperatures, counters, status, directions)
     layout.reports = reports
@@ -73,17 +73,31 @@ def _found(finder: Finder) -> Layout:
     if not currents and finder.table.of("power"):
         layout.power = _power(finder)
     elif not currents:
-        layout.charge = _charge(finder)
+        layout.by_energy = not finder.table.of("capacity")
+        layout.charge = _counted_energy(finder) if layout.by_energy else _charge(finder)
     if not groups:
         layout.group_list = find_group_list(finder)
     layout.carried_rows = _carried_rows(finder, layout)
     _scales(finder, layout)
-    layout.remarks = finder.remarks + not_read(finder)
+    layout.warnings = finder.warnings
+    layout.remarks = [*finder.remarks, *_said_to_be_scaled(finder), *not_read(finder)]
     layout.columns = tuple(
         Column(number + 1, finder.table.heading(number), *finder.told[number])
         for number in sorted(finder.told)
     )
     return layout
+
+
+def _said_to_be_scaled(finder: Finder) -> list[str]:
+    """Return the remark on headings such as "V x10": in which sense they were read."""
+    table = finder.table
+    scaled = [n for n in sorted(finder.told) if finder.told[n][1] and scale_in(table.heading(n))[0] != 1]
+    if not scaled:
+        return []
+    first = scaled[0]
+    scale, number = scale_in(table.heading(first))[0], float(np.nanmedian(table.numbers(first)))
+    names = ", ".join(table.name(each) for each in scaled)
+    return [f"{names}: read by the scale in the heading, so that {number:.6g} is {number * scale:.6g}"]
 
 
 def _carried_rows(finder: Finder, layout: Layout) -> int:
@@ -125,7 +139,7 @@ def _electrical(finder: Finder, time: Series) -> tuple[Series | None, list[tuple
         currents = [*parts[0], *parts[1]][:1]
     voltages = voltages or _means(finder, "voltage")
     currents = currents if currents or all(parts) else _means(finder, "current")
-    if not currents and not all(parts) and voltages and (table.of("power") or table.of("capacity")):
+    if not currents and not all(parts) and voltages and any(map(table.of, ("power", "capacity", "energy"))):
         return _one_voltage(finder, voltages), [], groups
     missing = [
         name
@@ -201,7 +215,7 @@ def _say_if_several_packs(finder: Finder, voltages: list[int], currents: list[in
         return
     middles = [float(np.nanmedian(numbers(each))) for each in voltages[: len(moving)]]
     if min(middles) > 0.5 * max(middles) > 0:
-        finder.remarks.append(
+        finder.warnings.append(
             f"the log may hold {len(moving)} packs side by side: only the first voltage and current are read; "
             f"{_which_other(finder)}"
         )
@@ -292,6 +306,13 @@ def _factor(finder: Finder, column: int, quantity: str, highest: float, unit: st
             "cell",
             "put its unit into the heading, such as voltage_v or voltage_dV for tenths of a volt",
         )
+    if quantity == "voltage" and scale_in(table.heading(column))[0] != 1 and not _LEAST_V < top <= highest:
+        raise UnreadableInput(
+            finder.place,
+            f"{table.name(column)} names a scale by which it reaches {top:g} V, which no cell and no pack of a light "
+            "vehicle has",
+            "put what one count stands for into the heading, such as 'voltage (0.1 V)'",
+        )
     if top > highest and factor == 1.0:
         finder.remarks.append(
             f"{table.name(column)} {'says ' + unit if stated else 'has no unit'} and reaches {top:g}, "
@@ -325,6 +346,20 @@ def _charge(finder: Finder) -> Series:
     )
     return finder.series(
         column, "counted charge", unit.name if unit else "Ah", "heading", unit.factor if unit else 1.0
+    )
+
+
+def _counted_energy(finder: Finder) -> Series:
+    """Return the energy that the instrument counted, from which and the voltage the current is worked out."""
+    column = finder.table.of("energy")[0]
+    meaning = finder.table.meanings[column]
+    unit = meaning.unit if meaning is not None else None
+    finder.remarks.append(
+        f"no column holds a current: worked out from {finder.table.name(column)} over the voltage, "
+        f"{'read' if unit is not None else 'which has no unit and was read'} in {unit.name if unit else 'Wh'}"
+    )
+    return finder.series(
+        column, "counted energy", unit.name if unit else "Wh", "heading", unit.factor if unit else 1.0
     )
 
 
@@ -363,18 +398,26 @@ def _scales(finder: Finder, layout: Layout) -> None:
 def _current_of_sample(finder: Finder, layout: Layout) -> Array:
     table = finder.table
     if layout.power is not None and layout.voltage is not None:
-        volts = table.numbers(layout.voltage.number) * layout.voltage.factor
         power = table.numbers(layout.power.number) * layout.power.factor
-        return np.asarray(power / np.where(volts == 0, np.nan, volts))
+        return np.asarray(power / _volts(finder, layout))
     if layout.charge is not None:
         seconds = np.array(table_seconds(table, layout.times.time.number, layout.times.form))
-        return current_of_charge(seconds, table.numbers(layout.charge.number) * layout.charge.factor)
+        found = current_of_charge(seconds, table.numbers(layout.charge.number) * layout.charge.factor)
+        return found / _volts(finder, layout) if layout.by_energy else found
     current = np.zeros(len(table.rows))
     for series, sign in layout.currents:
         values = table.numbers(series.number) * series.factor
         values = np.abs(values) if len(layout.currents) > 1 else values
         current = current + sign * np.where(np.isfinite(values), values, 0.0)
     return current
+
+
+def _volts(finder: Finder, layout: Layout) -> Array:
+    """Return the voltage of the sample, nan where it is nought. [V]."""
+    if layout.voltage is None:
+        return np.full(len(finder.table.rows), np.nan)
+    volts = finder.table.numbers(layout.voltage.number) * layout.voltage.factor
+    return np.where(volts == 0, np.nan, volts)
 
 
 def _is_noise(current: Array, top: float, noise_a: float) -> bool:

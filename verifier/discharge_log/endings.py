@@ -141,6 +141,8 @@ def ending_of_discharge(flow: Stretch, after: Stretch | None, knee: Knee | None)
         return Ending(END_OF_LOG, "the log ends while the current still flows", end_v)
     back = flow.after_v if after is None else max(flow.after_v, after.high_v)
     if knee is not None:
+        # What fell on after the last row was cut off further down.
+        cutoff = cutoff if back > end_v or cutoff is None or cutoff <= end_v else None
         at = f"at its cut-off of {cutoff:g} V" if cutoff is not None else f"at {end_v:.4g} V"
         # It may fall on until the next row, where it falls off steeply.
         then_v = f"came back to {back:.4g} V" if back > end_v else f"stayed at {back:.4g} V, so no BMS opened"
@@ -183,27 +185,34 @@ def _foot(others_v: float, first_v: float) -> float:
 
 
 def _round_voltages(flow: Stretch) -> list[float]:
-    """Return the voltages, the roundest that were crossed or all as round, that may have been the cut-off.
+    """Return the voltages, the roundest that are possible or all as round, that may have been the cut-off.
 
-    Between the last two rows of a discharge the voltage crosses many: of those, a whole or half volt is what
-    people set; else a tenth or a quarter, and which of several was set nothing tells.
+    Between the last two rows of a discharge the voltage crosses many, and where the last row was written before the
+    tester stopped, some more until the next row would have come. Of those a whole or half volt is what people set; else
+    a tenth or a quarter of those that were crossed, and which of several was set nothing tells.
     """
     tail = [volts for _, volts in flow.tail]
     last = tail[-1]
     off = _METER_OFF * last
-    low, high = last - off, max(tail[-2] if len(tail) > 1 else last, last) + off
-    levels: tuple[tuple[float, ...], ...] = (
-        ((0.5,), (0.25, 0.1)) if last > 5 else ((0.5,), (0.25, 0.1), (0.05,))
-    )
-    for steps in levels:
-        found = {
+    before = max(tail[-2] if len(tail) > 1 else last, last)
+    on_it = _multiples((0.5,), last - off, last + off)
+    halves = on_it or _multiples((0.5,), last - (before - last) - off, before + off)
+    if halves:
+        return halves
+    levels: tuple[tuple[float, ...], ...] = ((0.25, 0.1),) if last > 5 else ((0.25, 0.1), (0.05,))
+    crossed = (_multiples(steps, last - off, before + off) for steps in levels)
+    return next(filter(None, crossed), [])
+
+
+def _multiples(steps: tuple[float, ...], low: float, high: float) -> list[float]:
+    """Return what is a whole number of times any of some steps from one voltage to another."""
+    return sorted(
+        {
             round(number * step, 3)
             for step in steps
             for number in range(ceil(low / step), floor(high / step) + 1)
         }
-        if found:
-            return sorted(found)
-    return []
+    )
 
 
 _METER_OFF = 0.0005

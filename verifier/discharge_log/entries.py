@@ -24,7 +24,8 @@ _WITH_UNIT = re.compile(
     r"(?P<number>[-+]?[\d.,' ]*\d(?:[eE][-+]?\d+)?[.,]?)\s*(?P<unit>[^\W\d_][\w.·]*|°\s?[CF]|[%℃Ωº]\w?)$"
 )
 _CLOCK = re.compile(
-    r"(?:(?P<days>\d+)\s*(?:d|days?|tage?|[.])[\s,:.]*)?\d{1,5}:\d{1,2}(?::\d{1,2}(?:[.,:]\d+)?)?\s*(?:[ap]\.?m\.?)?$",
+    r"(?:(?P<days>\d+)\s*(?:d|days?|tage?|[.])[\s,:.]*)?\d{1,5}:\d{1,2}(?::\d{1,2}(?:[.,:]\d+)?|[.,]\d+)?"
+    r"\s*(?:[ap]\.?m\.?)?$",
     re.IGNORECASE,
 )
 _SPOKEN_CLOCK = re.compile(

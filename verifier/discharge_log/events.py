@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from verifier.discharge_log.drift import DAY_S, drifts
 from verifier.discharge_log.model import (
     Flow,
     GroupOfLog,
@@ -24,7 +25,6 @@ PULSE_S, PULSE_PART = 120.0, 0.05
 _ANOTHER_LEVEL, _MOST_LEVELS = 0.1, 6
 RESTED_MIN = 60.0
 """After an hour without current a voltage is taken for that at rest. Common practice, no source."""
-_DAY_S = 86400.0
 
 
 def rest_of(stretch: Stretch, first_s: float) -> Rest:
@@ -33,8 +33,8 @@ def rest_of(stretch: Stretch, first_s: float) -> Rest:
     if len(stretch.last_groups) > 1 and np.isfinite(stretch.last_groups).all():
         spread = 1000 * float(np.ptp(stretch.last_groups))
     drift = None
-    if stretch.settled_v is not None and stretch.end_s - stretch.settled_s >= _DAY_S / 2:
-        drift = 1000 * (stretch.last_v - stretch.settled_v) / ((stretch.end_s - stretch.settled_s) / _DAY_S)
+    if stretch.settled_v is not None and stretch.end_s - stretch.settled_s >= DAY_S / 2:
+        drift = 1000 * (stretch.last_v - stretch.settled_v) / ((stretch.end_s - stretch.settled_s) / DAY_S)
     first_v, begin_s, open_s, open_v = stretch.first_v, stretch.begin_s, None, None
     if stretch.closed_again is not None:
         again = stretch.closed_again
@@ -106,12 +106,12 @@ def groups_of_log(found: Streamed, discharges: Sequence[Flow]) -> tuple[GroupOfL
     if count < 2:
         return ()
     longest = max((each for each in discharges if each.groups), key=lambda each: each.ah, default=None)
-    drifts = _drifts(found)
+    drifting = drifts(found)
     if longest is not None:
         return tuple(
             GroupOfLog(
                 each.group, each.start_v, each.end_v, each.lowest_v, each.group == longest.first_group,
-                each.below_mean_mv, each.left_ah, drifts[each.group - 1],
+                each.below_mean_mv, each.left_ah, drifting[each.group - 1],
             )
             for each in longest.groups
         )  # fmt: skip
@@ -120,18 +120,7 @@ def groups_of_log(found: Streamed, discharges: Sequence[Flow]) -> tuple[GroupOfL
     return tuple(
         GroupOfLog(
             n + 1, float(first[n]), float(last[n]), float(low[n]), ends_first=False, left_ah=None,
-            below_mean_mv=1000 * float(np.mean(last) - last[n]), drift_mv_per_day=drifts[n],
+            below_mean_mv=1000 * float(np.mean(last) - last[n]), drift_mv_per_day=drifting[n],
         )
         for n in range(count)
     )  # fmt: skip
-
-
-def _drifts(found: Streamed) -> list[float | None]:
-    """Return how fast each group's voltage moves over the longest rest, its first hour apart. [mV/day]."""
-    rests = [each for each in found.stretches if not each.way and each.settled_groups is not None]
-    longest = max(rests, key=lambda each: each.seconds, default=None)
-    nothing: list[float | None] = [None] * len(found.stretches[0].first_groups)
-    if longest is None or longest.end_s - longest.settled_s < _DAY_S / 2 or longest.settled_groups is None:
-        return nothing
-    days = (longest.end_s - longest.settled_s) / _DAY_S
-    return [1000 * float(each) / days for each in longest.last_groups - longest.settled_groups]

@@ -1,6 +1,6 @@
-"""Whether a discharge began with a full pack, and about how full one was that did not.
+"""Whether a discharge began with a full pack and ended with an empty one, and about how full one was that did not.
 
-What a pack delivers from half full down to empty is no capacity, however well it was measured.
+What a pack delivers from half full down to empty, or from full down to half, is no capacity, however well measured.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from math import ceil, floor
 import numpy as np
 
 from registry.chemistry import Chemistry
+from verifier.discharge_log.endings import BMS, was_emptied
 from verifier.discharge_log.expected import CURVES
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.words import digits
@@ -69,6 +70,28 @@ def with_start(reading: LogReading, series: float, kinds: Sequence[Chemistry]) -
         partly = replace(most, from_full=False, standard_ah=None, standard_wh=None, standard_note=note)
         flows = tuple(partly if each is most else each for each in flows)
     return replace(reading, discharges=flows, warnings=(*reading.warnings, said))
+
+
+def with_end(reading: LogReading) -> LogReading:
+    """Return a reading that warns where nothing shows that its largest discharge went on until the pack was empty."""
+    if not reading.discharges:
+        return reading
+    most, ah = max(reading.discharges, key=lambda each: each.ah), 0.0
+    together = reading.longest_together
+    if together is not None and together.ah > most.ah:
+        # Of several discharges with nothing but rests between them the last one ends the test.
+        most, ah = reading.discharges[together.members[-1]], together.ah
+    ah = max(ah, most.ah)
+    if most.at_odds or was_emptied(most):
+        return reading
+    opened = ""
+    if most.ended_by.startswith(BMS) and not most.end_unexplained:
+        opened = "; find out what the BMS opened for: current, heat, cold, a group lower than the others"
+    said = (
+        f"it is not shown that the pack was emptied: {most.ended_how}{opened}. Take the {digits(ah)} Ah for the "
+        "least that it holds, not for its capacity"
+    )
+    return replace(reading, warnings=(*reading.warnings, said))
 
 
 def _not_full(flow: Flow, series: float, kinds: Sequence[Chemistry]) -> str:

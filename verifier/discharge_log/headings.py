@@ -17,8 +17,19 @@ from verifier.discharge_log.entries import tidy
 
 VOCABULARY = Path(__file__).parent / "vocabulary" / "headings.toml"
 _BRACKETED = re.compile(r"[\[({]\s*([^\])}]*?)\s*[\])}]")
+# "Amp Hours" is one unit: its "Hours" is no time.
+_TWO_WORDS = re.compile(r"([^\W\d_]+)[\s\-_]+([^\W\d_]+)\s*$")
+# "V x10", "Current (x100)", "T*10", "U /10": registers hold whole numbers, so many times the figure; "V x0.1" says the
+# same.
+_TIMES = re.compile(
+    r"[\s_]*[\[(]?\s*(?:[x×*·]\s*(?P<times>10{1,4}|0[.,]0{0,3}1)|/\s*(?P<parts>10{1,4}))\s*[\])]?\s*$",
+    re.IGNORECASE,
+)
+_PLAIN_UNITS = {
+    "voltage": "V", "current": "A", "capacity": "Ah", "energy": "Wh", "power": "W", "temperature": "C", "time": "s",
+}  # fmt: skip
 _BEHIND = re.compile(r"(?:/|\bin\b|,|_|:|\s-\s|\s)\s*([^\s/,_:]+(?:\s?[CF])?)\s*$")
-_SCALED = re.compile(r"(\d+(?:[.,]\d+)?)\s*[x×*·]?\s*([^\W\d]+)")
+_SCALED = re.compile(r"(\d+(?:[.,]\d+)?)\s*[x×*·]?\s*(°?\s?[^\W\d]+)")
 # A shunt's voltage, with the current that makes it: "shunt 50A/75mV (mV)".
 _SHUNT = re.compile(r"(\d+(?:[.,]\d+)?)\s*A\s*[/:=@-]\s*(\d+(?:[.,]\d+)?)\s*mV", re.IGNORECASE)
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z])")
@@ -86,12 +97,40 @@ def unit_named(text: str) -> Unit | None:
     return Unit(f"{scaled[1]} {of.name}", of.quantity, of.factor * part)
 
 
+def scale_in(heading: str) -> tuple[float, str]:
+    """Return by what the numbers of a column are to be multiplied by its heading, and the heading without that.
+
+    A number that its heading says to be "x10" is ten times the figure, as registers hold tenths of a volt.
+    """
+    found = _TIMES.search(heading)
+    if found is None:
+        return 1.0, heading
+    number = float((found["times"] or found["parts"]).replace(",", "."))
+    return (number if number < 1 else 1 / number), heading[: found.start()].strip()
+
+
+def _scaled(heading: str, unit_below: str) -> Meaning | None:
+    """Return the meaning of a heading that names a scale; None where it names none, or nothing with a unit."""
+    scale, rest = scale_in(heading)
+    meaning = meaning_of(rest, unit_below) if scale != 1 and rest else None
+    name = _PLAIN_UNITS.get(meaning.quantity) if meaning is not None else None
+    if meaning is None or name is None:
+        return None
+    unit = meaning.unit or Unit(name, meaning.quantity, 1.0)
+    told = Unit(f"{scale:g} {unit.name}", unit.quantity, unit.factor * scale)
+    return Meaning(meaning.quantity, meaning.about, told, meaning.number)
+
+
 def unit_in(heading: str) -> tuple[Unit | None, str]:
     """Return the unit that a heading holds and what is left of the heading."""
     for found in reversed(list(_BRACKETED.finditer(heading))):
         unit = unit_named(found[1])
         if unit is not None:
             return unit, (heading[: found.start()] + " " + heading[found.end() :]).strip()
+    two = _TWO_WORDS.search(heading)
+    spoken = unit_named(f"{two[1]} {two[2]}") if two is not None else None
+    if two is not None and spoken is not None:
+        return spoken, heading[: two.start()].strip()
     behind = _BEHIND.search(heading)
     if behind is not None:
         unit = unit_named(behind[1])
@@ -148,9 +187,9 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
     unit_below : str
         The unit from a row of units, where there is one.
     """
-    shunt = _shunt(heading, unit_below)
-    if shunt is not None:
-        return shunt
+    special = _shunt(heading, unit_below) or _scaled(heading, unit_below)
+    if special is not None:
+        return special
     unit, rest = unit_in(_CLOCK_FORM.sub(" ", heading))
     below = unit_named(unit_below) if unit_below else None
     unit = below if below is not None else unit

@@ -50,7 +50,7 @@ class TimeColumns:
 
 @dataclass(slots=True)
 class Layout:
-    """The columns of a log that are read, and what is to be said of them.
+    """The columns of a log that are read, and what is to be said of them; ``warnings`` before any figure.
 
     ``currents`` is one column, or one for charge and one for discharge with the signs +1 and -1, or none
     where ``power`` or a counted ``charge`` stands for it. ``reports`` are what the BMS says of itself, each with what
@@ -59,6 +59,7 @@ class Layout:
     that a row holds the means of the time since the row before. ``cells_apart`` are the lowest cell and the highest or
     mean one, or nothing. ``labels`` are the tester's own count of cycles and steps. ``carried_rows``: voltage and
     current stand in rows of their own, and a voltage holds for so many rows at most; 0 where a row has both.
+    ``by_energy``: what ``charge`` counts is an energy, [Wh], over the voltage.
     ``power_agrees``: a column of the power is the voltage times the current, None where there is none.
     """
 
@@ -72,6 +73,7 @@ class Layout:
     directions: dict[str, int]
     columns: tuple[Column, ...] = ()
     remarks: list[str] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
     unsigned: bool = False
     of_means: bool = False
     cells_apart: list[Series] = field(default_factory=list)
@@ -79,6 +81,7 @@ class Layout:
     carried_rows: int = 0
     power: Series | None = None
     charge: Series | None = None
+    by_energy: bool = False
     group_list: tuple[Series, int] | None = None
     reports: list[tuple[str, Series]] = field(default_factory=list)
     power_agrees: bool | None = None
@@ -173,12 +176,13 @@ class Table:
 
 
 class Finder:
-    """The search for the columns of one log; every guess is kept as a remark."""
+    """The search for the columns of one log; every guess is a remark, what stands above all a warning."""
 
     def __init__(self, source: Source) -> None:
         self.place = source.place
         self.table = Table(source)
         self.remarks: list[str] = list(source.remarks)
+        self.warnings: list[str] = []
         self.told: dict[int, tuple[str, str, str]] = {}
 
     def series(self, column: int, read_as: str, unit: str, told_by: str, factor: float = 1.0) -> Series:

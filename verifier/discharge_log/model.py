@@ -265,7 +265,10 @@ class GroupOfLog:
 
 @dataclass(frozen=True, slots=True)
 class LogReading:
-    """Everything found in one log; ``warnings`` are what must be read before any figure."""
+    """Everything found in one log; ``warnings`` are what must be read before any figure.
+
+    ``begun`` is the day and time of the first row, such as ``2026-03-01 18:30``; None where the log has no date.
+    """
 
     file: str
     rows: int
@@ -281,6 +284,7 @@ class LogReading:
     voltage_v: tuple[float, float] = (0.0, 0.0)
     longest_together: Together | None = None
     warnings: tuple[str, ...] = ()
+    begun: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,6 @@ from verifier.discharge_log.layout import Finder, Series
 
 Array = npt.NDArray[np.float64]
 
-_MOST_NAMES = 12
 # A count that changes more often than every few rows is none of cycles or steps.
 _ROWS_A_LABEL = 3
 # How far a power may be off voltage times current, as rounded and taken a moment apart, and in how few rows.
@@ -30,12 +29,19 @@ def find_temperatures(finder: Finder) -> list[Series]:
         if meaning is None or column in finder.told or not len(values):
             continue
         unit = meaning.unit.name if meaning.unit else "C"
+        scale = meaning.unit.factor if meaning.unit else 1.0
         series = finder.series(
-            column, "temperature of the air" if meaning.about == "air" else "temperature", unit, "heading"
+            column,
+            "temperature of the air" if meaning.about == "air" else "temperature",
+            unit,
+            "heading",
+            scale,
         )
-        if unit in ("F", "°F", "degF"):
-            series.factor, series.offset = 5 / 9, -32 * 5 / 9
-        elif unit == "K":
+        # "0.1 K" is a kelvin too, in tenths.
+        kind = unit.rpartition(" ")[2]
+        if kind in ("F", "°F", "degF"):
+            series.factor, series.offset = scale * 5 / 9, -32 * 5 / 9
+        elif kind == "K":
             series.offset = -273.15
         low, high = (
             float(np.quantile(values, part)) * series.factor + series.offset for part in (0.02, 0.98)
@@ -109,8 +115,7 @@ def not_read(finder: Finder) -> list[str]:
         for run in runs
     )
     names = [name for column in left if (name := table.heading(column) or table.unit(column))]
-    more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
-    named = f": {', '.join(names[:_MOST_NAMES])}{more}" if names else ""
+    named = f": {', '.join(names)}" if names else ""
     return [f"not read: {'column' if len(left) == 1 else 'columns'} {places}{named}"]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
 from math import isfinite
 
 import numpy as np
@@ -23,6 +24,7 @@ from verifier.discharge_log.events import (
     rest_of,
 )
 from verifier.discharge_log.flows import after_a_full_charge, flow_of, taken_together
+from verifier.discharge_log.fullness import with_end
 from verifier.discharge_log.layout import Layout
 from verifier.discharge_log.model import (
     Flow,
@@ -107,7 +109,19 @@ def read_log(
     reading = _put_together(found, source.place, stream.rows, first_s, last_s)
     refuse_impossible(found, reading, source.place)
     reading = with_doubts(found, _with_words(reading, words))
-    return _at_standard(reading, curves if curves is not None else Curves())
+    warnings = (*layout.warnings, *reading.warnings)
+    reading = replace(reading, begun=_begun(layout, first_s), warnings=warnings)
+    return with_end(_at_standard(reading, curves if curves is not None else Curves()))
+
+
+def _begun(layout: Layout, first_s: float) -> str | None:
+    """Return the day and time of the first row, as the log writes it; None where it has only a time of its own."""
+    times = layout.times
+    counted = times.form.kind == "number" and "since 1970" in times.form.unit
+    if not (counted or times.form.kind == "moment" or times.date is not None):
+        return None
+    moment = datetime.fromtimestamp(first_s, UTC)
+    return f"{moment:%Y-%m-%d %H:%M}{' UTC' if counted else ''}"
 
 
 def _refuse_still_clock(place: str, rows: int, seconds: float) -> None:
@@ -228,7 +242,7 @@ def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
             return each
     ah, wh = [each.ah for each in found if each.ah], [each.wh for each in found if each.wh]
     parts = [each.part for each in found if each.part is not None]
-    if not parts:
+    if not parts or temperature is None:
         return Standard(hull(ah), hull(wh), found[0].note)
     part = hull(parts)
     names = " or ".join(dict.fromkeys(each.kind for each in found if each.kind))
@@ -236,7 +250,7 @@ def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
     if flow.intermittent is not None:
         its += f" (in pauses too; {flow.intermittent.on_a / flow.ah:.2g} while it flowed)"
     note = (
-        f"from {its} It and {temperature:.0f} C by what measured {names} deliver there: "
+        f"from {its} It and {round(temperature)} C by what measured {names} deliver there: "
         f"{100 * part.low:.0f} to {100 * part.high:.0f} % of the capacity"
     )
     return Standard(hull(ah), hull(wh), note)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from verifier.discharge_log.drift import drift_remarks
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.discharge_log.resistance import of_groups_that_stand_out
 from verifier.discharge_log.streamed import Streamed
@@ -15,6 +16,17 @@ _HOUR_S, _HOUR_OFF_S = 3600.0, 61.0
 
 NO_DISCHARGE = "no discharge in this log"
 """With these words a remark begins that a log without a discharge has."""
+
+
+def intermittent_words(flow: Flow) -> str:
+    """Return what a load that went on and off shows and what not; nothing of one that flowed without a break."""
+    if flow.intermittent is None:
+        return ""
+    return (
+        f"the load from row {flow.first_row} on was intermittent: {flow.current_a:.3g} A is the mean of all the time, "
+        f"pauses too, {flow.intermittent.on_a:.3g} A that while it flowed, for "
+        f"{60 * flow.intermittent.longest_minutes:.3g} s at a time at most; what the pack holds longer is not shown"
+    )
 
 
 def said_of(found: Streamed, reading: LogReading) -> list[str]:
@@ -28,7 +40,7 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"while {each.ah:.4g} Ah flow, so it is a charge and proves no capacity"
             )
         else:
-            said.append(f"{NO_DISCHARGE}, only pulses")
+            said.append(f"{NO_DISCHARGE}, only {'pulses' if reading.pulses else 'a rest'}")
     for each in reading.discharges:
         gross = each.rows_ah + each.returned_ah
         if each.counter_ah and abs(each.counter_ah / gross - 1) > 0.02:
@@ -36,16 +48,11 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
                 f"the instrument itself counted {each.counter_ah:.4g} Ah from row {each.first_row} on, "
                 f"the rows make {gross:.4g}: what flowed lies between"
             )
-    said += [
-        f"the load from row {each.first_row} on was intermittent: {each.current_a:.3g} A is the mean of all the time, "
-        f"pauses too, {each.intermittent.on_a:.3g} A that while it flowed, for "
-        f"{60 * each.intermittent.longest_minutes:.3g} s at a time at most; what the pack holds longer is not shown"
-        for each in reading.discharges
-        if each.intermittent is not None
-    ]
+    said += [words for each in reading.discharges if (words := intermittent_words(each))]
     for each in (*reading.discharges, *reading.charges):
         said += _of_gaps(each)
     said += of_groups_that_stand_out(reading.groups)
+    said += drift_remarks(found)
     said += found.reports.remarks([each.end_s for each in found.stretches if each.way])
     if found.layout.status is not None:
         said += _words_against(found)

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from verifier.discharge_log import clock
 from verifier.discharge_log.bms_reports import Reports
+from verifier.discharge_log.holes import Holes
 from verifier.discharge_log.layout import Layout, Series, current_of_charge
 from verifier.discharge_log.numbers import numbers_of
 from verifier.discharge_log.sensor_errors import SensorErrors
@@ -182,6 +183,7 @@ class Stream:
     clockwork: Clockwork | None = None
     reports: Reports = field(default_factory=Reports)
     errors: SensorErrors = field(default_factory=SensorErrors)
+    holes: Holes = field(default_factory=Holes)
     _before: tuple[Array, Array] | None = None
     _held: pd.DataFrame | None = None
 
@@ -228,9 +230,12 @@ class Stream:
             amps = amps[good]
             if layout.charge is not None:
                 amps = self._from_charge(seconds, amps)
+                if layout.by_energy:
+                    amps = amps / np.where(volts[good] == 0, np.nan, volts[good])
             yield Rows(
                 row, seconds, known, volts[good], amps, since[good],
-                self.errors.clear_temperatures(row, self._several(chunk, layout.temperatures)[good]), groups[good],
+                self.errors.clear_temperatures(row, self._several(chunk, layout.temperatures)[good]),
+                self.holes.filled(groups[good]),
                 self._several(chunk, [each for _, each in layout.counters])[good],
                 self._several(chunk, layout.cells_apart)[good],
                 self._several(chunk, [each for _, each in layout.labels])[good],
@@ -349,7 +354,7 @@ class Stream:
             said.append(
                 f"{rows} no time, voltage or current, left out; the first is row {self.left_out_rows[0]}"
             )
-        said += self.errors.remarks()
+        said += [*self.errors.remarks(), *self.holes.remarks()]
         work = self.clockwork
         if work is None:
             return said

@@ -140,6 +140,8 @@ class Stretch:
     first_apart: Array = field(default_factory=lambda: np.zeros(0))
     last_apart: Array = field(default_factory=lambda: np.zeros(0))
     settled_groups: Array | None = None
+    settled_c: Array = field(default_factory=lambda: np.zeros(0))
+    last_c: Array = field(default_factory=lambda: np.zeros(0))
     settled_s: float = 0.0
     settled_v: float | None = None
     counted: Array = field(default_factory=lambda: np.zeros(0))
@@ -202,7 +204,7 @@ class Stretch:
         self.edge_at_end_as = other.edge_at_end_as
         self.closed_again = self.closed_again if self.closed_again is not None else other.closed_again
         self.max_c = np.fmax(self.max_c, other.max_c)
-        self.last_groups = other.last_groups
+        self.last_groups, self.last_c = other.last_groups, other.last_c
         self.last_apart = other.last_apart
         self.low_groups = np.fmin(self.low_groups, other.low_groups)
         self.counted = self.counted + other.counted
@@ -213,10 +215,11 @@ class Stretch:
         self.tail = (self.tail + other.tail)[-6:]
         self.after_v, self.after_a = other.after_v, other.after_a
         if self.settled_groups is None and other.settled_groups is not None:
-            self.settled_groups, self.settled_s, self.settled_v = (
+            self.settled_groups, self.settled_s, self.settled_v, self.settled_c = (
                 other.settled_groups,
                 other.settled_s,
                 other.settled_v,
+                other.settled_c,
             )
 
     def take_back(self, other: Stretch) -> None:
@@ -458,7 +461,7 @@ class _Carried:
             # A sensor may begin later than the current.
             first = np.isfinite(temperatures).argmax(axis=0)
             found.first_c = temperatures[first, np.arange(temperatures.shape[1])]
-            found.max_c = np.fmax.reduce(temperatures, axis=0)
+            found.max_c, found.last_c = np.fmax.reduce(temperatures, axis=0), temperatures[-1]
         if groups.shape[1]:
             found.first_groups, found.last_groups = groups[0], groups[-1]
             found.low_groups = np.fmin.reduce(groups, axis=0)
@@ -484,7 +487,7 @@ class _Carried:
             if settled < end - begin:
                 found.settled_v = float(rows.volts[begin + settled])
                 found.settled_s = float(rows.seconds[begin + settled])
-                found.settled_groups = groups[settled]
+                found.settled_groups, found.settled_c = groups[settled], temperatures[settled]
             return
         goes_on = end < len(rows) and self.way[end] == found.way and rows.known[end]
         for place in np.flatnonzero(self.long[begin : end if goes_on else end - 1])[:200] + begin:

@@ -150,6 +150,8 @@ def form_of_lines(lines: Sequence[str], encoding: str, place: str) -> TableForm:
     )
     if first is None:
         raise UnreadableInput(place, *_NO_ROWS)
+    while first and _begins_with_gaps(rows[first - 1], rows[first], decimal):
+        first -= 1
     body = [row for row, count in zip(rows[first:], figures[first:], strict=True) if count >= 0.6 * usual]
     width = min(max(len(row) for row in body), MOST_COLUMNS)
     _refuse_one_comma_for_two(lines, rows, first, separator, width, place)
@@ -159,6 +161,13 @@ def form_of_lines(lines: Sequence[str], encoding: str, place: str) -> TableForm:
     headings, units, above = _headings(above_rows, width, decimal)
     preamble = tuple(" ".join(filter(None, row)) for row in rows[:above] if any(row))
     return TableForm(encoding, separator, decimal, first, headings, units, tuple(map(tuple, body)), preamble)
+
+
+def _begins_with_gaps(row: Sequence[str], next_row: Sequence[str], decimal: str) -> bool:
+    """Whether a row is one of the table that leaves many entries out: figures alone, and as many places."""
+    texts = [each for each in row if each]
+    figures = [kind_of(each, decimal) in _FIGURES for each in texts]
+    return len(row) == len(next_row) and len(figures) > 1 and all(figures)
 
 
 def _separator(lines: Sequence[str], place: str) -> tuple[str, str]:

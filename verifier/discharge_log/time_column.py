@@ -21,6 +21,10 @@ _HOURS_AND_MINUTES, _MINUTES_AND_SECONDS, _HOURS_A_DAY = (
     ("mm:ss", "m:ss", "m:s"),
     24,
 )
+# Rounded counters and long rows are this far off; the wrong form of a time is off sixty times.
+_COUNTER_OFF = 0.5
+# A time that starts anew is at most so many rows from nought.
+_NEAR_NOUGHT = 20
 _SHORTEST_STEP_S, _SHORTEST_LOG_S = 0.02, 60.0
 
 
@@ -51,8 +55,8 @@ def find_time(finder: Finder) -> TimeColumns:
             date = finder.series(beside[0], "date", "", "heading" if table.heading(beside[0]) else "values")
             date_form = _time_form(finder, beside[0])
     _refuse_fractions(finder, column, form)
-    if form.kind == "clock" and form.rows_a_minute:
-        _refuse_minutes_or_hours(finder, column)
+    if form.kind == "clock" and (form.rows_a_minute or form.minutes_seconds):
+        _refuse_minutes_or_hours(finder, column, form)
     unit = form.unit if form.kind == "number" else form.kind
     series = finder.series(column, "time", unit, told_by, form.factor)
     finder.remarks += [f"{table.name(column)} {form.guessed}"] if form.guessed else []
@@ -106,10 +110,19 @@ def _best_column(finder: Finder, steps: list[int]) -> tuple[int, str, bool]:
     scored = [(_time_score(finder, each), -place, each) for place, each in enumerate(candidates)]
     usable = [each for each in scored if each[0] > 0]
     if usable:
-        return max(usable)[2], "heading", False
+        best = max(usable)[2]
+        counts = _step_that_restarts(finder, best)
+        if counts is not None:
+            finder.remarks.append(
+                f"{table.name(best)} starts anew where {table.name(counts)} goes on: its steps were put one after "
+                "another"
+            )
+        return best, "heading", counts is not None
     if steps:
-        name = table.name(steps[0])
-        finder.remarks.append(f"{name} starts anew with each step: its steps were put one after another")
+        values = np.array(table_seconds(table, steps[0], _time_form(finder, steps[0])))
+        if (np.diff(values[np.isfinite(values)]) < 0).any():
+            name = table.name(steps[0])
+            finder.remarks.append(f"{name} starts anew with each step: its steps were put one after another")
         return steps[0], "heading", True
     # A temperature that rises with the test runs on as a time does.
     sensors = {each for each in range(table.width) if place_of_sensor(table.heading(each)) is not None}
@@ -124,9 +137,30 @@ def _best_column(finder: Finder, steps: list[int]) -> tuple[int, str, bool]:
             f"{table.name(column)} read as the time; it starts anew {back} times: its parts were put one after another"
         )
         return column, "values", True
-    again = f", but for {back} times that it goes back" if back else " in every row"
+    times = "one time" if back == 1 else f"{back} times"
+    again = f", but for {times} that it goes back" if back else " in every row"
     finder.remarks.append(f"{table.name(column)} read as the time, as it is what runs on{again}")
     return column, "values", False
+
+
+def _step_that_restarts(finder: Finder, column: int) -> int | None:
+    """Return the column that counts a tester's steps, where a time in numbers starts anew just as it counts on."""
+    table = finder.table
+    if finder.kind(column) != "number":
+        return None
+    seconds = table.numbers(column)
+    steps = np.diff(seconds)
+    back, forward = np.flatnonzero(steps < 0) + 1, steps[steps > 0]
+    # A step begins at nought.
+    if not len(back) or not len(forward) or (seconds[back] > _NEAR_NOUGHT * np.median(forward)).any():
+        return None
+    for other in range(table.width):
+        if not says(words_of(table.heading(other)), "quantity", "step") or finder.kind(other) != "number":
+            continue
+        count = table.numbers(other)
+        if (np.diff(count)[back - 1] > 0).all():
+            return other
+    return None
 
 
 def _step_time(
@@ -174,9 +208,7 @@ def _time_form(finder: Finder, column: int) -> clock.TimeForm:
     if kind == "clock":
         if many:
             return clock.TimeForm("clock", rows_a_minute=many, guessed=shared)
-        minutes = clock.two_parts_are_minutes(entries)
-        guessed = "read as minutes and seconds" if minutes else ""
-        return clock.TimeForm("clock", minutes_seconds=minutes, guessed=guessed)
+        return _two_parts(finder, column, entries)
     order, guessed = clock.date_order(entries)
     if kind == "date":
         return clock.TimeForm(kind, order=order, guessed=guessed)
@@ -184,25 +216,85 @@ def _time_form(finder: Finder, column: int) -> clock.TimeForm:
     return clock.TimeForm(kind, order=order, rows_a_minute=many, guessed=guessed)
 
 
-def _refuse_minutes_or_hours(finder: Finder, column: int) -> None:
-    """Refuse times of two parts that many rows share, where they may be of an hour as well as of a day.
+def _two_parts(finder: Finder, column: int, entries: list[str]) -> clock.TimeForm:
+    """Return how a clock is written; of two parts hours and minutes where the heading or a clock of the day says so."""
+    if not clock.two_parts_are_minutes(entries):
+        return clock.TimeForm("clock")
+    if _says(finder, column, _MINUTES_AND_SECONDS):
+        return clock.TimeForm("clock", minutes_seconds=True)
+    if _says(finder, column, _HOURS_AND_MINUTES):
+        return clock.TimeForm("clock")
+    of_the_day = clock.TimeForm("clock", guessed="read as hours and minutes")
+    if _is_of_the_day(finder, column, entries) or _counter_agrees(finder, column, of_the_day):
+        return of_the_day
+    return clock.TimeForm("clock", minutes_seconds=True, guessed="read as minutes and seconds")
 
-    A clock of the day begins anywhere, one that was started with the test at nought: then ten rows a minute and ten
-    rows a second are written alike, and one is sixty times as long.
+
+def _says(finder: Finder, column: int, forms: tuple[str, ...]) -> bool:
+    heading = finder.table.heading(column).lower().replace(" ", "")
+    return any(each in heading for each in forms)
+
+
+def _is_of_the_day(finder: Finder, column: int, entries: list[str]) -> bool:
+    """Whether times of two parts are those of a day: no hour is past 23, and a date stands beside or it begins later.
+
+    A clock of the day begins anywhere, one that was started with the test at nought.
+    """
+    hours = [int(first) for each in entries if (first := each.strip().split(":")[0]).isdigit()]
+    if not hours or max(hours) >= _HOURS_A_DAY:
+        return False
+    beside = any(finder.kind(each) == "date" for each in range(finder.table.width))
+    return beside or hours[0] > 0
+
+
+def _refuse_minutes_or_hours(finder: Finder, column: int, form: clock.TimeForm) -> None:
+    """Refuse times of two parts that may be of an hour as well as of a day, where one is sixty times as long.
+
+    Ten rows a minute and ten rows a second are written alike, and so are a row a minute and a row a second.
     """
     table = finder.table
-    heading = table.heading(column).lower().replace(" ", "")
-    if any(each in heading for each in _HOURS_AND_MINUTES):
-        return
     entries = [each for each in table.entries(column) if each]
-    first = entries[0].strip().split(":")[0]
-    beside = any(finder.kind(each) == "date" for each in range(table.width))
-    of_an_hour = any(each in heading for each in _MINUTES_AND_SECONDS)
-    if not of_an_hour and (beside or (first.isdigit() and 0 < int(first) < _HOURS_A_DAY)):
-        return
+    if form.minutes_seconds:
+        hours = [int(first) for each in entries if (first := each.strip().split(":")[0]).isdigit()]
+        told = _says(finder, column, _MINUTES_AND_SECONDS) or max(hours, default=0) >= _HOURS_A_DAY
+        if told or _has_three_parts(entries) or _counter_agrees(finder, column, form):
+            return
+    else:
+        of_an_hour = _says(finder, column, _MINUTES_AND_SECONDS)
+        if _says(finder, column, _HOURS_AND_MINUTES):
+            return
+        if not of_an_hour and _is_of_the_day(finder, column, entries):
+            return
+    many = ", and many rows of each" if form.rows_a_minute else ""
     raise UnreadableInput(
         finder.place,
-        f"{table.name(column)} has times of two parts, such as {entries[-1].strip()}, and many rows of each: hours and "
-        "minutes, or minutes and seconds, cannot be told",
-        "write hh:mm into its heading, or times with seconds",
+        f"{table.name(column)} has times of two parts, such as {entries[-1].strip()}{many}: hours and minutes, or "
+        "minutes and seconds, cannot be told",
+        "write hh:mm or mm:ss into its heading, or times with seconds",
     )
+
+
+def _has_three_parts(entries: list[str]) -> bool:
+    """Whether a clock goes on with hours, such as 59:59 and then 1:00:00."""
+    return any(each.count(":") > 1 for each in entries)
+
+
+def _counter_agrees(finder: Finder, column: int, form: clock.TimeForm) -> bool:
+    """Whether a counter of Ah moved as far as the current makes it move in these times."""
+    table = finder.table
+    counters, currents = table.of("capacity"), table.of("current")
+    if not counters or not currents:
+        return False
+    rows = slice(0, len(table.form.sample))
+    seconds = np.array(table_seconds(table, column, form))[rows]
+    amps = np.abs(_in_unit(finder, currents[0]))[rows]
+    counted = _in_unit(finder, counters[0])[rows]
+    known = np.isfinite(seconds) & np.isfinite(amps) & np.isfinite(counted)
+    moved = float(np.abs(np.diff(counted[known])).sum())
+    made = float((np.diff(seconds[known]) * amps[known][1:]).sum()) / 3600
+    return made > 0 and abs(moved / made - 1) < _COUNTER_OFF
+
+
+def _in_unit(finder: Finder, column: int) -> Array:
+    meaning = finder.table.meanings[column]
+    return finder.table.numbers(column) * (meaning.unit.factor if meaning and meaning.unit else 1.0)

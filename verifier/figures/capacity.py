@@ -29,7 +29,7 @@ from verifier.pack.expected_wear import told_of_wear
 from verifier.pack.groups import charge_apart, groups
 from verifier.pack.grown_resistance import resistance_over_new
 from verifier.pack.resting import deeply_discharged, floors, over_full
-from verifier.pack.wear import may_be_as_new
+from verifier.pack.wear import may_be_as_new, telling_apart
 from verifier.verdict import PASSES, VERDICTS, at_most
 
 # Of a capacity test, without which it bounds little from above.
@@ -111,7 +111,7 @@ def _beside_new_cells(facts: Facts, judged: Judged) -> None:
         stands_for = facts.find(measured_capacity)
         used, conditions = is_used(facts), missing(*_CONDITIONS)
         sold_as_new = facts.choice("case.condition") == NEW and not used
-        code = "worn" if used else "used_or_other_cells" if sold_as_new else "worn_or_other_cells"
+        code = "used_or_other_cells" if sold_as_new else "worn_or_other_cells"
         if stands_for.high >= new.low:
             # Cold, a high current or the meter may be all that is lacking.
             code = "may_be_new_test_open" if stands_for.missing & conditions else "may_be_new"
@@ -121,7 +121,7 @@ def _beside_new_cells(facts: Facts, judged: Judged) -> None:
             remark(
                 code, "observed.capacity_ah", measured_ah=measured.high, new_ah=new.low,
                 percent=100 * measured.high / new.low, low_ah=supported.low, high_ah=supported.high,
-                used=used, tester_percent=100 * facts.limits.number("tester_error"),
+                used=used, tester_percent=100 * facts.limits.number("tester_error"), **telling_apart(facts),
             )
         )  # fmt: skip
 

@@ -3,6 +3,10 @@
 All groups fall together after a charge; one that falls faster than another is what counts, and a spread that
 grows rejects the pack (common practice, no source). Sorting trades accept a drift below 2 mV a day and call more
 than 5 % of charge a month abnormal (both read on a trade page).
+
+A cell at rest moves by its temperature too, by its entropy coefficient (limit voltage_per_kelvin_mv). Groups that are
+alike in charge move alike, so that what one falls faster than another is free of it; what one group falls by itself,
+and groups that lay apart in both readings, are not.
 """
 
 from __future__ import annotations
@@ -12,14 +16,15 @@ from math import inf
 from typing import Any, NamedTuple
 
 from verifier.bounds import Bounds
+from verifier.case.group_readings import says_otherwise
 from verifier.case_facts import CaseFacts
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.open_circuit import CURVES, charge_lost_bounds_percent
-from verifier.facts import Facts
+from verifier.facts import Facts, StatedTemperature
 from verifier.finding import Remark, reference, remark
 from verifier.pack.capacity import pack_capacity
-from verifier.pack.groups import GOOD_SPREAD_MV
-from verifier.quantities import Mask, Number
+from verifier.pack.groups import GOOD_SPREAD_MV, ROUNDING_MV
+from verifier.quantities import Mask, Number, Quantity, both, either, larger, smaller, where
 
 # [mV a day]
 GOOD_DRIFT_MV_PER_DAY = 2.0
@@ -30,6 +35,10 @@ _TRADE = reference(
     "2 mV a day and 5 % of charge a month are a trade page's limits, read; 10 and 50 mV apart practice, no source"
 )
 _BEFORE, _HOURS = "observed.groups_before_v", "observed.groups_hours"
+_DATES = "observed.groups_before_date", "observed.groups_date"
+_TEMPERATURES = "observed.groups_before_temperature_c", "observed.groups_temperature_c"
+# Readings of one room are of one temperature. [K]
+_ONE_ROOM_K = 2.0
 
 
 class Drift(NamedTuple):
@@ -55,17 +64,22 @@ def group_drift(facts: CaseFacts) -> Iterator[Remark]:
         return
     if len(now) != len(before) or len(now) < 2:
         yield remark("groups_not_the_same", _BEFORE, before=len(before), now=len(now))
+    elif says_otherwise(facts.stated(_DATES[0]), facts.stated(_DATES[1]), facts.stated(_HOURS)):
+        yield remark("groups_dates_differ", *_DATES, _HOURS)
     elif hours.high == inf:
-        yield remark("groups_hours_not_known", _HOURS)
+        yield remark("groups_hours_not_known", _HOURS, *_DATES)
     else:
         yield _compared(facts, before, now, Bounds(hours.low / 24, hours.high / 24))
+        yield from _of_temperature(facts)
 
 
 def _compared(facts: CaseFacts, before: Sequence[Bounds], now: Sequence[Bounds], days: Bounds) -> Remark:
-    found = compared(before, now, days)
+    moved = _moved_mv(facts)
+    found = compared(before, now, days, moved)
     at = int(found.group) - 1
     code = "group_drains" if found.holds else "group_drifts" if found.perhaps else "groups_hold"
-    lost = _percent_a_month(facts, before[at], now[at], days)
+    as_warm = Bounds(before[at].low - moved.high / 1000, before[at].high - moved.low / 1000)
+    lost = _percent_a_month(facts, as_warm, now[at], days)
     leak = _leak_ma(facts, lost) if lost is not None else None
     if leak is not None:
         facts.step("I_leak", "Q_group dz/dU dU/dt, of the group that falls fastest", leak, "mA", _TRADE)
@@ -75,6 +89,49 @@ def _compared(facts: CaseFacts, before: Sequence[Bounds], now: Sequence[Bounds],
         now_mv=found.now_mv, lost_low=None if lost is None else lost.low,
         lost_high=None if lost is None else lost.high,
     )  # fmt: skip
+
+
+def _of_temperature(facts: CaseFacts) -> Iterator[Remark]:
+    """Yield what the temperatures of the readings leave open: nothing where both were read at one."""
+    then, now = _temperatures(facts)
+    moved = _moved_mv(facts)
+    most_mv = max(moved.high, -moved.low)
+    if not (then.known and now.known):
+        apart_k = facts.limits.number("readings_apart_k")
+        names = [name for name, each in zip(_TEMPERATURES, (then, now), strict=True) if not each.known]
+        yield remark(
+            "groups_temperature_not_known", *names, earlier=not then.known, later=not now.known, apart_k=apart_k,
+            moved_mv=most_mv,
+        )  # fmt: skip
+    elif max(then.high_c - now.low_c, now.high_c - then.low_c) > _ONE_ROOM_K:
+        yield remark(
+            "groups_temperature_apart", *_TEMPERATURES, then_c=then.low_c, then_to_c=then.high_c, now_c=now.low_c,
+            now_to_c=now.high_c, moved_mv=most_mv,
+        )  # fmt: skip
+
+
+def _temperatures(facts: Facts) -> tuple[StatedTemperature, StatedTemperature]:
+    """Return the temperatures of both readings; that of all measuring stands for the later one's."""
+    then, own, of_all = (facts.temperature(name) for name in (*_TEMPERATURES, "observed.temperature_c"))
+    now = StatedTemperature(
+        where(own.known, own.low_c, of_all.low_c), where(own.known, own.high_c, of_all.high_c),
+        either(own.known, of_all.known), own.missing,
+    )  # fmt: skip
+    return then, now
+
+
+def _moved_mv(facts: Facts) -> Quantity:
+    """Return what a group may have fallen by from the one reading to the other because it was cooler then. [mV]."""
+    then, now = _temperatures(facts)
+    known, apart_k = both(then.known, now.known), facts.limits.number("readings_apart_k")
+    low_k = where(known, then.low_c - now.high_c, -apart_k)
+    high_k = where(known, then.high_c - now.low_c, apart_k)
+    each = facts.limits["voltage_per_kelvin_mv"]
+    ends = [kelvin * mv for kelvin in (low_k, high_k) for mv in (each.low, each.high)]
+    low, high = ends[0], ends[0]
+    for end in ends[1:]:
+        low, high = smaller(low, end), larger(high, end)
+    return Quantity(low, high)
 
 
 def _leak_ma(facts: CaseFacts, percent_a_month: Bounds) -> Bounds | None:
@@ -88,31 +145,55 @@ def _leak_ma(facts: CaseFacts, percent_a_month: Bounds) -> Bounds | None:
 
 def drained(facts: Facts) -> Drift:
     """Return whether one of the groups surely drains by itself, in each pack."""
-    hours = facts.number(_HOURS)
-    found = facts.of_groups(_numbers, ("observed.groups_v", _BEFORE), hours.low, hours.high)
+    hours, moved = facts.number(_HOURS), _moved_mv(facts)
+    found = facts.of_groups(
+        _numbers, ("observed.groups_v", _BEFORE), hours.low, hours.high, moved.low, moved.high
+    )
     return Drift(found[0] > 0, found[1] > 0, *found[2:])
 
 
 def _numbers(
-    now: Sequence[Bounds], before: Sequence[Bounds], low_h: float, high_h: float
+    now: Sequence[Bounds],
+    before: Sequence[Bounds],
+    low_h: float,
+    high_h: float,
+    low_mv: float,
+    high_mv: float,
 ) -> tuple[float, ...]:
     """Return a drift as numbers; zeros where two readings cannot be compared."""
     if len(now) != len(before) or len(now) < 2 or high_h == inf:
         return (0.0,) * len(Drift._fields)
-    return tuple(float(each) for each in compared(before, now, Bounds(low_h / 24, high_h / 24)))
+    days = Bounds(low_h / 24, high_h / 24)
+    return tuple(float(each) for each in compared(before, now, days, Bounds(low_mv, high_mv)))
 
 
-def compared(before: Sequence[Bounds], now: Sequence[Bounds], days: Bounds) -> Drift:
-    """Return how the group that surely falls fastest does beside the others."""
-    falls = [fall_mv_per_day(then, later, days) for then, later in zip(before, now, strict=True)]
+def compared(
+    before: Sequence[Bounds], now: Sequence[Bounds], days: Bounds, moved_mv: Bounds | Quantity
+) -> Drift:
+    """Return how the group that surely falls fastest does beside the others.
+
+    Parameters
+    ----------
+    before, now
+        The two readings of each group. [V]
+    days
+    moved_mv
+        What a group may have fallen by because the readings were not of one temperature. [mV]
+    """
+    then, later = spread_mv(before), spread_mv(now)
+    # U(z, T) of both readings: at the charge at which all were alike, the temperature moved all of them alike.
+    alike = min(then.high, later.high) <= GOOD_SPREAD_MV + ROUNDING_MV
+    unlike_mv = 0.0 if alike else moved_mv.high - moved_mv.low
+    slack = unlike_mv / days.low
+    falls = [fall_mv_per_day(each, after, days) for each, after in zip(before, now, strict=True)]
     at = max(range(len(falls)), key=lambda place: falls[place].low)
     others = [fall for place, fall in enumerate(falls) if place != at]
     # Faster than the slowest of the others.
     faster = Bounds(
-        falls[at].low - min(each.high for each in others), falls[at].high - min(each.low for each in others)
+        falls[at].low - min(each.high for each in others) - slack,
+        falls[at].high - min(each.low for each in others) + slack,
     )
-    then, later = spread_mv(before), spread_mv(now)
-    grown = later.low > max(then.high + METER_MV, GOOD_SPREAD_MV)
+    grown = later.low - unlike_mv > max(then.high + METER_MV, GOOD_SPREAD_MV)
     return Drift(
         holds=grown and faster.low > GOOD_DRIFT_MV_PER_DAY, perhaps=faster.high > GOOD_DRIFT_MV_PER_DAY,
         group=at + 1, mv_per_day=faster.high, then_mv=then.high, now_mv=later.high,

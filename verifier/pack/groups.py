@@ -16,7 +16,8 @@ from verifier.quantities import Mask, Number, Quantity, both, by_distinct, large
 _MEASURED = "observed.groups_v"
 # Groups that lie no farther apart are even: common practice, read on a trade page. [mV]
 GOOD_SPREAD_MV = 10.0
-_ROUNDING_MV = 1e-6
+# 3.720 V less 3.710 V are a little more than 10 mV in a computer's numbers.
+ROUNDING_MV = 1e-6
 
 
 class Groups(NamedTuple):
@@ -89,7 +90,7 @@ def charge_apart(facts: Facts) -> Apart:
 
 def _apart_at_most(low_v: float, high_v: float, chemistries: float) -> tuple[float]:
     """Return how far the charge of two groups may lie apart by any one curve; nothing where the spread is good. [%]."""
-    if 1000 * (high_v - low_v) <= GOOD_SPREAD_MV + _ROUNDING_MV:
+    if 1000 * (high_v - low_v) <= GOOD_SPREAD_MV + ROUNDING_MV:
         return (0.0,)
     possible = chemistries_in(int(chemistries))
     if any(name not in CURVES for name in possible):

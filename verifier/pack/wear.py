@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import inf
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from verifier.bounds import Bounds
 from verifier.case_facts import CaseFacts
@@ -16,6 +16,7 @@ from verifier.electrical.elementary import sqrt as root
 from verifier.fact_names import RESTS_ON, missing
 from verifier.facts import Facts
 from verifier.finding import Remark, of_fields, of_limit, remark
+from verifier.pack.bench_cell import on_the_bench
 from verifier.pack.capacity import (
     cell_capacity,
     delivered,
@@ -89,10 +90,16 @@ def current_left(facts: Facts) -> Quantity:
 def told_of_current(facts: Facts) -> Iterator[Remark]:
     """Yield what current one pack is granted of a new one's because its cells have worn, or why none is."""
     found, left = facts.find(_worn), facts.find(current_left)
-    part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
-    fields = RESTS_ON.in_words(left.rests_on)
     if not found.worn:
         return
+    yield from _of_current(facts, found, left)
+    yield remark("used_cells_standards")
+
+
+def _of_current(facts: Facts, found: _Worn, left: Quantity) -> Iterator[Remark]:
+    """Yield what is granted because of wear, or the first reason why nothing is."""
+    part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
+    fields = RESTS_ON.in_words(left.rests_on)
     if left.low > 0:
         yield remark("worn_current", *fields, percent=100 * left.low)
     if found.resists:
@@ -108,6 +115,20 @@ def told_of_current(facts: Facts) -> Iterator[Remark]:
         yield remark("worn_resistance_open", "observed.cell.dc_mohm")
     elif left.missing & missing("sheet.resistance"):
         yield remark("worn_sheet_silent", "observed.cell.dc_mohm")
+
+
+# What tells a worn cell from another: wear takes nothing of the mass, and adds resistance.
+_TELL_APART = ("observed.cell.mass_g", "observed.cell.dc_mohm", "observed.mass_kg")
+
+
+def telling_apart(facts: Facts) -> dict[str, Any]:
+    """Return what would tell worn cells from other ones and was not measured yet, as the numbers of a remark.
+
+    ``ask`` are the fields; ``bench_fits`` is whether a cell on the bench was found to be such a cell by its mass.
+    """
+    ask = tuple(name for name in _TELL_APART if not facts.number(name).known)
+    by_mass = [each for each in facts.find(on_the_bench) if each.figure == "mass_g"]
+    return {"ask": ask, "bench_fits": bool(by_mass and by_mass[0].fits)}
 
 
 class WornOut(NamedTuple):

@@ -69,7 +69,8 @@ STEPS: dict[str, tuple[Group, ...]] = {
         Group("fuse", _each("observed.fuse", "fitted rating_a"), "fuse",
               _each("observed.fuse", "voltage_v breaking_a")),
         Group("measured", _each("observed", "mass_kg resting_voltage_v"), "measured",
-              _each("observed", "groups_v temperature_c")),
+              _each("observed", "temperature_c groups_v groups_date groups_temperature_c groups_before_v "
+                    "groups_before_date groups_before_temperature_c")),
         Group("tested", ("observed.capacity_ah",), "tested",
               _each("observed", "capacity_current_a capacity_cutoff_v capacity_temperature_c group_dc_mohm "
                     "group_dc_seconds group_dc_temperature_c")),

@@ -18,6 +18,7 @@ from registry.input_bounds import LISTING_COLUMNS
 from verifier.bounds import Bounds
 from verifier.case.configuration import counts_of
 from verifier.case.fields import case_fields
+from verifier.case.group_readings import stated_by_dates
 from verifier.case.model import CaseInfo, Claim, Observed, Use, group_in
 from verifier.case.quantity import Quantity
 from verifier.case.reading import slip_in
@@ -237,8 +238,16 @@ def refuse_many(names: Collection[str]) -> None:
 
 
 def with_counts(columns: Mapping[str, Sequence[Any]]) -> Mapping[str, Sequence[Any]]:
-    """Return columns with the counts that a configuration stands for, in rows that state none."""
+    """Return columns with what others stand for, in rows that state none: counts of cells, hours between dates."""
     filled = dict(columns)
+    dates = [columns.get(f"observed.{name}", ()) for name in ("groups_before_date", "groups_date")]
+    hours = [stated_by_dates(*each) for each in zip(*dates, strict=True)] if all(map(len, dates)) else []
+    if any(hours):
+        stated_h = filled.get("observed.groups_hours") or [None] * len(hours)
+        filled["observed.groups_hours"] = [
+            by_dates if by_dates and states_nothing(each) else each
+            for by_dates, each in zip(hours, stated_h, strict=True)
+        ]
     for section in ("claim", "observed"):
         written = columns.get(f"{section}.configuration", ())
         pairs = [counts_of(each) if isinstance(each, str) else None for each in written]

@@ -82,8 +82,21 @@ def _beside_new(numbers: Mapping[str, Any]) -> str:
     )
 
 
+# What of a cell on the bench tells wear from another cell, and how.
+_ON_THE_BENCH = {
+    "observed.cell.mass_g": "its mass stays as it was with wear",
+    "observed.cell.dc_mohm": "its resistance grows with wear",
+}
+
+
 def _worn(numbers: Mapping[str, Any]) -> str:
-    return f"{_beside_new(numbers)}: worn, or not these cells"
+    said = f"{_beside_new(numbers)}: worn, or not these cells"
+    if numbers["bench_fits"]:
+        said = f"{said}, though the cell on the bench has the mass of such a cell"
+    of_cell = [words for name, words in _ON_THE_BENCH.items() if name in numbers["ask"]]
+    ways = [f"one cell on the bench ({', '.join(of_cell)})"] if of_cell else []
+    ways += ["the pack on a scale"] if "observed.mass_kg" in numbers["ask"] else []
+    return f"{said}; what tells the two apart: {listed(ways)}" if ways else said
 
 
 def _may_be_new(numbers: Mapping[str, Any]) -> str:
@@ -213,6 +226,12 @@ def _usual(numbers: Numbers, language: Language) -> str:
     count: Bounds = numbers["series"]
     low_v, high_v = VOLTAGES["NMC"].full_v
     return span(Bounds(count.low * low_v, count.high * high_v), "V", language)
+
+
+def _which_reading(numbers: Mapping[str, Any]) -> str:
+    if numbers["earlier"] and numbers["later"]:
+        return "both readings"
+    return "the earlier reading" if numbers["earlier"] else "the later reading"
 
 
 def _made_for(numbers: Mapping[str, Any]) -> str:
@@ -372,6 +391,8 @@ REMARKS: dict[str, Sentence] = {
     "less_in_the_cold": _less_in_the_cold,
     "used_untested": "used, and nobody has measured what is left: new cells would hold so much, these may hold "
     "less and stand less current",
+    "used_cells_standards": "how used cells and batteries are sorted and graded: UL 1974 and IEC 63330-1 are where to "
+    "look; no figure here is theirs",
     "worn_current": "worn cells have more resistance: {percent} % of a new one's current is granted",
     "worn_out_capacity": "cells that hold less than {percent} % of new ones are worn out: nobody knows what current "
     "they stand, and none is granted",
@@ -383,7 +404,6 @@ REMARKS: dict[str, Sentence] = {
     "the resistance of a cell to direct current is known",
     "worn_sheet_silent": "the datasheet does not say what resistance a new cell has, so that the one measured tells "
     "nothing of wear: no more current is granted",
-    "worn": lambda numbers: _worn(numbers).removesuffix(", or not these cells"),
     "fewer_links_than_cells": _fewer_links,
     "peak_is_not_continuous": "a peak of {peak_a} A is claimed; a peak is never a continuous current",
     "peak_says_nothing_of_continuous": "a peak says nothing of what the pack delivers continuously",
@@ -546,7 +566,27 @@ REMARKS: dict[str, Sentence] = {
         )
     ),
     "groups_not_the_same": "{before} groups were measured before and {now} now: nothing follows for their drift",
-    "groups_hours_not_known": "the time between the two readings of the groups is not stated: no drift follows",
+    "groups_hours_not_known": (
+        "the time between the two readings of the groups is not stated: no drift follows; note the date of each, and "
+        "the time of day where they lie less than two days apart"
+    ),
+    "groups_dates_differ": (
+        "the dates of the two readings of the groups do not go with their order or with groups_hours: no drift follows"
+    ),
+    "groups_temperature_not_known": lambda numbers: filled(
+        "the temperature at {which} of the groups is not noted: counted as up to {apart_k} K apart, which by itself "
+        "moves a group by up to {moved_mv} mV (entropy coefficient, from memory); read both in one room",
+        {**numbers, "which": _which_reading(numbers)},
+    ),
+    "groups_temperature_apart": lambda numbers: filled(
+        "the groups were read at {then} and at {now}: by that alone a group moves by up to {moved_mv} mV (entropy "
+        "coefficient, from memory); it is counted, and readings in one room would tell more",
+        {
+            **numbers,
+            "then": span(Bounds(numbers["then_c"], numbers["then_to_c"]), "C"),
+            "now": span(Bounds(numbers["now_c"], numbers["now_to_c"]), "C"),
+        },
+    ),
     "charge_leads_carry": "charge leads: {current_a} A needed, they carry {low_a} to {high_a} A",
     "charge_leads_may_not_carry": "charge leads: {current_a} A may be too much, they carry {low_a} to {high_a} A",
     "charge_leads_do_not_carry": "charge leads: {current_a} A is too much, they carry {low_a} to {high_a} A",

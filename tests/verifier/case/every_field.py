@@ -32,7 +32,8 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
     "observed": {
         "configuration": "13S4P", "series": 13, "parallel": 4, "mass_kg": 3.0, "capacity_current_a": 5,
         "capacity_cutoff_v": 39, "capacity_temperature_c": 22, "cycles": 150, "age_years": 3, "groups_v": [3.7, 3.71],
-        "groups_before_v": [3.71, 3.71], "groups_hours": 168,
+        "groups_date": "2026-03-08 18:30", "groups_temperature_c": 20, "groups_before_v": [3.71, 3.71],
+        "groups_before_date": "2026-03-01 18:30", "groups_before_temperature_c": 21, "groups_hours": 168,
         "resting_voltage_v": 48.2, "temperature_c": 21, "group_dc_mohm": [8.1, 8.6], "group_dc_seconds": 10,
         "group_dc_temperature_c": 22,
         "capacity_ah": 13.2, "charged_above_full": "no",
@@ -64,6 +65,7 @@ EVERY_FIELD: dict[str, dict[str, Any]] = {
 # Fields that are a number, so that each may also be a pair.
 TEXTS = {
     "condition", "job", "customer", "date", "by", "notes", "photos", "configuration", "groups_v", "groups_before_v",
+    "groups_date", "groups_before_date",
     "title", "stage", "cell_size", "cell_marking", "chemistry", "certificates", "ingress", "stated_differently", "id",
     "dimensions",
     "marking", "size", "date_code", "conductor", "material", "where", "kind", "charged_above_full",

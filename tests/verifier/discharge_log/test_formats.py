@@ -359,6 +359,15 @@ def test_every_column_that_was_not_read_is_named(usual_log: Any, read: Any) -> N
     assert "not read: columns 2, 5 to 7, 9: SOC, Humidity, Flag A, Flag B, Note" in remarks
 
 
+def test_of_many_columns_that_were_not_read_every_one_is_named(usual_log: Any, read: Any) -> None:
+    """Somebody who passes a report on cannot say which "8 more" columns nobody looked at. (Rule.)"""
+    names = [f"Flag {letter}" for letter in "ABCDEFGHIJKLMNOPQRST"]
+    text = usual_log.write(
+        lambda r: f"{r.s:.0f},{r.v:.3f},{r.a:.3f}{',0' * len(names)}", f"s,V,A,{','.join(names)}"
+    )
+    assert f"not read: columns 4 to 23: {', '.join(names)}" in read(text).remarks
+
+
 def test_the_national_encoding_of_chinese_is_read(usual_log: Any, read: Any, same: Any) -> None:
     """A tester's headings and units turn to signs without meaning, and its temperatures are lost."""
     text = usual_log.write(
@@ -438,7 +447,8 @@ def test_two_packs_in_one_log_are_told(usual_log: Any, read: Any, same: Any) -> 
     )
     reading = read(text)
     same(reading, usual_log)
-    assert any(each.startswith("the log may hold 2 packs side by side") for each in reading.remarks)
+    # Before any figure: who reads the first pack's may take it for the other's.
+    assert any(each.startswith("the log may hold 2 packs side by side") for each in reading.warnings)
 
 
 @pytest.mark.parametrize("heading", ["temp_motor", "T_inv", "Controller temp (°C)"])

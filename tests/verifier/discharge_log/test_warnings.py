@@ -104,3 +104,69 @@ def test_a_counter_as_far_away_as_a_unit_refuses_the_log(usual_log: Made, read: 
     """A wrong unit is told as a contradiction of the instrument. Rule: units are 3.6 times apart and more."""
     with pytest.raises(UnreadableInput, match="one of the columns is not what it was read as"):
         read(_with_counter(usual_log, 3.6, power=False))
+
+
+@pytest.mark.parametrize("how", ["stopped", "opened", "log ends"])
+def test_a_log_that_ends_half_empty_says_so_before_any_figure(
+    how: str, maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """What came out before somebody, the BMS or the log stopped is taken for the capacity. Check: 5 of 10 Ah."""
+    log = maker().hold(0.0, 300).hold(-5.0, 3600)
+    made = {"stopped": lambda: log.rest(600), "opened": lambda: log.opened(60), "log ends": lambda: log}[
+        how
+    ]().made()
+    reading = read(plain_csv(made))
+    (said,) = reading.warnings
+    assert said.startswith("it is not shown that the pack was emptied")
+    assert said.endswith("Take the 5 Ah for the least that it holds, not for its capacity")
+    assert ("find out what the BMS opened for" in said) is (how == "opened")
+    for written in (as_text.render([reading], None), as_html.render([reading], None, None)):
+        assert written.index("not shown that the pack was emptied") < written.index("Delivered")
+    found = json.loads(as_json.render([reading], None))
+    assert found["warnings"] == [said]
+    assert found["discharges"][0]["emptied"] is False
+
+
+def test_a_log_that_was_emptied_is_not_warned_of(usual_log: Made, read: Read, plain_csv: PlainCsv) -> None:
+    """A good test of a pack would be doubted. Made: 5 A to 2.8 V a cell, where the curve of Chen 2020 ends."""
+    reading = read(plain_csv(usual_log))
+    assert reading.warnings == ()
+    assert json.loads(as_json.render([reading], None))["discharges"][0]["emptied"] is True
+
+
+def test_the_page_of_a_ride_says_at_its_top_how_long_the_load_held(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A customer reads the mean of a ride as a current that the pack holds. Made: 10 A for 100 s of every 200 s."""
+    log = maker().hold(0.0, 300)
+    for _ in range(15):
+        log = log.hold(-10.0, 100).hold(0.0, 100)
+    page = as_html.render([read(plain_csv(log.made()))], None, None)
+    assert "10 A that while it flowed, for" in page[page.index("<h1") : page.index("<h2")]
+
+
+def test_a_log_with_dates_says_when_it_was_made(usual_log: Made, read: Read) -> None:
+    """A report to hand over does not say of which day its test is; a clock without a date makes none up."""
+    dated = usual_log.write(
+        lambda row: (
+            f"2026-03-04 {10 + int(row.s // 3600):02d}:{int(row.s // 60) % 60:02d}:{int(row.s) % 60:02d},"
+            f"{row.v:.3f},{row.a:.2f}"
+        ),
+        "Date and time,Voltage (V),Current (A)",
+    )
+    reading = read(dated)
+    assert reading.begun == "2026-03-04 10:00"
+    assert ", from 2026-03-04 10:00" in as_text.render([reading], None).replace("\n", " ")
+    assert "Logged from 2026-03-04 10:00" in as_html.render([reading], None, None)
+    clock = usual_log.write(lambda row: f"{row.s:.0f},{row.v:.3f},{row.a:.2f}", "s,V,A")
+    assert read(clock).begun is None
+
+
+def test_a_test_a_little_below_nought_is_not_at_minus_nought(maker: type[Maker], read: Read) -> None:
+    """A report says "-0 C". Rule of writing numbers."""
+    made = maker().hold(0.0, 300).empty(5.0).rest(300).made()
+    text = made.write(
+        lambda row: f"{row.s:.0f},{row.v / 10:.4f},{row.a:.2f},-0.3", "s,V,A,Air temperature (C)"
+    )
+    assert "-0 C" not in read(text).discharges[0].standard_note
+    assert "and 0 C" in read(text).discharges[0].standard_note

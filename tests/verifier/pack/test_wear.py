@@ -206,3 +206,50 @@ def test_cells_worn_by_their_resistance_keep_no_new_capacity(
     # A test of the pack decides, whatever the resistance.
     tested = bench.judge(bench.changed({}, {**pack, "observed.capacity_ah": 10.6, **TEST}), cell)
     assert tested.finding("capacity").verdict is Verdict.HOLDS
+
+
+@pytest.mark.parametrize("condition", [None, "new", "used"])
+def test_what_tells_wear_from_other_cells_is_named(bench: Bench, condition: str | None) -> None:
+    """A used pack with other cells inside passes as a worn one, and nobody is told how to find out.
+
+    Wear takes nothing of a cell's mass and adds resistance: common practice, no source.
+    """
+
+    def told(**more: Any) -> str:
+        stage = {"case.condition": condition} if condition else {}
+        data = bench.changed({}, {**PACK, **TEST, **stage, "observed.capacity_ah": 9.5, **more})
+        found = bench.figure("capacity", data, bench.cell("lyr-18650-26", bench.sheet(mass_g=46)))
+        return remark_text(next(each for each in found.cautions if each.code == "worn_or_other_cells"))
+
+    assert told().endswith(
+        "(91 %): worn, or not these cells; what tells the two apart: one cell on the bench (its mass stays as it was "
+        "with wear, its resistance grows with wear) and the pack on a scale"
+    )
+    weighed = told(**{"observed.cell.mass_g": 46, "observed.mass_kg": 3.4})
+    assert "has the mass of such a cell" in weighed
+    assert "scale" not in weighed
+    assert "its resistance grows" in weighed
+    assert "its mass stays" not in weighed
+
+
+@pytest.mark.parametrize(
+    ("facts", "named"),
+    [
+        ({"case.condition": "used"}, True),
+        ({"observed.cycles": 400}, True),
+        ({"observed.capacity_ah": 9.5, **TEST}, True),
+        ({"observed.capacity_ah": 10.6, **TEST}, False),
+        ({}, False),
+    ],
+)
+def test_a_used_pack_names_where_to_look_for_grading(
+    bench: Bench, facts: dict[str, Any], named: bool
+) -> None:
+    """Somebody who gives old cells a second life would not learn that there are standards for sorting them.
+
+    UL 1974 and IEC 63330-1 by their titles, from memory; none of their figures is used.
+    """
+    found = bench.figure("continuous_current", bench.changed({}, {**PACK, **facts}))
+    told = [remark_text(each) for each in found.cautions if each.code == "used_cells_standards"]
+    assert bool(told) is named
+    assert all("UL 1974" in each and "IEC 63330-1" in each for each in told)
