@@ -8,6 +8,7 @@ at all.
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import threading
 import unicodedata
@@ -19,7 +20,7 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from registry.errors import PlacedError
+from registry.errors import ManyProblems, PlacedError
 from registry.files import write_file
 from registry.input_bounds import CASE
 from verifier import (
@@ -334,12 +335,27 @@ def _taken(opened: Opened, form: Mapping[str, Typed]) -> Outcome:
             done.clashing[name] = each.typed
         else:
             try:
-                data = with_typed(data, name, each.typed)
+                data = _as_written(with_typed(data, name, each.typed), data)
                 done.saved.append(name)
             except BadAnswer as error:
                 done.refused[name] = str(error)
     done.opened = _with_data(opened, data)
     return done
+
+
+def _as_written(changed: dict[str, Any], data: dict[str, Any]) -> dict[str, Any]:
+    """Return changed data that a file can hold. Raises ``BadAnswer`` for a number that the file would refuse again."""
+    try:
+        parse_case(json.dumps(changed), "answer")
+    except PlacedError as error:
+        problems = error.problems if isinstance(error, ManyProblems) else (error,)
+        try:
+            parse_case(json.dumps(data), "answer")
+        except PlacedError:
+            # Something else in the file is refused, whatever is typed here.
+            return changed
+        raise BadAnswer(problems[0].found) from error
+    return changed
 
 
 def _with_data(opened: Opened, data: dict[str, Any]) -> Opened:
