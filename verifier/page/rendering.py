@@ -27,8 +27,11 @@ from verifier.words.translated import in_readers_words, translated, translated_e
 LANGUAGE = "language"
 REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
 _FOLDER = Path(__file__).parent / "templates"
-# A dotted name of a field, or the last part of one that only a program writes so; what is quoted stands in a file so.
-_A_FIELD = re.compile(r"'[^']*'|\b(?:(?:case|claim|observed|use)(?:\.[a-z0-9_]+)+|[a-z]+(?:_[a-z0-9]+)+)\b")
+# A dotted name of a field, or the last part of one that only a program writes so. What is quoted stands in a file so,
+# and what stands in braces is a slot.
+_A_FIELD = re.compile(
+    r"'[^']*'|(?<!\{)\b(?:(?:case|claim|observed|use)(?:\.[a-z0-9_]+)+|[a-z]+(?:_[a-z0-9]+)+)\b"
+)
 _NAMESPACE = 'xmlns="http://www.w3.org/2000/svg"'
 
 
@@ -113,7 +116,9 @@ class OnThePage(Language):
         if self._others.english and code not in english:
             # Whoever asks so has a text that no language has a pattern for; it is said in English as it stands.
             raise Lacking(f"{self.code}: {group}.{code}")
-        return self._others.text(group, code, english)
+        text = self._others.text(group, code, english)
+        # English names some fields as a file has them.
+        return in_words(text) if self._others.english else text
 
     def group(self, name: str) -> Mapping[str, str]:
         """Return all texts of a group, which name no command."""

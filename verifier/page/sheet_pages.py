@@ -55,9 +55,10 @@ def marked_page(png: bytes, marks: Sequence[Mark]) -> bytes:
     width, height = page.size
     for mark in marks:
         colour = _DOUBTFUL if mark.doubtful else _CLEAR
-        top, bottom = mark.top * height - 3, mark.bottom * height + 3
-        draw.rectangle((0, top, width, bottom), fill=(*colour, _COVERED))
-        _label(draw, ", ".join(map(str, mark.numbers)), (width, (top + bottom) / 2), colour, font)
+        draw.rectangle((0, mark.top * height - 3, width, mark.bottom * height + 3), fill=(*colour, _COVERED))
+    for mark in marks:
+        colour, middle = _DOUBTFUL if mark.doubtful else _CLEAR, (mark.top + mark.bottom) / 2
+        _label(draw, ", ".join(map(str, mark.numbers)), (width, middle * height), colour, font)
     stream = io.BytesIO()
     Image.alpha_composite(page, over).convert("RGB").quantize(64).save(stream, "PNG")
     return stream.getvalue()

@@ -10,7 +10,7 @@ import io
 import json
 import subprocess
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -91,7 +91,9 @@ def _draw(path: Path, places: Sequence[tuple[int, str, Span | None]], drawn: _Dr
             for quote, known in ((quote, span) for each, quote, span in places if each == number):
                 span = span_of(words, quote) if known is None else (known[0] * height, known[1] * height)
                 if span is not None:
-                    drawn.lines.append((number, quote, _cut(page, *span), span[0] / height, span[1] / height))
+                    drawn.lines.append(
+                        (number, quote, _cut(page, words, *span), span[0] / height, span[1] / height)
+                    )
             if len(drawn.pages) < _MOST_PAGES:
                 drawn.pages.append((number, _whole(page)))
 
@@ -126,15 +128,36 @@ def _row_of_most(words: Sequence[dict[str, Any]], quote: str) -> tuple[float, fl
             best = row
     if 2 * _kinds(best) <= len(wanted):
         return None
+    # A word of a neighbouring line that the row has itself makes it no taller.
+    best = _without_repeats(best, lambda each: float(each["top"]))
+    best = _without_repeats(best, lambda each: -float(each["bottom"]))
     return min(each["top"] for each in best), max(each["bottom"] for each in best)
+
+
+def _without_repeats(
+    row: list[dict[str, Any]], place: Callable[[dict[str, Any]], float]
+) -> list[dict[str, Any]]:
+    """Return a row without its outermost lines, as far as the others hold all of its words."""
+    while row:
+        edge = min(map(place, row))
+        inner = [each for each in row if place(each) > edge]
+        if _kinds(inner) < _kinds(row):
+            break
+        row = inner
+    return row
 
 
 def _kinds(words: Sequence[dict[str, Any]]) -> int:
     return len({str(each["text"]) for each in words})
 
 
-def _cut(page: Any, top: float, bottom: float) -> str:
-    box = (page.bbox[0], max(page.bbox[1], top - _AROUND), page.bbox[2], min(page.bbox[3], bottom + _AROUND))
+def _cut(page: Any, words: Sequence[dict[str, Any]], top: float, bottom: float) -> str:
+    """Return a line with what stands around it; empty margins are left away, so that a phone shows it large."""
+    left, right = page.bbox[0], page.bbox[2]
+    if words:
+        left = max(left, min(float(each["x0"]) for each in words) - _AROUND / 2)
+        right = min(right, max(float(each["x1"]) for each in words) + _AROUND / 2)
+    box = (left, max(page.bbox[1], top - _AROUND), right, min(page.bbox[3], bottom + _AROUND))
     image = page.crop(box).to_image(resolution=_RESOLUTION)
     image.draw_rect((page.bbox[0], top - 2, page.bbox[2], bottom + 2), fill=(255, 220, 0, 60), stroke=None)
     return _png(image.annotated)

@@ -17,7 +17,7 @@ from registry.opening import open_registry
 from registry.sqlite.catalogue import history
 from registry.sqlite.store import Store
 from tests.verifier.page.conftest import REGISTRY, SAMPLES, Answer, Served, Visitor, serve
-from verifier import is_column_of_cell, rows_of_cell
+from verifier import is_column_of_cell, rows_of_cell, sheet_pictures
 from verifier.page.cell_form import LEFT_ALONE
 
 PDF = (SAMPLES / "sheets" / "lyr-18650-30v.pdf").read_bytes()
@@ -128,6 +128,11 @@ def test_a_picture_of_a_scan_is_told_and_not_stored(bench: Served) -> None:
     assert "Not read as a cell" in visitor.get(place).text
 
 
+ROW_OF_THREE = (
+    "8 Max. continuous discharge current -20 ~ 5 °C: 0.5C 5 ~ 45 °C: 4C 45 ~ 60 °C: 1C cell surface"
+)
+
+
 def test_the_whole_page_stands_beside_the_figures_with_each_place_marked(bench: Served) -> None:
     """A repairer would not see what was read over, nor where on the page a figure stands. Places: by the cuts' words.
 
@@ -160,6 +165,13 @@ def test_the_whole_page_stands_beside_the_figures_with_each_place_marked(bench: 
             # The left edge of the row is white paper where nothing is marked.
             assert any(image.getpixel((2, row)) != (255, 255, 255) for row in rows), quote
         assert image.getpixel((2, 2)) == (255, 255, 255)
+    # A row of several lines is marked over these alone, not over the line above that shares a word with it.
+    spans = sheet_pictures(
+        SAMPLES / "sheets" / "lyr-18650-30v.pdf",
+        [(1, "6 Standard charge current 1.475 A (0.5C)"), (1, ROW_OF_THREE)],
+    ).spans
+    above, of_three = spans[1, "6 Standard charge current 1.475 A (0.5C)"], spans[1, ROW_OF_THREE]
+    assert above[1] < of_three[0]
     assert visitor.get(f"{place}/page-99.png").status == 404
 
 

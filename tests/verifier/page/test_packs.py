@@ -656,3 +656,32 @@ def test_an_empty_claim_is_one_that_is_not_made(page: Served) -> None:
     text = page.visitor().get("/packs/a.yaml/listing").text
     assert 'placeholder="not claimed (Ah)"' in text
     assert "the seller does not claim" in text
+
+
+def test_an_alarm_names_its_fields_as_the_form_does(page: Served) -> None:
+    """Whoever is told to do something first would look for a word that stands nowhere on the page.
+
+    Rule: on the page a field is called as a person calls it, in an alarm too.
+    """
+    page.write(
+        "wrong.yaml",
+        "case: {title: w, stage: opened}\nclaim: {capacity_ah: 12}\n"
+        "observed: {series: 13, parallel: 4, charger: {voltage_v: 67.2, current_a: 3}}\n",
+    )
+    text = page.visitor().get("/packs/wrong.yaml/pack").text
+    [alarm] = re.findall(r'<[^>]*class="alarm".*?</ul>', text, re.S)
+    assert "WRONG CHARGER: it is marked 67.2 V" in alarm
+    assert not re.findall(r"\b[a-z]+_[a-z_]+\b", re.sub(r"<[^>]*>", " ", alarm))
+
+
+def test_a_pack_is_named_once_and_begun_at_its_stage(page: Served) -> None:
+    """Otherwise a name is asked for three times on one page. Rule: one field, and a button for each stage."""
+    visitor = page.visitor()
+    text = visitor.get("/").text
+    form = re.search(r'<form[^>]*action="/packs/new".*?</form>', text, re.S)
+    assert form is not None
+    assert form[0].count('name="title"') == 1
+    assert re.findall(r'name="stage" value="(\w+)"', form[0]) == ["arrived", "opened", "tested"]
+    answer = visitor.post("/packs/new", {"title": "Quay", "stage": "tested"})
+    assert answer.status == 303
+    assert "stage: tested" in (page.cases / "quay.yaml").read_text(encoding="utf-8")
