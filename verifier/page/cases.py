@@ -14,6 +14,7 @@ import threading
 import unicodedata
 from collections import defaultdict, deque
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import count
@@ -44,6 +45,7 @@ LISTINGS = "listings"
 """The folder, inside that of the cases, of the texts that cases were read from."""
 _MOST_UNDONE = 200
 _TRIES = 5
+_LOCKS = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,8 @@ class Cases:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock = threading.RLock()
+        # A file that is written waits for the disk, and nobody at another pack has to wait for it, too.
+        self._writing = tuple(threading.RLock() for _ in range(_LOCKS))
         self._steps: dict[str, deque[_Step]] = defaultdict(lambda: deque(maxlen=_MOST_UNDONE))
 
     def names(self) -> list[str]:
@@ -214,7 +218,7 @@ class Cases:
         return self._changed(name, done)
 
     def _changed(self, name: str, made: Callable[[Opened], Outcome]) -> Outcome:
-        with self._lock:
+        with self._alone_with(name):
             for _ in range(_TRIES):
                 opened = self.open(name)
                 if opened.fault is not None:
@@ -230,6 +234,10 @@ class Cases:
                     done.followed = [each for each in changed if each not in done.saved]
                     return done
         raise UnreadableInput(name, "is being changed by another program all the time", "try again")
+
+    def _alone_with(self, name: str) -> AbstractContextManager[bool]:
+        """Return the lock under which a case is changed."""
+        return self._writing[hash(name) % _LOCKS]
 
     def _keep(self, name: str, step: _Step) -> None:
         """Keep a change to be undone; a name that was only typed on since is one change with its beginning."""
@@ -248,7 +256,7 @@ class Cases:
 
     def undo(self, name: str) -> Outcome:
         """Take the last change back; a field that was changed again since stays as it is."""
-        with self._lock:
+        with self._alone_with(name):
             opened = self.open(name)
             done = Outcome(opened)
             if not self._steps[name] or opened.fault is not None:
