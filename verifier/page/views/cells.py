@@ -249,7 +249,9 @@ def which_picture(request: Request) -> Response:
             low = each.margin_percent.low
             lows[each.cell.id].append(low if low > -100 else None)
     names = [name_of(each.cell) for each in best]
-    return picture(margins(names, _DRAWN_AT, [lows[each.cell.id] for each in best], "margins").svg)
+    return picture(
+        margins(names, _DRAWN_AT, [lows[each.cell.id] for each in best], "margins", spoken(request)).svg
+    )
 
 
 # -- in and out --------------------------------------------------------------------------------------------------
