@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from registry.printed import read_quantity
     from registry.sheet_reader.deciding import Decision, cell_with_sheet, decided_sheet
     from registry.sheet_reader.draft import SheetDraft, SheetReading
-    from registry.sheet_reader.files.page_pictures import line_pictures
+    from registry.sheet_reader.files.page_pictures import sheet_pictures
     from registry.sheet_reader.reader import read_sheet
     from registry.sqlite.catalogue import history as history_of_cell
     from registry.sqlite.store import Store
@@ -119,7 +119,6 @@ __all__ = [
     "history_of_cell",
     "is_column_of_cell",
     "judge_case",
-    "line_pictures",
     "listing_text",
     "match_marking",
     "observed_in_log",
@@ -139,6 +138,7 @@ __all__ = [
     "rows_of_cell",
     "schema_for",
     "screen_table",
+    "sheet_pictures",
     "shown_value",
     "summary_of",
     "value_at",
@@ -191,7 +191,6 @@ _PLACES = {
     "history_of_cell": ("registry.sqlite.catalogue", "history"),
     "is_column_of_cell": ("registry.table_forms", "is_of_cell"),
     "judge_case": ("verifier.judge", "judge"),
-    "line_pictures": ("registry.sheet_reader.files.page_pictures", "line_pictures"),
     "listing_text": ("verifier.listing.files", "listing_text"),
     "match_marking": ("registry.matching", "match_marking"),
     "observed_in_log": ("verifier.discharge_log.into_case", "observed_in"),
@@ -211,6 +210,7 @@ _PLACES = {
     "rows_of_cell": ("registry.table_forms", "rows_of"),
     "schema_for": ("verifier.schemas", "case_schema_for"),
     "screen_table": ("verifier.screening.running", "screen_table"),
+    "sheet_pictures": ("registry.sheet_reader.files.page_pictures", "sheet_pictures"),
     "shown_value": ("verifier.case.editing", "shown"),
     "summary_of": ("verifier.screening.summary", "summary_of"),
     "value_at": ("verifier.case.interview", "value_at"),

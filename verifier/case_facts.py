@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from math import inf
-from typing import Any
+from typing import Any, cast
 
 from registry.cell import Cell
 from registry.governing_sheets import picked_sheet
@@ -15,7 +15,7 @@ from verifier.bounds import Bounds, as_bounds
 from verifier.case.differing import differing
 from verifier.case.limits import Limits
 from verifier.case.model import Case, Use
-from verifier.cell_figures import CellFigures, TemperatureRange
+from verifier.cell_figures import OF_CHARGING, OF_USE, CellFigures, TemperatureRange
 from verifier.cell_inside import Against, Inside, size_code
 from verifier.cell_peak import peak_of_cell
 from verifier.cell_reading import cell_figures
@@ -35,6 +35,37 @@ from verifier.facts import (
 from verifier.finding import BandSupport, Element, Remark, Source, Step
 from verifier.quantities import Names, Quantity
 from verifier.verdict import Claim
+
+# Of the figures of a cell only these hang on the air; so does what is noted of currents.
+_BY_AIR = frozenset({*OF_USE, *OF_CHARGING, "pulses", "cited", "remarks", "warmed"})
+_NOTED_BY_AIR = frozenset({"continuous_a", "charge_a", "pulse"})
+_ANY_AIR = TemperatureRange(25.0, 25.0, True)
+
+
+class _AskedCell:
+    """The figures of the cell inside, each asked for by itself.
+
+    What no temperature changes is asked for without the air, so that it is worked out once for all bands of a sheet.
+    """
+
+    __slots__ = ("_facts",)
+
+    def __init__(self, facts: CaseFacts) -> None:
+        self._facts = facts
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._figures(by_air=name in _BY_AIR), name)
+
+    def source(self, figure: str) -> Source:
+        """Return where a figure comes from."""
+        return self._figures(by_air=figure in _NOTED_BY_AIR).source(figure)
+
+    def said(self, figure: str) -> tuple[Remark, ...]:
+        """Return what is to be said of a figure."""
+        return self._figures(by_air=figure in _NOTED_BY_AIR).said(figure)
+
+    def _figures(self, *, by_air: bool) -> CellFigures:
+        return self._facts.find(_cell_inside if by_air else _cell_in_any_air)[0]
 
 
 class CaseFacts(Facts):
@@ -115,20 +146,31 @@ class CaseFacts(Facts):
 
     def figures_of(self, cell: Cell, air: TemperatureRange | None = None) -> CellFigures:
         """Return the figures of a registered cell at the temperatures of this case, or in other air."""
+        return self.figures_in(cell, None, 0, air or self.air, self.charging_air)
+
+    def figures_in(
+        self,
+        cell: Cell | None,
+        size: str | None,
+        chemistries: int,
+        air: TemperatureRange,
+        charging: TemperatureRange,
+    ) -> CellFigures:
+        """Return the figures of a registered cell, or of any of a size and of some chemistries, in some air."""
         return cell_figures(
-            cell, size=None, chemistries=0, air=air or self.air, charging_air=self.charging_air,
-            limits=self.limits, pick=self.pick,
+            cell, size=size, chemistries=chemistries, air=air, charging_air=charging, limits=self.limits,
+            pick=None if cell is None else self.pick,
         )  # fmt: skip
 
     @property
     def cell(self) -> CellFigures:
         """What the registry says of the cell inside."""
-        return self.find(_cell_inside)[0]
+        return cast("CellFigures", _AskedCell(self))
 
     @property
     def cell_rests_on(self) -> Names:
         """The facts by which that is known."""
-        return self.find(_cell_inside)[1]
+        return self.find(_cell_in_any_air)[1]
 
     def cell_peak_a(self, seconds: Quantity) -> Quantity:  # noqa: D102
         return peak_of_cell(self.cell, seconds)
@@ -315,16 +357,23 @@ class SupposedFacts(CaseFacts):
 
 def _cell_inside(facts: CaseFacts) -> tuple[CellFigures, Names]:
     """Return what the registry says of the cell inside, and the facts by which that is known."""
+    return _cell_in(facts, facts.air, facts.charging_air)
+
+
+def _cell_in_any_air(facts: CaseFacts) -> tuple[CellFigures, Names]:
+    """Return the same for those figures that no temperature changes."""
+    return _cell_in(facts, _ANY_AIR, _ANY_AIR)
+
+
+def _cell_in(
+    facts: CaseFacts, air: TemperatureRange, charging: TemperatureRange
+) -> tuple[CellFigures, Names]:
     cell, rests = facts.inside.cell, facts.inside.rests_on
     if cell is not None and not facts.doubts(rests):
-        return facts.figures_of(cell), rests
+        return facts.figures_in(cell, None, 0, air, charging), rests
     size, of_size = facts.size_of_unknown()
     chemistries, of_chemistry = facts.possible_chemistries()
-    figures = cell_figures(
-        None, size=size, chemistries=chemistries, air=facts.air, charging_air=facts.charging_air,
-        limits=facts.limits,
-    )  # fmt: skip
-    return figures, of_size | of_chemistry
+    return facts.figures_in(None, size, chemistries, air, charging), of_size | of_chemistry
 
 
 def _bounds(value: Any) -> Bounds:

@@ -182,8 +182,10 @@ class _Same:
 
 
 @lru_cache(maxsize=64)
-def _reading(cell: _Same, size: str | None, chemistries: int, limits: _Same, pick: str | None) -> CellReading:
-    return CellReading(cell.it, size, chemistries, limits.it, pick)
+def _reading(
+    cell: _Same, size: str | None, chemistries: int, limits: Limits, pick: str | None
+) -> CellReading:
+    return CellReading(cell.it, size, chemistries, limits, pick)
 
 
 def cell_figures(
@@ -206,7 +208,7 @@ def cell_figures(
         The temperatures of use and of charging.
     """
     # A report asks for the same cell in several airs and under every value that is tried.
-    return _reading(_Same(cell), size, chemistries, _Same(limits), pick).at(air, charging_air)
+    return _reading(_Same(cell), size, chemistries, limits, pick).at(air, charging_air)
 
 
 # -- what no temperature changes -----------------------------------------------------------------------------

@@ -1,15 +1,17 @@
 """How fast the page answers: one change, twenty people typing at once, and the start to the first view.
 
 Run by hand, on a machine that does nothing else: ``python tests/benchmarks/page_speed.py``. It prints a table and
-fails when a bound is missed: an answer after one change within 200 ms; at the 95th percentile within 300 ms while
-twenty people type; the first view within 1.5 times what importing the web libraries and one check take. All requests
-go to a page that this script started on this machine, and end by themselves.
+fails when a bound is missed: an answer after one change within 200 ms and 25 ms of processor time; at the 95th
+percentile within 300 ms while twenty people type; the first view within 1.5 times what importing the web libraries and
+one check take. All packs are opened ones, of which the most is worked out. All requests go to a page that this script
+started on this machine, and end by themselves.
 """
 
 from __future__ import annotations
 
 import os
 import random
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -27,8 +29,9 @@ from verifier.page.settings import Settings  # noqa: E402
 PEOPLE, SECONDS = 20, 20.0
 # Somebody who types fast sends a change each second or two: the page waits for a pause of a quarter of a second.
 PAUSE_S = (1.0, 2.5)
-ONE_S, MANY_S, START = 0.200, 0.300, 1.5
-LISTING = (SAMPLES / "listings" / "pier-nine-commuter.txt").read_text(encoding="utf-8")
+ONE_S, MANY_S, START, PROCESSOR_S = 0.200, 0.300, 1.5, 0.025
+PACK = SAMPLES / "cases" / "quay-street-loaner-7.yaml"
+ALONE = 40
 FIELDS = ("observed.strip.width_mm", "observed.leads.awg", "observed.bms.continuous_a", "observed.mass_kg")
 
 
@@ -82,7 +85,11 @@ class Person(threading.Thread):
     def change(self) -> None:
         """Type one value and wait for the answer."""
         field = self.chance.choice(FIELDS)
-        value = str(self.chance.randint(4, 12))
+        value = (
+            f"{self.chance.uniform(4, 12):.2f}"
+            if field != "observed.leads.awg"
+            else str(self.chance.randint(4, 16))
+        )
         form = {**self.form, field: value}
         began = time.perf_counter()
         answer = self.visitor.post(f"/packs/{self.pack}/pack", form, {"HX-Request": "true"})
@@ -105,7 +112,7 @@ def main() -> int:
                 running.terminate()
                 running.wait()
         try:
-            one, many, count = typed(link, Path(name) / "cases")
+            one, processor, many, count = typed(link, Path(name) / "cases", running.pid)
         finally:
             running.terminate()
             running.wait()
@@ -117,25 +124,39 @@ def main() -> int:
             f"{START:g} x {base:.2f} s of imports and a check",
         ),
         ("one change", one, ONE_S, "median of one person"),
+        ("its processor time", processor, PROCESSOR_S, f"mean of {ALONE} changes, the page's own process"),
         (f"{PEOPLE} people typing", many, MANY_S, f"95th percentile of {count} changes"),
     )
     for what, taken, most, how in rows:
-        verdict = "ok" if taken <= most else "MISSED"
+        verdict = "MISSED" if taken > most else "ok"
         print(f"{what:22} {1000 * taken:7.0f} ms of {1000 * most:5.0f} ms   {verdict:7} {how}")
-    return 0 if all(taken <= most for _, taken, most, _ in rows) else 1
+    return 1 if any(taken > most for _, taken, most, _ in rows) else 0
 
 
-def typed(link: str, cases: Path) -> tuple[float, float, int]:
-    """Return the seconds of one person's changes and the 95th percentile of many people's."""
+def processor_s(process: int) -> float:
+    """Return the processor time that a process has taken; nan where the system does not say it in /proc."""
+    try:
+        fields = Path(f"/proc/{process}/stat").read_text().rpartition(") ")[2].split()
+    except OSError:
+        return float("nan")
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def typed(link: str, cases: Path, process: int) -> tuple[float, float, float, int]:
+    """Return one person's seconds a change, its processor time, and the 95th percentile of many people's changes."""
     port, key = int(link.split(":")[2].partition("/")[0]), link.rpartition("=")[2]
     visitor = Visitor(Settings(cases, SAMPLES / "registry.jsonl", key, port)).enter()
-    packs = []
-    for _ in range(PEOPLE):
-        place = visitor.post("/listing", {"text": LISTING}).headers["location"]
-        packs.append(place.split("/")[2])
+    cases.mkdir(exist_ok=True)
+    packs = [f"pack-{number}.yaml" for number in range(PEOPLE)]
+    for name in packs:
+        shutil.copy(PACK, cases / name)
     alone = Person(visitor, packs[0], 1, 0)
-    for _ in range(15):
+    alone.change()
+    alone.taken.clear()
+    before = processor_s(process)
+    for _ in range(ALONE):
         alone.change()
+    processor = (processor_s(process) - before) / ALONE
     people = [Person(Visitor(visitor.settings).enter(), pack, seed, 0) for seed, pack in enumerate(packs)]
     until = time.monotonic() + SECONDS
     for each in people:
@@ -144,7 +165,7 @@ def typed(link: str, cases: Path) -> tuple[float, float, int]:
     for each in people:
         each.join()
     every = sorted(taken for each in people for taken in each.taken)
-    return sorted(alone.taken)[len(alone.taken) // 2], every[int(0.95 * len(every))], len(every)
+    return sorted(alone.taken)[len(alone.taken) // 2], processor, every[int(0.95 * len(every))], len(every)
 
 
 if __name__ == "__main__":

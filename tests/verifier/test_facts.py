@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from math import inf
 from typing import TYPE_CHECKING, Any
 
@@ -10,8 +11,12 @@ import pytest
 from verifier.bounds import Bounds
 from verifier.case.limits import Limits
 from verifier.case_facts import CaseFacts
+from verifier.cell_figures import CellFigures
 from verifier.cell_inside import look_inside
 from verifier.fact_names import MISSING, RESTS_ON, NameSet
+from verifier.pack.capacity import rated_capacity
+from verifier.pack.counts import series
+from verifier.pack.elements import cells
 from verifier.verdict import ON_SELLERS_WORD, PASSES, Verdict
 
 if TYPE_CHECKING:
@@ -134,3 +139,32 @@ def test_a_designation_that_cannot_be_read_hides_no_figure(bench: Bench, data: d
     """What a seller prints in an older form would stop the whole case, or fail one check of it."""
     report = bench.judge(data)
     assert not report.failed
+
+
+def test_what_no_temperature_changes_is_found_once_for_every_band(bench: Bench) -> None:
+    """One change on the page would judge the whole pack again for each band, and a room of people would wait.
+
+    Rule: of a cell only what its datasheet gives by temperature hangs on the air.
+    """
+    facts = bench.known(bench.build(**{"use.temperature_c": [-5, 35]}))
+    for function, hangs in ((series, False), (rated_capacity, False), (cells, True)):
+        asked = facts.noted(function)[1].asked
+        assert ("use.temperature_c" in asked) is hangs, function.__name__
+    cold = facts.in_air(-5, 0)
+    assert cold.noted(rated_capacity)[1] is facts.noted(rated_capacity)[1]
+    assert cold.noted(cells)[1] is not facts.noted(cells)[1]
+
+
+def test_each_figure_of_the_cell_is_that_of_its_air(bench: Bench) -> None:
+    """A current of a room would be granted in the frost. Rule: the datasheet's band at the air of use decides."""
+    facts = bench.known(bench.build(**{"use.temperature_c": [-5, 35]}))
+    for low_c, high_c in ((-20, -10), (-5, 0), (20, 25), (50, 55)):
+        here = facts.in_air(low_c, high_c)
+        assert here.inside.cell is not None
+        whole = here.figures_of(here.inside.cell)
+        for each in fields(CellFigures):
+            assert getattr(here.cell, each.name) == getattr(whole, each.name), each.name
+        for name in whole.cited:
+            assert here.cell.source(name) == whole.source(name)
+        for name in whole.remarks:
+            assert here.cell.said(name) == whole.said(name)

@@ -24,7 +24,9 @@ from verifier.page.texts import LANGUAGES
 from verifier.questions import WHICH
 from verifier.questions import languages as of_questions
 from verifier.report import as_handover, as_html, as_label, as_markdown, as_text, in_use, pictures, rows
+from verifier.report.cells import CELL_LINES
 from verifier.report.opening import CELL_NOTES, DANGERS, DOUBTS_OF_A_CHARGER, LABELS, OPENING, STAGES, lines
+from verifier.report.which_cells import WHICH_CELLS
 from verifier.screening.words import NAMES as SCREENED_NAMES
 from verifier.screening.words import TEXTS as SCREENED
 from verifier.verdict import Verdict
@@ -59,6 +61,7 @@ TEXTS: dict[str, Mapping[str, Any]] = {
     "sentence": SENTENCES, "cells": CELLS, "asked": {**ASKED, **WHICH},
     "of_the_seller": OF_THE_SELLER, "stages": STAGES, "opening": OPENING,
     "in_use": in_use.IN_USE, "handover": as_handover.HANDOVER, "label": as_label.LABEL,
+    "cell_lines": CELL_LINES, "which_cells": WHICH_CELLS,
     **SCREENED, "pictures": pictures.PICTURES, "log_pictures": LOG_PICTURES, "numbers": NUMBERS, "units": UNITS,
 }  # fmt: skip
 # Names that English makes of the code itself where no better one is given.
@@ -73,6 +76,8 @@ NAMES: dict[str, set[str]] = {
     **{group: set(names) for group, names in SCREENED_NAMES.items()},
     "columns": {*rows.FIGURES, rows.VERDICT, rows.EVIDENCE, rows.CLAIMS},
 }
+# What stands by the English sentence itself, or by the name of a field: see the tests of the page's texts.
+BY_THE_ENGLISH = {"said", "fields", "choices"}
 CASE = {
     "claim": {"capacity_ah": 14, "continuous_current_a": 40, "charge_voltage_v": 54.6},
     "observed": {"series": 10, "parallel": 4, "resting_voltage_v": 20, "build": {"swollen": True}},
@@ -105,7 +110,7 @@ def test_the_page_and_the_letter_speak_what_the_answer_speaks() -> None:
 def test_every_language_says_everything(code: str) -> None:
     """An alarm would be English in the middle of a German page. Rule: a code that a language lacks fails here."""
     found = catalogue(code)
-    assert set(found) == {*TEXTS, *NAMES}
+    assert set(found) == {*TEXTS, *NAMES, *BY_THE_ENGLISH}
     for group, english in TEXTS.items():
         assert set(found[group]) == set(english), group
     for group, names in NAMES.items():

@@ -254,6 +254,15 @@ class Limits:
             if problem is not None:
                 raise InvalidCase(f"limits.{name}", *problem)
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Limits) and (self.overrides, self.origins) == (
+            other.overrides,
+            other.origins,
+        )
+
+    def __hash__(self) -> int:
+        return hash(frozenset(self.overrides.items()))
+
     def __getitem__(self, name: str) -> Bounds:
         return self.overrides.get(name, DEFAULTS[name].value)
 

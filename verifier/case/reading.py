@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import deepcopy
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, NoReturn
 
 from pydantic import ValidationError
@@ -20,6 +22,8 @@ from verifier.errors import InvalidCase
 Location = tuple[str | int, ...]
 # So many times more than is usual is a slip whatever the unit.
 _FAR = 100
+# A change of one field asks for the same few texts again and again.
+_MOST_KEPT = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,20 @@ def parse_case(text: str, place: str) -> CaseFile:
     InvalidCase, ManyProblems
         Naming the line and field of every fault, also of a bare number that is likely in another unit.
     """
+    try:
+        found = _read_once(text)
+    except PlacedError:
+        # Only what is refused names its place.
+        return _read(text, place)
+    return CaseFile(place, found.case, deepcopy(found.data))
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _read_once(text: str) -> CaseFile:
+    return _read(text, "")
+
+
+def _read(text: str, place: str) -> CaseFile:
     document = parse(text, place)
     case = case_from(document, place)
     slips = [_fault(document, place, *slip) for slip in _slips((), document.data)]

@@ -63,6 +63,7 @@ ENERGY_HIGH = (
 )
 # Slower than the first rate is as the first; faster than the last, nothing is sure.
 SLOWEST_C, FASTEST_C = RATES_C[0], RATES_C[-1]
+_LOG_RATES = tuple(log(each) for each in RATES_C)
 
 
 def capacity_factor_bounds(*, temperature_c: tuple[Value, Value], c_rate: tuple[Value, Value]) -> Span[Value]:
@@ -176,6 +177,5 @@ def _bounds(
 
 def _between(table: Table, temperature_c: Value, c_rate: Value) -> Any:
     rate = log(maximum(c_rate, SLOWEST_C + 0 * c_rate))
-    rates = [log(each) for each in RATES_C]
     columns = [between_points(temperature_c, TEMPERATURES_C, column) for column in zip(*table, strict=True)]
-    return between_points(rate, rates, columns)
+    return between_points(rate, _LOG_RATES, columns)

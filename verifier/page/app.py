@@ -126,6 +126,7 @@ def _routes() -> list[BaseRoute]:
         Route("/cells/sheets/{name}/{number:int}", _view("sheets.draft")),
         _post("/cells/sheets/{name}/{number:int}", _view("sheets.accept")),
         Route("/cells/sheets/{name}/{number:int}/{figure:int}.png", _view("sheets.line")),
+        Route("/cells/sheets/{name}/{number:int}/page-{page:int}.png", _view("sheets.page")),
         Route("/cells/{id}", _view("cells.one")),
         Route("/cells/{id}/history", _view("cells.history")),
         Route("/cells/{id}/edit", _view("cells.edit")),

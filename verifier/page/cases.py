@@ -8,18 +8,20 @@ at all.
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import threading
 import unicodedata
 from collections import defaultdict, deque
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import count
 from pathlib import Path
 from typing import Any
 
-from registry.errors import PlacedError
+from registry.errors import ManyProblems, PlacedError
 from registry.files import write_file
 from registry.input_bounds import CASE
 from verifier import (
@@ -43,6 +45,7 @@ LISTINGS = "listings"
 """The folder, inside that of the cases, of the texts that cases were read from."""
 _MOST_UNDONE = 200
 _TRIES = 5
+_LOCKS = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +115,8 @@ class Cases:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock = threading.RLock()
+        # A file that is written waits for the disk, and nobody at another pack has to wait for it, too.
+        self._writing = tuple(threading.RLock() for _ in range(_LOCKS))
         self._steps: dict[str, deque[_Step]] = defaultdict(lambda: deque(maxlen=_MOST_UNDONE))
 
     def names(self) -> list[str]:
@@ -213,7 +218,7 @@ class Cases:
         return self._changed(name, done)
 
     def _changed(self, name: str, made: Callable[[Opened], Outcome]) -> Outcome:
-        with self._lock:
+        with self._alone_with(name):
             for _ in range(_TRIES):
                 opened = self.open(name)
                 if opened.fault is not None:
@@ -229,6 +234,10 @@ class Cases:
                     done.followed = [each for each in changed if each not in done.saved]
                     return done
         raise UnreadableInput(name, "is being changed by another program all the time", "try again")
+
+    def _alone_with(self, name: str) -> AbstractContextManager[bool]:
+        """Return the lock under which a case is changed."""
+        return self._writing[hash(name) % _LOCKS]
 
     def _keep(self, name: str, step: _Step) -> None:
         """Keep a change to be undone; a name that was only typed on since is one change with its beginning."""
@@ -247,7 +256,7 @@ class Cases:
 
     def undo(self, name: str) -> Outcome:
         """Take the last change back; a field that was changed again since stays as it is."""
-        with self._lock:
+        with self._alone_with(name):
             opened = self.open(name)
             done = Outcome(opened)
             if not self._steps[name] or opened.fault is not None:
@@ -334,12 +343,27 @@ def _taken(opened: Opened, form: Mapping[str, Typed]) -> Outcome:
             done.clashing[name] = each.typed
         else:
             try:
-                data = with_typed(data, name, each.typed)
+                data = _as_written(with_typed(data, name, each.typed), data)
                 done.saved.append(name)
             except BadAnswer as error:
                 done.refused[name] = str(error)
     done.opened = _with_data(opened, data)
     return done
+
+
+def _as_written(changed: dict[str, Any], data: dict[str, Any]) -> dict[str, Any]:
+    """Return changed data that a file can hold. Raises ``BadAnswer`` for a number that the file would refuse again."""
+    try:
+        parse_case(json.dumps(changed), "answer")
+    except PlacedError as error:
+        problems = error.problems if isinstance(error, ManyProblems) else (error,)
+        try:
+            parse_case(json.dumps(data), "answer")
+        except PlacedError:
+            # Something else in the file is refused, whatever is typed here.
+            return changed
+        raise BadAnswer(problems[0].found) from error
+    return changed
 
 
 def _with_data(opened: Opened, data: dict[str, Any]) -> Opened:

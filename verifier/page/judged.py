@@ -67,6 +67,10 @@ class Judge:
                 self._mine.opened = (stamp, opened)
         return opened
 
+    def stamp(self) -> str:
+        """Return what tells an open view that the registry was changed since it was shown."""
+        return "-".join(str(each) for stat in _stamp(self.path) for each in stat or ("none",))
+
     def reading(self, text: str) -> ListingReading:
         """Read a listing, in which the cells of the registry are found wherever it names one; the same text once."""
         cells = self._cells_or_none()

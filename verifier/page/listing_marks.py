@@ -11,7 +11,8 @@ from verifier.listing.reading import ClaimKind
 from verifier.listing.shown import value_with_unit
 from verifier.page.forms import field_words
 from verifier.page.texts import Texts
-from verifier.page.translated import translated
+from verifier.words import language_of
+from verifier.words.translated import translated
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,5 +97,5 @@ def _places(reading: ListingReading, words: Texts) -> list[Place]:
 
 
 def _kind(kind: ClaimKind, words: Texts) -> str:
-    found = translated(IN_WORDS[kind], words)
+    found = translated(IN_WORDS[kind], language_of(words.language))
     return IN_WORDS[kind] if found is None else found

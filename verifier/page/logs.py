@@ -156,7 +156,13 @@ def _read(case_file: CaseFile, kept: KeptLog) -> LogOfCase:
     case = case_file.case
     limits = Limits(case.limits)
     reading = reading_of_log(kept.file, kept.shown, case, kept.channel)
-    refuse_other_pack(reading, case)
+    try:
+        refuse_other_pack(reading, case)
+    except UnreadableInput as error:
+        # It is advised by an option's name, which nobody has typed here.
+        raise UnreadableInput(
+            error.place, error.found, "give this pack's own log, or mend the count in the case"
+        ) from error
     observed: dict[str, Any] = {}
     why_none = None
     try:

@@ -19,16 +19,19 @@ from registry.errors import PlacedError
 from verifier import case_fields
 from verifier.page.safety import PICTURE_POLICY, REPORT_POLICY, token_of
 from verifier.page.texts import ENGLISH, LANGUAGES, Texts, preferred, texts
-from verifier.page.translated import translated, translated_error
 from verifier.report.html import markup as report_markup
 from verifier.report.html.shapes import sprites
 from verifier.words import Lacking, Language, language_of
+from verifier.words.translated import in_readers_words, translated, translated_error
 
 LANGUAGE = "language"
 REPORT_STYLE = Path(__file__).parents[1] / "report" / "html" / "style.css"
 _FOLDER = Path(__file__).parent / "templates"
-# A dotted name of a field, or the last part of one that only a program writes so.
-_A_FIELD = re.compile(r"\b(?:(?:case|claim|observed|use)(?:\.[a-z0-9_]+)+|[a-z]+(?:_[a-z0-9]+)+)\b")
+# A dotted name of a field, or the last part of one that only a program writes so. What is quoted stands in a file so,
+# and what stands in braces is a slot.
+_A_FIELD = re.compile(
+    r"'[^']*'|(?<!\{)\b(?:(?:case|claim|observed|use)(?:\.[a-z0-9_]+)+|[a-z]+(?:_[a-z0-9]+)+)\b"
+)
 _NAMESPACE = 'xmlns="http://www.w3.org/2000/svg"'
 
 
@@ -41,6 +44,7 @@ def _environment() -> Environment:
     made.filters["marked"] = _of_renderer
     made.filters["in_words"] = in_words
     made.filters["said"] = said
+    made.filters["shown"] = lambda text, words: in_readers_words(text, language_of(words.language))
     made.globals["drawing"] = _drawing
     made.globals["sprites"] = sprites()
     return made
@@ -53,7 +57,7 @@ def _of_renderer(content: str) -> Markup:
 
 def in_words(text: object) -> str:
     """Return what the program says of a case with its fields called as a person calls them."""
-    return _A_FIELD.sub(lambda found: _field_words(found[0]), str(text))
+    return _A_FIELD.sub(lambda found: found[0] if found[0][0] == "'" else _field_words(found[0]), str(text))
 
 
 def _field_words(name: str) -> str:
@@ -69,8 +73,11 @@ def said(told: object, words: Texts) -> Markup:
     """Return what the program says in the reader's language, else in English and marked so."""
     found = None
     if words.language != ENGLISH:
+        language = language_of(words.language)
         found = (
-            translated_error(told, words) if isinstance(told, PlacedError) else translated(str(told), words)
+            translated_error(told, language)
+            if isinstance(told, PlacedError)
+            else translated(str(told), language)
         )
     if found is None and words.language != ENGLISH:
         return Markup('<span lang="en">{}</span>').format(in_words(told))
@@ -109,7 +116,13 @@ class OnThePage(Language):
         if self._others.english and code not in english:
             # Whoever asks so has a text that no language has a pattern for; it is said in English as it stands.
             raise Lacking(f"{self.code}: {group}.{code}")
-        return self._others.text(group, code, english)
+        text = self._others.text(group, code, english)
+        # English names some fields as a file has them.
+        return in_words(text) if self._others.english else text
+
+    def group(self, name: str) -> Mapping[str, str]:
+        """Return all texts of a group, which name no command."""
+        return self._others.group(name)
 
     def name(self, group: str, code: str, english: str) -> str:
         """Return a name, as the page says it."""

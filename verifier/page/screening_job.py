@@ -17,6 +17,7 @@ from registry.errors import PlacedError
 from registry.files import write_file
 from verifier.errors import fault_of_the_program
 from verifier.page.screening_progress import Told
+from verifier.words import ENGLISH, language_of
 
 ABOUT, FAULT = "about.json", "fault.txt"
 RESULTS, SUMMARY = "results.csv", "summary.html"
@@ -25,15 +26,19 @@ PARTS = f"{RESULTS}.parts"
 
 @dataclass(frozen=True, slots=True)
 class About:
-    """What a run was asked to do: the file as it came, what it is called, and which column gives which field."""
+    """What a run was asked to do.
+
+    The file as it came, what it is called, which column gives which field, and the language in which it is told.
+    """
 
     table: str
     shown: str
     columns: dict[str, str]
+    language: str = ENGLISH.code
 
     def write(self, folder: Path) -> None:
         """Keep it in the folder of its run."""
-        data = {"table": self.table, "shown": self.shown, "columns": self.columns}
+        data = {"table": self.table, "shown": self.shown, "columns": self.columns, "language": self.language}
         write_file(folder / ABOUT, json.dumps(data, ensure_ascii=False).encode())
 
     @classmethod
@@ -60,13 +65,16 @@ def judge_table(folder: Path, registry: Path) -> None:
             cells = InMemory.copy_of(opened)
     run = ScreeningRun(
         str(folder / about.table), str(folder / RESULTS), None, resume=(folder / PARTS).exists(),
-        columns=ColumnMap(about.columns), worst=True,
+        columns=ColumnMap(about.columns), worst=True, language=about.language,
     )  # fmt: skip
     read: dict[str, str] = {}
     tally = screen_table(
         run, cells, Limits(), Told(folder), tell=lambda listings: read.update(listings.how_read)
     )
-    found = summary_of(tally, about.shown, cells, Limits(), how_read=read | {"table": about.shown})
+    found = summary_of(
+        tally, about.shown, cells, Limits(), how_read=read | {"table": about.shown},
+        language=language_of(about.language),
+    )  # fmt: skip
     write_file(folder / SUMMARY, render(found, ".html"))
 
 

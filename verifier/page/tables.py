@@ -23,6 +23,10 @@ from verifier.answer import Conclusion
 from verifier.errors import UnreadableInput, VerifierError
 from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, SUMMARY, About
 from verifier.page.screening_progress import PROGRESS
+from verifier.screening.results import CONCLUSIONS
+from verifier.screening.words import heads
+from verifier.screening.words import name as named
+from verifier.words import ENGLISH, language_of
 
 FOLDER = "tables"
 ENDINGS = (".csv", ".tsv", ".tab", ".jsonl", ".ndjson", ".parquet", ".xlsx")
@@ -114,8 +118,8 @@ class Tables:
         About(path.name, shown, {}).write(folder)
         return folder.name
 
-    def start(self, name: str, columns: dict[str, str] | None = None) -> None:
-        """Judge a table from the beginning, or go on with it where no columns are given."""
+    def start(self, name: str, columns: dict[str, str] | None = None, language: str = ENGLISH.code) -> None:
+        """Judge a table from the beginning, told in a language, or go on with it where no columns are given."""
         table = self.get(name)
         with self._lock:
             if table.state == "running":
@@ -125,7 +129,7 @@ class Tables:
                 for left in (SUMMARY, RESULTS):
                     (table.folder / left).unlink(missing_ok=True)
                 _remove(table.folder / PARTS)
-                About(table.about.table, table.about.shown, columns).write(table.folder)
+                About(table.about.table, table.about.shown, columns, language).write(table.folder)
             command = [
                 sys.executable,
                 "-m",
@@ -162,9 +166,14 @@ def _progress(folder: Path) -> dict[str, Any] | None:
 
 
 def rows_of(table: Table) -> Iterator[dict[str, str]]:
-    """Yield the rows of a table's results, in the order of the table."""
+    """Yield the rows of a table's results, in the order of the table, by the names that every language has."""
+    language = language_of(table.about.language)
+    names = {shown: name for name, shown in heads(language).items()}
+    conclusions = {named("conclusions", each, language): each for each in CONCLUSIONS}
     with (table.folder / RESULTS).open(encoding="utf-8", newline="") as stream:
-        yield from csv.DictReader(stream)
+        for row in csv.DictReader(stream):
+            found = {names.get(name, name): value for name, value in row.items()}
+            yield found | {"conclusion": conclusions.get(found["conclusion"], found["conclusion"])}
 
 
 def chosen_rows(

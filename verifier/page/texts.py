@@ -1,4 +1,4 @@
-"""The texts of the page, one catalogue a language; what cases and reports say comes from elsewhere."""
+"""The texts of the page, one catalogue a language; what cases and reports say comes from `verifier.words`."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
+
+from verifier.words import language_of
 
 ENGLISH = "en"
 LANGUAGES = ("en", "de", "zh")
@@ -28,13 +30,13 @@ class Texts:
 
     def word(self, group: str, name: str) -> str | None:
         """Return a word of a group, None where the catalogue leaves it to the one of the fields."""
-        found = self._words.get(group, {}).get(name)
+        found = self.group(group).get(name)
         return None if found is None else str(found)
 
     def group(self, name: str) -> Mapping[str, str]:
-        """Return all words of a group by their names; none where the catalogue has no such group."""
+        """Return all words of a group by their names: the page's own, else those of the reports; none of no group."""
         found: Mapping[str, str] = self._words.get(name, {})
-        return found
+        return found if found else language_of(self.language).group(name)
 
 
 @cache

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import reduce
 from typing import NamedTuple
 
 from registry.cell import (
@@ -17,13 +18,40 @@ from registry.cell import (
 from registry.designation import cell_designation
 from registry.sheet_figures import FIELD_WORDS, FIGURES, SHEET_FIGURES, expected_of, figure_of
 from verifier.report.layout import WIDTH, paragraph, printable
-from verifier.words import evidence_name
+from verifier.words import ENGLISH, Language, evidence_name
+from verifier.words.translated import in_readers_words
 
 DECIDES = (
     "A check takes each figure from the sheets of the best evidence grade that state it, and of those the "
     "most cautious one."
 )
 LABEL_WIDTH = 24
+CELL_LINES = {
+    "in_band": "{value} at {band}",
+    "and": "{first} and {then}",
+    "of_sheet": "{values} (sheet {at})",
+    "differs": "{label}: {said}",
+    "against": "{first}, against {then}",
+    "new": "{label}: {now} (new)",
+    "taken_out": "{label}: {was} (taken out)",
+    "changed": "{label}: {was} -> {now}",
+    "on_sheet": "sheet {at}, {label}",
+    "maker": "maker",
+    "model": "model",
+    "form": "form",
+    "chemistry": "chemistry",
+    "size": "size",
+    "markings": "markings",
+    "date codes": "date codes",
+    "retired": "retired",
+    "evidence": "evidence",
+    "title": "title",
+    "revision": "revision",
+    "date": "date",
+    "SHA-256 of the file": "SHA-256 of the file",
+    "not stated": "not stated",
+}
+"""What is said of the sheets of a cell beside their figures, by code."""
 
 
 class Line(NamedTuple):
@@ -285,62 +313,84 @@ def cell_text(cell: Cell) -> str:
     return "\n\n".join(blocks)
 
 
-def disagreements(cell: Cell) -> list[str]:
+def disagreements(cell: Cell, language: Language = ENGLISH) -> list[str]:
     """Return the figures of which the sheets of a cell say different things, one line each."""
+    say = _Say(language)
     by_label: dict[str, dict[int, list[str]]] = {}
     for at, sheet in enumerate(cell.sheets, start=1):
         for line in figure_lines(sheet):
-            value = f"{line.value} at {line.band}" if line.band else line.value
+            value = say.told(line.value)
+            value = say("in_band", value=value, band=line.band) if line.band else value
             by_label.setdefault(line.label, {}).setdefault(at, []).append(value)
     return [
-        f"{label}: "
-        + ", against ".join(f"{' and '.join(values)} (sheet {at})" for at, values in said.items())
+        say("differs", label=say.told(label), said=say.joined("against", [
+            say("of_sheet", values=say.joined("and", values), at=at) for at, values in said.items()
+        ]))
         for label, said in by_label.items()
         if len({tuple(sorted(values)) for values in said.values()}) > 1
-    ]
+    ]  # fmt: skip
 
 
-def change_lines(before: Cell | None, after: Cell | None) -> list[str]:
+def change_lines(before: Cell | None, after: Cell | None, language: Language = ENGLISH) -> list[str]:
     """Return what differs between two records of a cell, one line a figure, each from what to what."""
-    old, new = _flat(before), _flat(after)
+    say = _Say(language)
+    old, new = _flat(before, say), _flat(after, say)
     lines = []
     for label in [*old, *(label for label in new if label not in old)]:
         was, now = old.get(label), new.get(label)
         if was == now:
             continue
-        if was is None:
-            lines.append(f"{label}: {now} (new)")
-        elif now is None:
-            lines.append(f"{label}: {was} (taken out)")
-        else:
-            lines.append(f"{label}: {was} -> {now}")
+        code = "new" if was is None else "taken_out" if now is None else "changed"
+        lines.append(say(code, label=label, was=was, now=now))
     return lines
 
 
-def _flat(cell: Cell | None) -> dict[str, str]:
+class _Say:
+    """The words of one language."""
+
+    def __init__(self, language: Language) -> None:
+        self.language = language
+
+    def __call__(self, code: str, **slots: object) -> str:
+        return self.language.text("cell_lines", code, CELL_LINES).format_map(slots)
+
+    def told(self, text: str) -> str:
+        """Return a part that is found in English."""
+        return in_readers_words(text, self.language)
+
+    def joined(self, code: str, texts: list[str]) -> str:
+        """Return several texts one after another."""
+        return reduce(lambda first, then: self(code, first=first, then=then), texts)
+
+
+def _flat(cell: Cell | None, say: _Say) -> dict[str, str]:
     if cell is None:
         return {}
     flat = {
-        "maker": cell.maker,
-        "model": cell.model,
-        "form": cell.form,
-        "chemistry": cell.chemistry,
-        "size": cell.size or "",
-        "markings": "; ".join(cell.markings),
-        "date codes": cell.date_code or "",
-        "retired": cell.retired or "",
+        say("maker"): cell.maker,
+        say("model"): cell.model,
+        say("form"): say.told(cell.form),
+        say("chemistry"): cell.chemistry,
+        say("size"): cell.size or "",
+        say("markings"): "; ".join(cell.markings),
+        say("date codes"): cell.date_code or "",
+        say("retired"): cell.retired or "",
     }
     for at, sheet in enumerate(cell.sheets, start=1):
-        place = f"sheet {at}"
-        flat |= {
-            f"{place}, evidence": evidence_name(sheet.evidence),
-            f"{place}, title": sheet.title,
-            f"{place}, revision": sheet.revision,
-            f"{place}, date": sheet.date or "",
-            f"{place}, SHA-256 of the file": sheet.file_sha256 or "",
-            f"{place}, not stated": ", ".join(FIELD_WORDS[name] for name in sheet.not_stated),
+        of_sheet = {
+            "evidence": evidence_name(sheet.evidence, say.language),
+            "title": sheet.title,
+            "revision": sheet.revision,
+            "date": sheet.date or "",
+            "SHA-256 of the file": sheet.file_sha256 or "",
+            "not stated": ", ".join(say.told(FIELD_WORDS[name]) for name in sheet.not_stated),
         }
+        flat |= {say("on_sheet", at=at, label=say(name)): text for name, text in of_sheet.items()}
         for line in figure_lines(sheet):
-            label = f"{place}, {line.name}"
-            flat[label] = f"{flat[label]} | {line.whole}" if label in flat else line.whole
+            told = line._replace(
+                label=say.told(line.label), value=say.told(line.value), conditions=say.told(line.conditions),
+                cited=say.told(line.cited),
+            )  # fmt: skip
+            label = say("on_sheet", at=at, label=told.name)
+            flat[label] = f"{flat[label]} | {told.whole}" if label in flat else told.whole
     return {label: text for label, text in flat.items() if text}

@@ -87,6 +87,10 @@ PICTURES = {
     "said_path": "The current's path from cells to connector, continuous: {said}.",
     "said_limit": " The {limit} limits.",
     "said_claimed": " Claimed: {amps} A.",
+    "air": "air, C",
+    "margin": "margin, %",
+    "nothing_granted": "nothing granted",
+    "said_margins": "Margin over the current asked for, by air temperature: {said}.",
 }
 
 
@@ -445,6 +449,7 @@ def margins(
     temperatures_c: Sequence[float],
     lows_percent: Sequence[Sequence[float | None]],
     name: str,
+    language: Language = ENGLISH,
 ) -> Picture:
     """Draw what cells could supply beyond a current, by the temperature of the air.
 
@@ -456,6 +461,8 @@ def margins(
         The sure end of each margin; None where nothing is granted. [percent]
     name : str
         Keeps the picture's ids apart.
+    language : Language
+        In which its axes and its words are.
     """
     dashes = ("-", "--", "-.", ":")
     with style():
@@ -468,15 +475,17 @@ def margins(
                 label=f"{number + 1} {cell}",
             )  # fmt: skip
         axes.axhline(0, color=BAD, linewidth=2)
-        axes.set(xlabel="air, C", ylabel="margin, %", ylim=(-105, _MOST_MARGIN + 10))
+        axes.set(
+            xlabel=_say("air", language), ylabel=_say("margin", language), ylim=(-105, _MOST_MARGIN + 10)
+        )
         if names:
             figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=9)
         said = "; ".join(
             f"{cell} "
             + ", ".join(
-                f"{digits(at)} C {'nothing granted' if low is None else f'{low:+.0f} %'}"
+                f"{digits(at)} C {_say('nothing_granted', language) if low is None else f'{low:+.0f} %'}"
                 for at, low in zip(temperatures_c, lows, strict=True)
             )
             for cell, lows in zip(names, lows_percent, strict=True)
         )
-        return picture(figure, name, f"Margin over the current asked for, by air temperature: {said}.")
+        return picture(figure, name, _say("said_margins", language, said=said))

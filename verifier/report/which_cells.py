@@ -7,6 +7,7 @@ import io
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from registry.cell import Cell
@@ -16,7 +17,17 @@ from verifier.report.as_json import number
 from verifier.report.layout import counted, paragraph, table
 from verifier.verdict import MEANINGS, VERDICTS, Verdict
 from verifier.which_cells import Asked, Choice, Chosen
-from verifier.words import digits, evidence_name, percent, remark_text, source_text, span, verdict_name
+from verifier.words import (
+    ENGLISH,
+    Language,
+    digits,
+    evidence_name,
+    percent,
+    remark_text,
+    source_text,
+    span,
+    verdict_name,
+)
 
 CAUTION = (
     "Counted as sharing evenly, from what the datasheets say of single cells. A pack is also limited by its "
@@ -59,52 +70,91 @@ def name_of(cell: Cell) -> str:
     return cell.markings[0] if cell.markings else f"{cell.maker} {cell.model}"
 
 
-def answer(found: Found, default: str = "our default; set yours with --temperature") -> str:
+WHICH_CELLS = {
+    "one": "1 registered{kind} cell",
+    "several": "{count} registered{kind} cells",
+    "kind": " {kind}",
+    "none_of_kind": "None of {cells} is {kind}, so nothing can be said.",
+    "none_in_use": "The registry {place} holds no cells in use, so nothing can be said.",
+    "could": "{able} of {cells} could supply {amps} A{build}{sold} at {air}{default}{split}. {rest}.",
+    "none": "None",
+    "build": " from {parallel} in parallel",
+    "sold": " in a pack sold as {volts} V",
+    "default": " ({default})",
+    "split": ": {kept} with reserve, {used_up} without",
+    "open": "{count} cannot tell yet",
+    "cannot": "{count} cannot",
+    "other_voltage": "{count} left out: no count of them is sold as {volts} V",
+    "not_judged": "{count} rank behind these and were not judged one by one",
+    "cell": "cell",
+    "verdict": "verdict",
+    "parallel": "parallel",
+    "pack": "pack",
+    "margin": "margin",
+    "evidence": "evidence",
+    "one_cell": "one cell",
+    "any": "any",
+}
+"""The answer and the heads of its table, by code."""
+
+
+def answer(
+    found: Found, default: str = "our default; set yours with --temperature", language: Language = ENGLISH
+) -> str:
     """Return the answer in a sentence or two; ``default`` says what air is meant where none was named."""
     asked, chosen, counts = found.asked, found.chosen, found.chosen.counts
+    say = partial(_say, language)
     kind = " ".join(filter(None, (asked.chemistry, asked.size)))
+
+    def cells(count: int, kind: str = "") -> str:
+        told = say("kind", kind=kind) if kind else ""
+        return say("one" if count == 1 else "several", count=count, kind=told)
+
     if not chosen.asked_about:
         if found.registered:
-            return (
-                f"None of {counted(found.registered, 'registered cell')} is {kind}, so nothing can be said."
-            )
-        return f"The registry {found.place} holds no cells in use, so nothing can be said."
+            return say("none_of_kind", cells=cells(found.registered), kind=kind)
+        return say("none_in_use", place=found.place)
     kept, used_up = counts[Verdict.HOLDS_WITH_RESERVE], counts[Verdict.HOLDS_WITHOUT_RESERVE]
-    of = counted(chosen.asked_about, f"registered {kind} cell" if kind else "registered cell")
-    text = f"{kept + used_up or 'None'} of {of} could supply {digits(asked.current_a)} A"
-    if asked.parallel is not None:
-        text += f" from {asked.parallel} in parallel"
-    if asked.voltage_v is not None:
-        text += f" in a pack sold as {digits(asked.voltage_v)} V"
-    low, high, assumed = asked.air
-    text += f" at {low:g}..{high:g} C" + (f" ({default})" if assumed else "")
-    if kept + used_up:
-        text += f": {kept} with reserve, {used_up} without"
     failing = counts[Verdict.DOES_NOT_HOLD] + chosen.too_weak
-    parts = [f"{counts[Verdict.NOT_SETTLED]} cannot tell yet", f"{failing} cannot"]
+    volts = None if asked.voltage_v is None else digits(asked.voltage_v, language=language)
+    low, high, assumed = asked.air
+    rest = [say("open", count=counts[Verdict.NOT_SETTLED]), say("cannot", count=failing)]
     if chosen.other_voltage:
-        parts.append(
-            f"{chosen.other_voltage} left out: no count of them is sold as {digits(asked.voltage_v or 0)} V"
-        )
+        rest.append(say("other_voltage", count=chosen.other_voltage, volts=volts))
     if chosen.not_judged:
-        parts.append(f"{chosen.not_judged} rank behind these and were not judged one by one")
-    return f"{text}. {', '.join(parts)}."
+        rest.append(say("not_judged", count=chosen.not_judged))
+    return say(
+        "could",
+        able=kept + used_up or say("none"), cells=cells(chosen.asked_about, kind),
+        amps=digits(asked.current_a, language=language),
+        build="" if asked.parallel is None else say("build", parallel=asked.parallel),
+        sold="" if volts is None else say("sold", volts=volts),
+        air=f"{low:g}..{high:g} C",
+        default=say("default", default=default) if assumed else "",
+        split=say("split", kept=kept, used_up=used_up) if kept + used_up else "",
+        rest=", ".join(rest),
+    )  # fmt: skip
 
 
-def table_of(found: Found) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+def _say(language: Language, code: str, **slots: object) -> str:
+    return language.text("which_cells", code, WHICH_CELLS).format_map(slots)
+
+
+def table_of(found: Found, language: Language = ENGLISH) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     """Return the header and the rows; the parallel count has a column where it is open."""
+    say = partial(_say, language)
     open_ = found.asked.parallel is None
-    header = ("cell", "verdict", *(("parallel",) if open_ else ()), "pack", "margin", "evidence", "one cell")
+    heads = ("cell", "verdict", *(("parallel",) if open_ else ()), "pack", "margin", "evidence", "one_cell")
     rows = [
         (
-            name_of(each.cell), verdict_name(each.verdict),
-            *(("any" if each.parallel is None else str(each.parallel),) if open_ else ()),
-            span(each.pack_a, "A"), percent(each.margin_percent), evidence_name(each.evidence),
-            span(each.one_cell_a, "A"),
+            name_of(each.cell), verdict_name(each.verdict, language),
+            *((say("any") if each.parallel is None else str(each.parallel),) if open_ else ()),
+            span(each.pack_a, "A", language), percent(each.margin_percent, language),
+            evidence_name(each.evidence, language), span(each.one_cell_a, "A", language),
         )
         for each in found.choices
     ]  # fmt: skip
-    return header, rows
+    return tuple(map(say, heads)), rows
 
 
 _PACKS = ("cell", "build", "voltage", "energy", "cells' mass")

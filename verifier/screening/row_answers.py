@@ -69,6 +69,7 @@ from verifier.words import (
     span,
     unlike_sentence,
 )
+from verifier.words.translated import in_readers_words
 
 _PASSES = frozenset(
     {
@@ -426,7 +427,10 @@ class RowAnswers:
 
     def spoilt(self, notes: Sequence[str | None]) -> None:
         """Note what could not be read of rows: what was not read is no pass."""
-        for row, note in enumerate(notes):
+        for row, english in enumerate(notes):
+            note = english and BESIDE.join(
+                in_readers_words(each, self._answers.language) for each in english.split(BESIDE)
+            )
             self._texts["not_read"][row] = note
             if note and self._texts["conclusion"][row] in _PASSES:
                 self._texts["conclusion"][row] = str(Conclusion.NOT_SETTLED)
@@ -441,7 +445,8 @@ class RowAnswers:
             if thing is not None and self._texts["conclusion"][row] in nothing:
                 self._texts["conclusion"][row] = NO_BATTERY
                 self._severity[row] = CONCLUSIONS.index(NO_BATTERY) + 1
-                self._texts["sentence"][row] = row_text("no_pack", self._answers.language, thing=thing)
+                offers = in_readers_words(thing, self._answers.language)
+                self._texts["sentence"][row] = row_text("no_pack", self._answers.language, thing=offers)
                 self._texts["not_read"][row] = None
 
     def placed(self, places: Sequence[Mapping[str, tuple[str, str]] | None]) -> None:
@@ -458,7 +463,11 @@ class RowAnswers:
         for row, fault in enumerate(faults):
             if fault is not None:
                 self._texts["conclusion"][row] = UNREADABLE
-                self._texts["sentence"][row] = row_text("not_judged", self._answers.language, fault=fault)
+                self._texts["sentence"][row] = row_text(
+                    "not_judged",
+                    self._answers.language,
+                    fault=in_readers_words(fault, self._answers.language),
+                )
 
     def table(self, packs: NDArray[np.int64], of: NDArray[np.int64]) -> ResultTable:
         """Return the answers as columns; ``packs`` is which of its listing's packs each row is, from 1."""

@@ -48,6 +48,10 @@ class Language:
             raise Lacking(f"{self.code}: {group}.{code}")
         return found
 
+    def group(self, name: str) -> Mapping[str, str]:
+        """Return all texts of a group by their codes; none in English, where they stand with what says them."""
+        return {} if self._catalogue is None else self._catalogue.get(name, {})
+
     def name(self, group: str, code: str, english: str) -> str:
         """Return a name, whose English is made of its code where no other is given. Raises `Lacking` as `text`."""
         return english if self._catalogue is None else self.text(group, code, {})

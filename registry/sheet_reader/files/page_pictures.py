@@ -1,4 +1,4 @@
-"""Pictures of the lines of a PDF that figures were read from, drawn in a child process with limits.
+"""Pictures of the lines of a PDF that figures were read from, and of their pages, drawn in a child process with limits.
 
 A picture helps a person to compare; nothing is ever read from one.
 """
@@ -10,10 +10,10 @@ import io
 import json
 import subprocess
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from registry.sheet_reader.files.sandbox import output_of, set_limits
 
@@ -22,16 +22,27 @@ _RESOLUTION = 130
 _AROUND = 26.0
 _TALLEST_ROW = 60.0
 _MOST_PLACES = 200
+# Of a page the longer side is drawn with so many dots: its smallest print can be read, and it is some 100 kB.
+_LONGEST_SIDE = 1600
+_MOST_PAGES = 12
 Place = tuple[int, str]
 """A page, counted from 1, and a line quoted from it."""
 Span = tuple[float, float]
 """Top and bottom of a line, in parts of its page's height."""
 
 
-def line_pictures(
+class SheetPictures(NamedTuple):
+    """PNGs of lines by where they stand, PNGs of their pages by number, and where on its page each line stands."""
+
+    lines: dict[Place, bytes]
+    pages: dict[int, bytes]
+    spans: dict[Place, Span]
+
+
+def sheet_pictures(
     path: Path, places: Sequence[Place], spans: Mapping[Place, Span] | None = None
-) -> dict[Place, bytes]:
-    """Return a PNG of the part of its page where each line stands; a line that is not found has none.
+) -> SheetPictures:
+    """Return the part of its page where each line stands, and those pages; a line that is not found has none.
 
     Parameters
     ----------
@@ -49,17 +60,27 @@ def line_pictures(
         json.dumps(wanted),
     ]  # fmt: skip
     try:
-        drawn = json.loads(output_of(command, None))
+        lines, pages = json.loads(output_of(command, None))
     except (ValueError, subprocess.TimeoutExpired):
         # A picture is a help; without it the quoted line stands alone.
-        return {}
-    return {(page, quote): base64.b64decode(data) for page, quote, data in drawn}
+        return SheetPictures({}, {}, {})
+    return SheetPictures(
+        {(page, quote): base64.b64decode(data) for page, quote, data, *_ in lines},
+        {page: base64.b64decode(data) for page, data in pages},
+        {(page, quote): (top, bottom) for page, quote, _, top, bottom in lines},
+    )
 
 
-def _drawn(path: Path, places: Sequence[tuple[int, str, Span | None]]) -> list[tuple[int, str, str]]:
+class _Drawn(NamedTuple):
+    """What the child process draws: lines with their pages, quotes, PNGs and spans; pages with their PNGs."""
+
+    lines: list[tuple[int, str, str, float, float]]
+    pages: list[tuple[int, str]]
+
+
+def _draw(path: Path, places: Sequence[tuple[int, str, Span | None]], drawn: _Drawn) -> None:
     import pdfplumber
 
-    found = []
     with pdfplumber.open(path) as document:
         for number in sorted({page for page, *_ in places}):
             if not 1 <= number <= len(document.pages):
@@ -70,8 +91,11 @@ def _drawn(path: Path, places: Sequence[tuple[int, str, Span | None]]) -> list[t
             for quote, known in ((quote, span) for each, quote, span in places if each == number):
                 span = span_of(words, quote) if known is None else (known[0] * height, known[1] * height)
                 if span is not None:
-                    found.append((number, quote, _cut(page, *span)))
-    return found
+                    drawn.lines.append(
+                        (number, quote, _cut(page, words, *span), span[0] / height, span[1] / height)
+                    )
+            if len(drawn.pages) < _MOST_PAGES:
+                drawn.pages.append((number, _whole(page)))
 
 
 def span_of(words: Sequence[dict[str, Any]], quote: str) -> tuple[float, float] | None:
@@ -104,19 +128,49 @@ def _row_of_most(words: Sequence[dict[str, Any]], quote: str) -> tuple[float, fl
             best = row
     if 2 * _kinds(best) <= len(wanted):
         return None
+    # A word of a neighbouring line that the row has itself makes it no taller.
+    best = _without_repeats(best, lambda each: float(each["top"]))
+    best = _without_repeats(best, lambda each: -float(each["bottom"]))
     return min(each["top"] for each in best), max(each["bottom"] for each in best)
+
+
+def _without_repeats(
+    row: list[dict[str, Any]], place: Callable[[dict[str, Any]], float]
+) -> list[dict[str, Any]]:
+    """Return a row without its outermost lines, as far as the others hold all of its words."""
+    while row:
+        edge = min(map(place, row))
+        inner = [each for each in row if place(each) > edge]
+        if _kinds(inner) < _kinds(row):
+            break
+        row = inner
+    return row
 
 
 def _kinds(words: Sequence[dict[str, Any]]) -> int:
     return len({str(each["text"]) for each in words})
 
 
-def _cut(page: Any, top: float, bottom: float) -> str:
-    box = (page.bbox[0], max(page.bbox[1], top - _AROUND), page.bbox[2], min(page.bbox[3], bottom + _AROUND))
+def _cut(page: Any, words: Sequence[dict[str, Any]], top: float, bottom: float) -> str:
+    """Return a line with what stands around it; empty margins are left away, so that a phone shows it large."""
+    left, right = page.bbox[0], page.bbox[2]
+    if words:
+        left = max(left, min(float(each["x0"]) for each in words) - _AROUND / 2)
+        right = min(right, max(float(each["x1"]) for each in words) + _AROUND / 2)
+    box = (left, max(page.bbox[1], top - _AROUND), right, min(page.bbox[3], bottom + _AROUND))
     image = page.crop(box).to_image(resolution=_RESOLUTION)
     image.draw_rect((page.bbox[0], top - 2, page.bbox[2], bottom + 2), fill=(255, 220, 0, 60), stroke=None)
+    return _png(image.annotated)
+
+
+def _whole(page: Any) -> str:
+    resolution = min(_RESOLUTION, 72 * _LONGEST_SIDE / max(float(page.width), float(page.height)))
+    return _png(page.to_image(resolution=resolution).annotated)
+
+
+def _png(image: Any) -> str:
     stream = io.BytesIO()
-    image.annotated.convert("RGB").quantize(32).save(stream, "PNG")
+    image.convert("RGB").quantize(32).save(stream, "PNG")
     return base64.b64encode(stream.getvalue()).decode()
 
 
@@ -124,10 +178,10 @@ def main() -> None:
     """Draw what the arguments name and write it as JSON: what the child process does."""
     set_limits()
     places = [(int(page), str(quote), span) for page, quote, span in json.loads(sys.argv[2])]
-    drawn: list[tuple[int, str, str]] = []
-    # Damaged files make the libraries raise anything; then there is no picture.
+    drawn = _Drawn([], [])
+    # Damaged files make the libraries raise anything; then there is no further picture.
     with suppress(Exception):
-        drawn = _drawn(Path(sys.argv[1]), places)
+        _draw(Path(sys.argv[1]), places, drawn)
     json.dump(drawn, sys.stdout)
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from registry.sheet_reader.draft import SheetDraft, SheetReading
 from registry.sheet_reader.files import recognition
-from registry.sheet_reader.files.page_pictures import line_pictures
+from registry.sheet_reader.files.page_pictures import sheet_pictures
 from registry.sheet_reader.files.sandbox import LONGEST_CPU_S, result_of
 from registry.sheet_reader.reader import read_sheet
 
@@ -144,10 +144,10 @@ def test_the_place_of_each_figure_is_cut_out_of_its_page(tmp_path: Path, stand_i
         assert each.place[0] == pytest.approx(tops[label], abs=0.004)
         assert each.place[1] == pytest.approx(tops[label] + 0.014, abs=0.004)
     spans = {(e.page or 0, e.quote or ""): e.place for e in figures if e.place is not None}
-    drawn = line_pictures(path, list(spans), spans)
+    drawn = sheet_pictures(path, list(spans), spans).lines
     assert set(drawn) == set(spans)
     assert all(data.startswith(b"\x89PNG") for data in drawn.values())
-    assert line_pictures(path, list(spans)) == {}, "no letter of the page can be found by itself"
+    assert sheet_pictures(path, list(spans)).lines == {}, "no letter of the page can be found by itself"
 
 
 TEXT = (

@@ -96,3 +96,12 @@ def test_the_limits_is_printed_whole() -> None:
         assert (value if isinstance(value, list) else [value, value]) == [limit.value.low, limit.value.high]
         assert data[name]["source"] == limit.source
     assert all(len(line) <= 80 for line in text.output.splitlines())
+
+
+def test_limits_are_the_same_where_they_say_the_same() -> None:
+    """A cell would be read by the limits of another case, or again at every change. Rule: also where they come from."""
+    stated = Limits({"reserve": Bounds(0.5, 0.5)})
+    assert stated == Limits({"reserve": Bounds(0.5, 0.5)})
+    assert hash(stated) == hash(Limits({"reserve": Bounds(0.5, 0.5)}))
+    assert stated not in (Limits(), Limits({"reserve": Bounds(0.6, 0.6)}))
+    assert stated != Limits({"reserve": Bounds(0.5, 0.5)}, {"reserve": "on the command line"})

@@ -228,3 +228,16 @@ def test_two_widths_of_one_strip_are_refused() -> None:
     """Otherwise one of the two is lost in silence. Rule: both written and unlike is a contradiction."""
     with pytest.raises(PlacedError, match="leave one out"):
         parse_case('observed: {strip: {thickness_mm: "0.15 x 8 mm", width_mm: 10}}', "a.yaml")
+
+
+def test_a_text_that_is_read_twice_gives_two_cases() -> None:
+    """A value put into one case would stand in the next that is read from the same text. Rule: each names its place."""
+    text = "claim: {capacity_ah: 14}"
+    first = parse_case(text, "first.yaml")
+    first.data["claim"]["capacity_ah"] = 99
+    second = parse_case(text, "second.yaml")
+    assert second.data == {"claim": {"capacity_ah": 14}}
+    assert (first.place, second.place) == ("first.yaml", "second.yaml")
+    for place in ("first.yaml", "second.yaml"):
+        with pytest.raises(PlacedError, match=place):
+            parse_case("claim: {capacity: 14}", place)

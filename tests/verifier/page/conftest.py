@@ -82,6 +82,16 @@ class Visitor:
         finally:
             connection.close()
 
+    def raw(self, path: str) -> bytes:
+        """Return a picture as it is sent."""
+        connection = http.client.HTTPConnection(LOOPBACK, self.settings.port, timeout=120)
+        try:
+            cookie = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+            connection.request("GET", path, headers={"Host": self.host, "Cookie": cookie})
+            return connection.getresponse().read()
+        finally:
+            connection.close()
+
     def get(self, path: str, **headers: str) -> Answer:
         return self.ask("GET", path, headers=headers)
 

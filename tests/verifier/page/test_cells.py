@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import io
 import re
 import runpy
 import shutil
@@ -16,7 +17,7 @@ from registry.opening import open_registry
 from registry.sqlite.catalogue import history
 from registry.sqlite.store import Store
 from tests.verifier.page.conftest import REGISTRY, SAMPLES, Answer, Served, Visitor, serve
-from verifier import is_column_of_cell, rows_of_cell
+from verifier import is_column_of_cell, rows_of_cell, sheet_pictures
 from verifier.page.cell_form import LEFT_ALONE
 
 PDF = (SAMPLES / "sheets" / "lyr-18650-30v.pdf").read_bytes()
@@ -127,6 +128,53 @@ def test_a_picture_of_a_scan_is_told_and_not_stored(bench: Served) -> None:
     assert "Not read as a cell" in visitor.get(place).text
 
 
+ROW_OF_THREE = (
+    "8 Max. continuous discharge current -20 ~ 5 °C: 0.5C 5 ~ 45 °C: 4C 45 ~ 60 °C: 1C cell surface"
+)
+
+
+def test_the_whole_page_stands_beside_the_figures_with_each_place_marked(bench: Served) -> None:
+    """A repairer would not see what was read over, nor where on the page a figure stands. Places: by the cuts' words.
+
+    Rule: drawn when it is looked at, and no larger than a phone can show.
+    """
+    import pdfplumber
+    from PIL import Image
+
+    visitor = bench.visitor()
+    place = dropped(visitor)
+    shown = visitor.get(place).text
+    pages = re.findall(r'<img src="(/cells/sheets/[^"]+/page-(\d+)\.png)"[^>]*loading="lazy"', shown)
+    assert pages
+    numbered = dict(re.findall(r'<h3 id="h\d+">(\d+)\. <span>([a-z ]+)', shown))
+    assert numbered["1"].startswith("capacity")
+    for address, number in pages:
+        answer = visitor.raw(address)
+        image = Image.open(io.BytesIO(answer)).convert("RGB")
+        assert max(image.size) <= 1600
+        assert len(answer) < 600_000
+        with pdfplumber.open(SAMPLES / "sheets" / "lyr-18650-30v.pdf") as document:
+            page = document.pages[int(number) - 1]
+            words = page.extract_words()
+        here = re.findall(rf'href="#page-{number}">.*?</a>: <bdi>(.*?)</bdi>', shown)
+        assert here
+        for quote in here:
+            first = html.unescape(quote).split()[0]
+            tops = [(each["top"] + each["bottom"]) / 2 for each in words if each["text"] == first]
+            rows = [int(top / float(page.height) * image.height) for top in tops]
+            # The left edge of the row is white paper where nothing is marked.
+            assert any(image.getpixel((2, row)) != (255, 255, 255) for row in rows), quote
+        assert image.getpixel((2, 2)) == (255, 255, 255)
+    # A row of several lines is marked over these alone, not over the line above that shares a word with it.
+    spans = sheet_pictures(
+        SAMPLES / "sheets" / "lyr-18650-30v.pdf",
+        [(1, "6 Standard charge current 1.475 A (0.5C)"), (1, ROW_OF_THREE)],
+    ).spans
+    above, of_three = spans[1, "6 Standard charge current 1.475 A (0.5C)"], spans[1, ROW_OF_THREE]
+    assert above[1] < of_three[0]
+    assert visitor.get(f"{place}/page-99.png").status == 404
+
+
 def test_a_scan_is_shown_with_the_cut_of_its_page_beside_each_figure(
     bench: Served, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -142,7 +190,7 @@ def test_a_scan_is_shown_with_the_cut_of_its_page_beside_each_figure(
     place = dropped(visitor, "scan.pdf", made["pictured"](tmp_path / "scan.pdf").read_bytes())
     shown = visitor.get(place)
     assert shown.text.count("letters were recognised in a picture") == 5
-    pictures = re.findall(r'src="(/cells/sheets/[^"]+\.png)"', shown.text)
+    pictures = re.findall(r'src="(/cells/sheets/[^"]+/\d+\.png)"', shown.text)
     assert len(pictures) == 5
     assert visitor.get(pictures[0]).headers["content-type"] == "image/png"
     assert visitor.post(place, {**decisions(shown), **IDENTITY}).status == 422, "every one is to be looked at"

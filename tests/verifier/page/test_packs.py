@@ -20,7 +20,7 @@ import pytest
 from registry.input_bounds import READ_WHOLE
 from registry.opening import open_registry
 from registry.sqlite.store import Store
-from tests.verifier.page.conftest import REGISTRY, SAMPLES, Served, Visitor
+from tests.verifier.page.conftest import REGISTRY, SAMPLES, Served, Visitor, serve
 from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.page.cases import Cases
@@ -656,3 +656,57 @@ def test_an_empty_claim_is_one_that_is_not_made(page: Served) -> None:
     text = page.visitor().get("/packs/a.yaml/listing").text
     assert 'placeholder="not claimed (Ah)"' in text
     assert "the seller does not claim" in text
+
+
+def test_an_alarm_names_its_fields_as_the_form_does(page: Served) -> None:
+    """Whoever is told to do something first would look for a word that stands nowhere on the page.
+
+    Rule: on the page a field is called as a person calls it, in an alarm too.
+    """
+    page.write(
+        "wrong.yaml",
+        "case: {title: w, stage: opened}\nclaim: {capacity_ah: 12}\n"
+        "observed: {series: 13, parallel: 4, charger: {voltage_v: 67.2, current_a: 3}}\n",
+    )
+    text = page.visitor().get("/packs/wrong.yaml/pack").text
+    [alarm] = re.findall(r'<[^>]*class="alarm".*?</ul>', text, re.S)
+    assert "WRONG CHARGER: it is marked 67.2 V" in alarm
+    assert not re.findall(r"\b[a-z]+_[a-z_]+\b", re.sub(r"<[^>]*>", " ", alarm))
+
+
+def test_a_pack_is_named_once_and_begun_at_its_stage(page: Served) -> None:
+    """Otherwise a name is asked for three times on one page. Rule: one field, and a button for each stage."""
+    visitor = page.visitor()
+    text = visitor.get("/").text
+    form = re.search(r'<form[^>]*action="/packs/new".*?</form>', text, re.S)
+    assert form is not None
+    assert form[0].count('name="title"') == 1
+    assert re.findall(r'name="stage" value="(\w+)"', form[0]) == ["arrived", "opened", "tested"]
+    answer = visitor.post("/packs/new", {"title": "Quay", "stage": "tested"})
+    assert answer.status == 303
+    assert "stage: tested" in (page.cases / "quay.yaml").read_text(encoding="utf-8")
+
+
+def test_a_cell_that_is_retired_meanwhile_is_told_in_the_open_view(tmp_path: Path) -> None:
+    """Otherwise the page goes on saying that the cell is known while its answer no longer rests on it.
+
+    Rule: what the command line changes is told in a view that is open, and no command is named there.
+    """
+    registry = tmp_path / "cells.sqlite"
+    with Store.open(registry, create=True) as store:
+        store.take(open_registry(REGISTRY).cells(all=True), who="Quay", why="")
+    for page in serve(tmp_path, registry):
+        page.write("a.yaml", "observed: {series: 10, parallel: 4, cell: {marking: LYR 18650-35P}}\n")
+        visitor = page.visitor()
+        form = visitor.form("/packs/a.yaml/pack")
+        live = {"HX-Request": "true"}
+        quiet = visitor.post("/packs/a.yaml/pack", form | {"observed.mass_kg": "3"}, live)
+        assert 'id="cells-near"' not in quiet.text
+        with Store.open(registry, create=False) as store:
+            store.retire("lyr-18650-35p", who="Quay", why="recalled")
+        form = visitor.form("/packs/a.yaml/pack") | {"registry": form["registry"]}
+        told = visitor.post("/packs/a.yaml/pack", form | {"observed.mass_kg": "3.1"}, live)
+        [near] = re.findall(r'<div id="cells-near".*?</div>', told.text, re.S)
+        assert "recalled" in near
+        assert "In your registry" not in near
+        assert "packclaim cells" not in re.sub(r"<[^>]*>", " ", told.text)

@@ -33,7 +33,7 @@ from verifier import (
 from verifier.errors import UnreadableInput
 from verifier.page.cell_form import figure_forms
 from verifier.page.judged import Judge
-from verifier.page.rendering import download, picture, render
+from verifier.page.rendering import download, picture, render, spoken, words_of
 from verifier.page.uploads import ending_of, file_in
 from verifier.report.cells import change_lines, disagreements, figure_lines
 from verifier.report.which_cells import Found, answer, name_of, table_of
@@ -41,7 +41,6 @@ from verifier.report.which_cells import Found, answer, name_of, table_of
 _MOST_LISTED = 300
 _MOST_DRAWN = 8
 _DRAWN_AT = (-20, -10, 0, 10, 20, 30, 40, 50, 60)
-_OUR_AIR = "our default; set yours above"
 _TABLES = (".jsonl", ".ndjson", ".json", ".csv")
 
 
@@ -109,7 +108,12 @@ def one(request: Request) -> Response:
     cell = cell_named(request)
     sheets = [(list(figure_lines(each)), each) for each in cell.sheets]
     return render(
-        request, "cell.html", cell=cell, sheets=sheets, differing=disagreements(cell), who=login_name()
+        request,
+        "cell.html",
+        cell=cell,
+        sheets=sheets,
+        differing=disagreements(cell, spoken(request)),
+        who=login_name(),
     )
 
 
@@ -118,7 +122,7 @@ def history(request: Request) -> Response:
     cell = cell_named(request)
     judge: Judge = request.app.state.judge
     changes = [
-        (each, change_lines(each.before, each.after) if each.before is not None else [])
+        (each, change_lines(each.before, each.after, spoken(request)) if each.before is not None else [])
         for each in reversed(history_of_cell(judge.path, cell.id))
     ]
     return render(request, "cell_history.html", cell=cell, changes=changes)
@@ -160,8 +164,8 @@ def change(request: Request, form: FormData) -> Response:
     try:
         if not why:
             raise UnreadableInput("why", "is empty", "a change is kept with its reason")
-        [seen] = parse_bundle(str(form.get("seen", "")).strip() + "\n", "the form")
-        if seen.id != cell.id:
+        seen = next(iter(parse_bundle(str(form.get("seen", "")).strip() + "\n", "the form")), None)
+        if seen is None or seen.id != cell.id:
             raise UnreadableInput("the form", "is of another cell", "load the page anew")
         with _store(request) as store:
             store.edit(cell_of_rows(columns, typed, cell.id), who=author(form), why=why, seen=seen)
@@ -200,9 +204,10 @@ def which(request: Request) -> Response:
         found = _found(request, typed)
     except PlacedError as error:
         return render(request, "which.html", 422, typed=typed, found=None, problem=error)
-    header, rows = table_of(found)
+    header, rows = table_of(found, spoken(request))
     return render(
-        request, "which.html", typed=typed, found=found, problem=None, answer=answer(found, _OUR_AIR), header=header,
+        request, "which.html", typed=typed, found=found, problem=None,
+        answer=answer(found, words_of(request)("which.our_air"), spoken(request)), header=header,
         rows=rows, ids=[each.cell.id for each in found.choices],
     )  # fmt: skip
 
@@ -244,7 +249,9 @@ def which_picture(request: Request) -> Response:
             low = each.margin_percent.low
             lows[each.cell.id].append(low if low > -100 else None)
     names = [name_of(each.cell) for each in best]
-    return picture(margins(names, _DRAWN_AT, [lows[each.cell.id] for each in best], "margins").svg)
+    return picture(
+        margins(names, _DRAWN_AT, [lows[each.cell.id] for each in best], "margins", spoken(request)).svg
+    )
 
 
 # -- in and out --------------------------------------------------------------------------------------------------

@@ -195,7 +195,8 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
         groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
         listing=None if text is None
         else marked(judge.reading(text), text, words, _changed_claims(judge, text, opened)),
-        cells=_near(opened, request), marking=MARKINGS.get(here), then=_after(here), **shown_photos(opened),
+        cells=_near(opened, request), registry=judge.stamp(), marking=MARKINGS.get(here), then=_after(here),
+        **shown_photos(opened),
         **_next(request, opened, at_once=_at_once(request, opened)),
         wrong=[shown_field(each, opened.data, words) for each in (*done.refused, *done.clashing)],
         saved="saved" in request.query_params, undone=_undone(request, words),
@@ -226,12 +227,17 @@ def _at_once(request: Request, opened: Opened) -> bool:
 def _parts(request: Request, done: Outcome, form: FormData) -> Response:
     """Return the answer, and the fields whose state differs from what the open page shows."""
     words, data = words_of(request), done.opened.data
-    fields = set(fields_of(request.path_params["step"]))
+    fields, registry = set(fields_of(request.path_params["step"])), judge_of(request).stamp()
     touched = [*done.saved, *done.refused, *done.clashing]
     states = [
         shown_field(name, data, words, str(form[name]), done.refused.get(name), clash=name in done.clashing)
         for name in touched
     ] + [shown_field(name, data, words) for name in done.as_before]
+    # A cell that was stored or retired meanwhile is another answer to the name that stands there.
+    renamed = MARKINGS.get(request.path_params["step"]) in touched or form.get("registry") not in (
+        None,
+        registry,
+    )
     answer = render(
         request, "parts.html", name=done.opened.name, step=request.path_params["step"], states=states,
         renewed=[
@@ -241,7 +247,7 @@ def _parts(request: Request, done: Outcome, form: FormData) -> Response:
         ],
         opened=done.opened,
         answer=_answered(request, done.opened), may_undo=cases_of(request).may_undo(done.opened.name),
-        cells=_near(done.opened, request) if MARKINGS.get(request.path_params["step"]) in touched else None,
+        cells=_near(done.opened, request) if renamed else None, registry=registry,
     )  # fmt: skip
     # What to find out first is asked for anew, once nothing has been typed for a moment.
     answer.headers["hx-trigger"] = "again"
@@ -336,7 +342,12 @@ def cells(request: Request) -> Response:
         (request.query_params[each] for each in MARKINGS.values() if each in request.query_params), ""
     )[:200]
     return render(
-        request, "cells_near.html", name=request.path_params["name"], cells=_named(request, typed), oob=False
+        request,
+        "cells_near.html",
+        name=request.path_params["name"],
+        cells=_named(request, typed),
+        registry=judge_of(request).stamp(),
+        oob=False,
     )
 
 

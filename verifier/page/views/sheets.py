@@ -16,6 +16,7 @@ from registry.chemistry import CHEMISTRIES
 from registry.errors import ManyProblems, Noted, PlacedError
 from registry.sheet_figures import UNITS_READ
 from registry.sheet_reader.deciding import missing_of_a_cell
+from registry.sheet_reader.files.page_pictures import SheetPictures
 from verifier import (
     Decision,
     SheetDraft,
@@ -23,10 +24,11 @@ from verifier import (
     Store,
     cell_with_sheet,
     decided_sheet,
-    line_pictures,
     read_sheet,
+    sheet_pictures,
 )
 from verifier.page.rendering import render
+from verifier.page.sheet_pages import NO_PICTURES, marked_page, marks_of
 from verifier.page.uploads import Shelf, file_in, save, shown_name, told_as
 from verifier.page.views.cells import author, login_name
 
@@ -38,11 +40,11 @@ _IDENTITY = ("maker", "model", "size", "chemistry")
 
 @dataclass(frozen=True, slots=True)
 class Dropped:
-    """A datasheet that was read and is not stored yet, with a picture of each quoted line."""
+    """A datasheet that was read and is not stored yet, with a picture of each quoted line and of its page."""
 
     name: str
     reading: SheetReading
-    pictures: dict[tuple[int, str], bytes]
+    pictures: SheetPictures
 
 
 def shelf_of(request: Request) -> Shelf[Dropped]:
@@ -67,7 +69,7 @@ def drop(request: Request, form: FormData) -> Response:
             for each in figures
             if each.page is not None and each.quote is not None and each.place is not None
         }
-        pictures = line_pictures(path, quoted, spans) if path.suffix == ".pdf" and quoted else {}
+        pictures = sheet_pictures(path, quoted, spans) if path.suffix == ".pdf" and quoted else NO_PICTURES
     name = shelf_of(request).put(Dropped(shown_name(file), reading, pictures))
     return RedirectResponse(f"/cells/sheets/{name}/0", 303)
 
@@ -102,7 +104,8 @@ def _page(request: Request, form: FormData | None = None, error: PlacedError | N
         request, "sheet.html", 422 if problems else 200, name=request.path_params["name"], number=number,
         dropped=dropped, draft=read, problems=problems, typed=typed, held=held, chemistries=CHEMISTRIES,
         evidence=_EVIDENCE, units=UNITS_READ, ids=registry.ids(), who=login_name(),
-        pictured=[(each.page, each.quote) in dropped.pictures for each in read.figures] if read else [],
+        pictured=[(each.page, each.quote) in dropped.pictures.lines for each in read.figures] if read else [],
+        pages=marks_of(dropped.pictures, read) if read else {},
     )  # fmt: skip
 
 
@@ -113,10 +116,20 @@ def line(request: Request) -> Response:
     figure = read.figures[at] if read is not None and at < len(read.figures) else None
     data = None
     if figure is not None and figure.page is not None and figure.quote is not None:
-        data = dropped.pictures.get((figure.page, figure.quote))
+        data = dropped.pictures.lines.get((figure.page, figure.quote))
     if data is None:
         raise HTTPException(404)
     return Response(data, media_type="image/png")
+
+
+def page(request: Request) -> Response:
+    """Return the picture of a page, with the place of each figure of the draft marked."""
+    dropped, read, _ = _draft(request)
+    marks = {} if read is None else marks_of(dropped.pictures, read)
+    at = request.path_params["page"]
+    if at not in marks:
+        raise HTTPException(404)
+    return Response(marked_page(dropped.pictures.pages[at], marks[at]), media_type="image/png")
 
 
 def accept(request: Request, form: FormData) -> Response:

@@ -20,6 +20,7 @@ from verifier import (
     parse_case,
     row_cases,
 )
+from verifier.errors import UnreadableInput
 from verifier.page.forms import STEPS, fields_of
 from verifier.page.rendering import download, is_live, render, report_page, to_packs, words_of
 from verifier.page.screening_job import RESULTS, SUMMARY
@@ -125,16 +126,19 @@ def begin(request: Request, form: FormData) -> Response:
         name.removeprefix("column."): str(value) for name, value in form.items() if name.startswith("column.")
     }
     try:
-        tables_of(request).start(table.name, check_told(told, "the columns"))
+        tables_of(request).start(table.name, check_told(told, "the columns"), words_of(request).language)
     except PlacedError as error:
         return _columns(request, table, told, error)
     return RedirectResponse(f"/tables/{table.name}", 303)
 
 
 def go_on(request: Request, form: FormData) -> Response:
-    """Go on with a table that was stopped."""
+    """Go on with a table that was stopped, or judge one that is done once more in the reader's language."""
     table = _table(request)
-    tables_of(request).start(table.name)
+    if table.state == "done":
+        tables_of(request).start(table.name, table.about.columns, words_of(request).language)
+    else:
+        tables_of(request).start(table.name)
     return RedirectResponse(f"/tables/{table.name}", 303)
 
 
@@ -174,7 +178,11 @@ def row(request: Request, form: FormData) -> Response:
     if not number.isdecimal() or len(number) > 9:
         raise HTTPException(404)
     source = TableSource(str(table.file), ColumnMap(table.about.columns))
-    found = row_cases(source, int(number), judge_of(request).cells())
+    try:
+        found = row_cases(source, int(number), judge_of(request).cells())
+    except PlacedError as error:
+        # It is found by an option's name, which nobody has typed here.
+        raise UnreadableInput("row", error.found, error.expected) from error
     cases = request.app.state.cases
     names = [cases.create(str(parse_case(draft, "row").case.case.title), draft) for draft in found.drafts]
     return to_packs(names, "listing")
