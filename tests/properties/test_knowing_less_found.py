@@ -25,6 +25,14 @@ WAY: Data = {
 SALT = {"kind": "salt_water", "hours": 48, "rust": False}
 # What was known of the sheet and the case, and what of them when less was; None is a fact that is gone.
 FOUND: dict[str, tuple[Data, Data]] = {
+    # A test is slow by what the cells are rated at: fewer of them, perhaps, made it faster, and its low end higher.
+    "cells in parallel, perhaps fewer, tested slowly": (
+        {
+            "observed": {"capacity_ah": 11, "capacity_current_a": 1.5, "capacity_temperature_c": 25},
+            "sheet": {"capacity": [{"kind": "minimum", "value_ah": 3.07}]},
+        },
+        {"observed": {"parallel": [3, 6]}},
+    ),
     "a band that is gone refuted": (
         {"sheet": {"discharge": [{"low_c": -20, "high_c": 0, "max_continuous_a": 2},
                                  {"low_c": 0, "high_c": 45, "max_continuous_a": 8}]},

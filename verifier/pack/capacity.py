@@ -106,7 +106,7 @@ def rated_capacity(facts: Facts) -> Quantity:
 
 def measured_capacity(facts: Facts) -> Quantity:
     """Return what a measured capacity says of the rated one: within the meter, the cold and the current. [Ah]."""
-    rated = _counted_and_seen(facts.find(rated_capacity))
+    rated = _counted_and_seen(facts.find(rated_capacity), facts.find(rated_at_most).high)
     stopped = stopped_early(facts)
     found, (least, most) = _of_a_test(facts, "observed", stopped, rated=rated)
     measured, error = facts.number("observed.capacity_ah"), facts.limits.number("meter_error")
@@ -130,14 +130,35 @@ def measured_capacity(facts: Facts) -> Quantity:
 
 def tested_cell(facts: Facts) -> Quantity:
     """Return what a test of one cell taken out says of its rated capacity; it was discharged to its cut-off. [Ah]."""
-    rated = _counted_and_seen(facts.find(cell_capacity))
+    cell = facts.find(cell_capacity)
+    rated = _counted_and_seen(cell, _rated_cell(cell))
     return _of_a_test(facts, "observed.cell", (False, 1.0, 0), rated=rated)[0]
 
 
-def _counted_and_seen(rated: Quantity) -> Quantity:
-    """Return what new cells surely make where nobody's word is needed for it, else nothing. [Ah]."""
+def rated_at_most(facts: Facts) -> Quantity:
+    """Return what new cells surely make together, at its upper end: of counts in a range the most cells. [Ah].
+
+    Without a minimum the sheet's best cell stands for it: not knowing must not make cells look less worn, nor a test of
+    them faster.
+    """
+    count, cell = facts.find(parallel), facts.find(cell_capacity)
+    most = product(count.high, _rated_cell(cell))
+    lacking = count.missing | where(_minimum_is_stated(cell), 0, cell.missing)
+    return Quantity(smaller(0.0, most), most, lacking, count.rests_on | cell.rests_on, cell.grade)
+
+
+def _rated_cell(cell: Quantity) -> Number:
+    return where(_minimum_is_stated(cell), cell.low, cell.high)
+
+
+def _minimum_is_stated(cell: Quantity) -> Mask:
+    return both(cell.low > 0, cell.missing & missing("sheet.capacity") == 0)
+
+
+def _counted_and_seen(rated: Quantity, at_most: Number) -> Quantity:
+    """Return what new cells are rated at where nobody's word is needed for it, else anything. [Ah]."""
     by_word = either(rated.rests_on & SELLERS_WORD != 0, rated.grade == SECONDHAND)
-    return where(by_word, exactly(0.0), Quantity(rated.low, rated.low, 0, rated.rests_on))
+    return where(by_word, Quantity(0.0, inf), Quantity(rated.low, at_most, 0, rated.rests_on))
 
 
 def may_have_worn(facts: Facts) -> Mask:
@@ -200,7 +221,9 @@ def _of_a_test(
         temperature_c=(smaller(low_c, HOTTEST_C), smaller(high_c, HOTTEST_C)),
         c_rate=(rate_low, larger(rate_low, smaller(rate_high, 10.0))),
     )
-    most = more_by_test(temperature_c=smaller(high_c, HOTTEST_C), c_rate=rate_low)
+    # The more the cells are rated at, the slower the test was.
+    slowest = where(current.known, ratio(current.low, larger(measured.high, rated.high)), rate_low)
+    most = more_by_test(temperature_c=smaller(high_c, HOTTEST_C), c_rate=slowest)
     lacking = noted.missing | current.missing
     stopped, left, asked = stopped_early
     found = Quantity(

@@ -18,14 +18,13 @@ from verifier.facts import Facts
 from verifier.finding import Remark, of_fields, of_limit, remark
 from verifier.pack.bench_cell import on_the_bench
 from verifier.pack.capacity import (
-    cell_capacity,
     delivered,
     is_used,
     may_have_worn,
     measured_capacity,
+    rated_at_most,
     tested_cell,
 )
-from verifier.pack.counts import parallel
 from verifier.pack.grown_resistance import Grown, resistance_over_new
 from verifier.pack.voltage import pack_empty_voltage
 from verifier.quantities import (
@@ -36,9 +35,7 @@ from verifier.quantities import (
     either,
     larger,
     negated,
-    product,
     ratio,
-    smaller,
     where,
 )
 
@@ -69,7 +66,7 @@ def current_left(facts: Facts) -> Quantity:
     left = Quantity(low, 1.0 + 0 * low, lacking)
     left = where(
         both(found.by_pack, found.tested),
-        left.resting_on(facts.find(delivered), facts.find(_new_at_most)),
+        left.resting_on(facts.find(delivered), facts.find(rated_at_most)),
         left,
     )
     left = where(both(found.worn, measured), left.resting_on(found.grown.alike), left)
@@ -152,7 +149,7 @@ def worn_out(facts: CaseFacts) -> WornOut | None:
 
     What the best cell of a size holds new is nothing that cells which nobody knows have lost.
     """
-    found, new, observed = facts.find(_worn), facts.find(_new_at_most), facts.case.observed
+    found, new, observed = facts.find(_worn), facts.find(rated_at_most), facts.case.observed
     came, part = observed.capacity_ah, facts.limits.number("worn_out_capacity")
     known = bool(facts.cell.known) and 0 < new.high < inf
     if came is None or found.enough or not known or not _tested_in_a_room(facts, new.high):
@@ -169,7 +166,7 @@ def gave_far_less(facts: Facts) -> Mask:
     Whatever kept it from settling a figure, nobody is to be told that nothing speaks against the pack.
     """
     came, claim, new = (
-        facts.number("observed.capacity_ah"), facts.claim("capacity_ah"), facts.find(_new_at_most)
+        facts.number("observed.capacity_ah"), facts.claim("capacity_ah"), facts.find(rated_at_most)
     )  # fmt: skip
     part = facts.limits.number("worn_out_capacity")
     of_claim = both(claim.made, came.high < part * claim.low)
@@ -202,7 +199,7 @@ class _Worn(NamedTuple):
 
 
 def _worn(facts: Facts) -> _Worn:
-    new, given = facts.find(_new_at_most), facts.find(delivered)
+    new, given = facts.find(rated_at_most), facts.find(delivered)
     part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
     came = facts.number("observed.capacity_ah")
     tested = came.known
@@ -256,18 +253,6 @@ def may_be_as_new(facts: Facts) -> Mask:
 
     Without it a pack that reads 97 % would be granted no current, and one of 98 % all of it.
     """
-    new, given = facts.find(_new_at_most), facts.find(delivered)
+    new, given = facts.find(rated_at_most), facts.find(delivered)
     reads_less = given.high * (1 + facts.limits.number("tester_error"))
     return both(negated(is_used(facts)), reads_less >= new.high)
-
-
-def _new_at_most(facts: Facts) -> Quantity:
-    """Return what new cells surely make together, at its upper end: of counts in a range the most cells. [Ah].
-
-    Without a minimum the sheet's best cell stands for it: not knowing must not make cells look less worn.
-    """
-    count, cell = facts.find(parallel), facts.find(cell_capacity)
-    stated = both(cell.low > 0, cell.missing & missing("sheet.capacity") == 0)
-    most = product(count.high, where(stated, cell.low, cell.high))
-    lacking = count.missing | where(stated, 0, cell.missing)
-    return Quantity(smaller(0.0, most), most, lacking, count.rests_on | cell.rests_on, cell.grade)
