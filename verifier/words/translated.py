@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from functools import cache
+from functools import cache, lru_cache
 from string import Formatter
 
 from registry.errors import PlacedError
@@ -20,6 +20,13 @@ _BETWEEN = "; "
 
 def translated(text: str, language: Language) -> str | None:
     """Return an English sentence in the reader's language; None where a part of it has no pattern there."""
+    return _translated(text, language.code)
+
+
+@lru_cache(maxsize=4096)
+def _translated(text: str, code: str) -> str | None:
+    # The rows of a table have the same few faults.
+    language = language_of(code)
     whole = _part(text, language)
     return _joined(text.split(_BETWEEN), _BETWEEN, language) if whole is None else whole
 
