@@ -87,6 +87,10 @@ def _is_heading(rows: Sequence[Row], at: int) -> bool:
     return short and not codes(text) and not figure_quantities(normal(text))
 
 
+# Sections of a datasheet are counted in two digits at most.
+_MOST_DIGITS = 2
+
+
 def _is_of_all(rows: Sequence[Row], at: int, headed: Sequence[tuple[int, str]]) -> bool:
     """Whether a heading says that it is of all models, or its number follows on theirs: 1, 2, and 3."""
     if not _is_heading(rows, at):
@@ -94,7 +98,7 @@ def _is_of_all(rows: Sequence[Row], at: int, headed: Sequence[tuple[int, str]]) 
     if "of_all" in meanings(rows[at].quote):
         return True
     told = [section_number(rows[each].quote) for each in (*(each for each, _ in headed), at)]
-    numbers = [int(each) for each in told if each and each.isdigit()]
+    numbers = [int(each) for each in told if each and each.isdecimal() and len(each) <= _MOST_DIGITS]
     return len(numbers) == len(told) and numbers == [*range(numbers[0], numbers[0] + len(told))]
 
 

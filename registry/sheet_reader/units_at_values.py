@@ -28,7 +28,10 @@ def with_unit(text: str, unit: str) -> str:
         return text
     shown = "°C" if unit.strip("° ") == "C" else unit
     # "20以下" and "20 or less" of mohm: the unit belongs to the number and not to the words behind it.
-    wanted = (before_mark(text, shown), re.sub(r"(\d)(?=[^\d]*$)", rf"\1 {shown}", text, count=1))
+    wanted = (
+        before_mark(text, shown),
+        re.sub(r"(\d)(?=[^\d]*$)", lambda last: f"{last[1]} {shown}", text, count=1),
+    )
     return next((each for each in wanted if figure_quantities(normal(each))), text)
 
 

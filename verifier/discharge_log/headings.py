@@ -197,7 +197,7 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
     if unit is None and _NUMBERED_T.fullmatch(_without_extremes(rest)):
         return None
     words = words_of(rest)
-    number = next((int(each) for each in words if each.isdigit() and int(each) < 1000), None)
+    number = next((int(each) for each in words if each.isdigit() and len(each) < 4), None)
     if unit is not None and unit.quantity in ("percent", "resistance"):
         return Meaning("other", unit=unit)
     quantity = _quantity(rest, words, unit)

@@ -240,11 +240,21 @@ def _is_of_the_day(finder: Finder, column: int, entries: list[str]) -> bool:
 
     A clock of the day begins anywhere, one that was started with the test at nought.
     """
-    hours = [int(first) for each in entries if (first := each.strip().split(":")[0]).isdigit()]
+    hours = _first_parts(entries)
     if not hours or max(hours) >= _HOURS_A_DAY:
         return False
     beside = any(finder.kind(each) == "date" for each in range(finder.table.width))
     return beside or hours[0] > 0
+
+
+# Hours of more digits than these are none.
+_MOST_DIGITS = 6
+
+
+def _first_parts(entries: list[str]) -> list[int]:
+    """Return the number before the first colon of each entry that begins with one."""
+    firsts = (each.strip().split(":")[0] for each in entries)
+    return [int(each) for each in firsts if each.isdecimal() and len(each) <= _MOST_DIGITS]
 
 
 def _refuse_minutes_or_hours(finder: Finder, column: int, form: clock.TimeForm) -> None:
@@ -255,7 +265,7 @@ def _refuse_minutes_or_hours(finder: Finder, column: int, form: clock.TimeForm) 
     table = finder.table
     entries = [each for each in table.entries(column) if each]
     if form.minutes_seconds:
-        hours = [int(first) for each in entries if (first := each.strip().split(":")[0]).isdigit()]
+        hours = _first_parts(entries)
         told = _says(finder, column, _MINUTES_AND_SECONDS) or max(hours, default=0) >= _HOURS_A_DAY
         if told or _has_three_parts(entries) or _counter_agrees(finder, column, form):
             return

@@ -348,3 +348,13 @@ def test_columns_of_another_table_are_no_models() -> None:
     assert {model: facts(draft, "max_charge", "max_continuous_discharge") for model, draft in read.items()} == {
         "LNW-26A": both, "LNW-35B": both,
     }  # fmt: skip
+
+
+def test_a_unit_of_signs_that_a_pattern_knows_is_a_unit(tmp_path: Path) -> None:
+    """A damaged cell would end in a fault of the program and not in a draft or one line. (Found by fuzzing.)"""
+    path = tmp_path / "sheet.csv"
+    path.write_text(
+        "Item;t;Einheit;Value\nModel;;;ZQ-1\nCapacity;;\\\\\\\\;2500\nWeight;;\\g<9>;45\n", encoding="utf-8"
+    )
+    reading = read_sheet(path)
+    assert reading.refused is not None or reading.drafts

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -360,3 +361,12 @@ def test_a_clock_that_stands_still_is_said(read: Read) -> None:
     text = "time_s,voltage_v,current_a\n" + "".join(f"5,{42 - n / 100:.2f},-5\n" for n in range(100))
     with pytest.raises(UnreadableInput, match="the clock stands still: all 100 rows"):
         read(text)
+
+
+@pytest.mark.parametrize("digits", ["1" * 5000, "²³"])
+def test_a_heading_of_odd_digits_is_refused_or_read(digits: str, read: Read) -> None:
+    """A damaged file would end in a fault of the program and not in one line. (Found by fuzzing.)"""
+    rows = "\n".join(f"{digits[: at + 1]}:{at:02d},42.0,-5.0" for at in range(20))
+    for text in (f"{digits},V,A\n" + "\n".join(f"{at},42.0,-5.0" for at in range(20)), f"Time,V,A\n{rows}"):
+        with suppress(UnreadableInput):
+            read(text, "log.csv")
