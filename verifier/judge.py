@@ -217,11 +217,7 @@ def _of_worn_cells(finding: Finding, answered: Answer) -> Finding:
     """Return the finding marked where no current is granted because the cells are worn out, whatever is claimed."""
     open_ = finding.verdict in (Verdict.NOT_SETTLED, Verdict.NOT_CLAIMED)
     worn = answered.worn_out is not None and finding.figure in _OF_THE_CURRENT and open_
-    if not worn:
-        return finding
-    # What they bore new would be a second voice.
-    left = tuple(each for each in finding.cautions if each.code != "bms_above_cells")
-    return replace(finding, worn_out=True, cautions=left)
+    return replace(finding, worn_out=True) if worn else finding
 
 
 def _with_heat(facts: CaseFacts, finding: Finding, answered: Answer) -> Finding:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from verifier.alarms import alarms
-from verifier.report.opening import dangers
+from verifier.report.dangers import dangers
 from verifier.topics import topics
 from verifier.words import alarm_text
 from verifier.words.alarms import ALARMS, alarm_name

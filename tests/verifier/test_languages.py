@@ -25,7 +25,9 @@ from verifier.questions import WHICH
 from verifier.questions import languages as of_questions
 from verifier.report import as_handover, as_html, as_label, as_markdown, as_text, in_use, pictures, rows
 from verifier.report.cells import CELL_LINES
-from verifier.report.opening import CELL_NOTES, DANGERS, DOUBTS_OF_A_CHARGER, LABELS, OPENING, STAGES, lines
+from verifier.report.dangers import DANGERS, DOUBTS_OF_A_CHARGER
+from verifier.report.opening import CELL_NOTES, lines
+from verifier.report.opening_texts import LABELS, OPENING, STAGES
 from verifier.report.which_cells import WHICH_CELLS
 from verifier.screening.words import NAMES as SCREENED_NAMES
 from verifier.screening.words import TEXTS as SCREENED

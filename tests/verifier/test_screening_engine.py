@@ -29,7 +29,7 @@ from verifier.figures import FIGURES
 from verifier.judge import judge
 from verifier.questions import ENGLISH, load_language
 from verifier.report.as_json import number
-from verifier.report.opening import OF_HANDLING, dangers
+from verifier.report.dangers import OF_HANDLING, dangers
 from verifier.screening import batch, engine
 from verifier.screening import columns as table
 from verifier.screening.columns import BESIDE, NO_FIGURE

@@ -24,7 +24,7 @@ from verifier.pack.elements import cells, connector, series_links, take_off
 from verifier.pack.fuse_to_fit import fuse_to_fit, strip_of_all
 from verifier.pack.leads import main_leads
 from verifier.pack.strip import strip
-from verifier.pack.wear import told_of_current
+from verifier.pack.wear import is_worn_out, told_of_current
 from verifier.quantities import (
     Mask,
     Number,
@@ -193,10 +193,13 @@ def _weakest_behind(
         "bms_a": board.low, "fuse_a": where(fuse.known, fuse.low, inf), "most_a": most_a,
         "sure_a": _rounded_down(sure_a, above),
     }  # fmt: skip
-    return [
+    found = [
         RemarkWhere(code, ("observed.bms.continuous_a", field), both(above, weakest == place), numbers)
         for place, (code, field, _) in enumerate(parts)
-    ], above
+    ]
+    # What worn out cells bore new is nothing to be told of.
+    of_cells = replace(found[0], holds=both(found[0].holds, negated(facts.find(is_worn_out))))
+    return [of_cells, *found[1:]], above
 
 
 def _may_be_above_leads(

@@ -149,10 +149,9 @@ def worn_out(facts: CaseFacts) -> WornOut | None:
 
     What the best cell of a size holds new is nothing that cells which nobody knows have lost.
     """
-    found, new, observed = facts.find(_worn), facts.find(rated_at_most), facts.case.observed
-    came, part = observed.capacity_ah, facts.limits.number("worn_out_capacity")
-    known = bool(facts.cell.known) and 0 < new.high < inf
-    if came is None or found.enough or not known or not _tested_in_a_room(facts, new.high):
+    found, new = facts.find(_worn), facts.find(rated_at_most)
+    came, part = facts.case.observed.capacity_ah, facts.limits.number("worn_out_capacity")
+    if came is None or not facts.find(is_worn_out):
         return None
     needed_ah = part * new.high / (1 - facts.limits.number("meter_error"))
     empty_v = facts.find(pack_empty_voltage).low
@@ -174,11 +173,19 @@ def gave_far_less(facts: Facts) -> Mask:
     return both(came.known, either(of_claim, of_new))
 
 
-def _tested_in_a_room(facts: CaseFacts, new_ah: float) -> bool:
-    """Whether a test is noted to be one of those that capacities are rated by, or nearly: else cells may be as new."""
-    observed = facts.case.observed
-    air, current = observed.capacity_temperature_c, observed.capacity_current_a
-    return air is not None and current is not None and air.low >= _ROOM_C and current.high <= _GENTLE * new_ah
+def is_worn_out(facts: Facts) -> Mask:
+    """Whether the cells, which are known, gave less in a test than worn out ones hold.
+
+    The test must be noted to be one of those that capacities are rated by, or nearly: else cells may be as new.
+    """
+    new = facts.find(rated_at_most)
+    came, current = (facts.as_read(f"observed.capacity_{unit}") for unit in ("ah", "current_a"))
+    air = facts.temperature("observed.capacity_temperature_c")
+    gentle = both(current.known, current.high <= _GENTLE * new.high)
+    tested_in_a_room = both(both(air.known, air.low_c >= _ROOM_C), gentle)
+    known = both(facts.cell.known, both(new.high > 0, new.high < inf))
+    too_little = both(came.known, negated(facts.find(_worn).enough))
+    return both(both(known, too_little), tested_in_a_room)
 
 
 class _Worn(NamedTuple):

@@ -11,7 +11,7 @@ from registry.spreadsheet import safe
 from verifier.case_report import Report
 from verifier.finding import Finding
 from verifier.report.as_json import finding_data
-from verifier.report.opening import use_text
+from verifier.report.use_line import use_text
 from verifier.words import observation_text
 
 COLUMNS = (

@@ -17,7 +17,8 @@ from verifier.report.as_html import page
 from verifier.report.html import answer
 from verifier.report.html.markup import Markup, given, join, spoken, table, tag
 from verifier.report.html.markup import text as escaped
-from verifier.report.opening import ALARM, ANSWER, Line, Maker, lines, particulars, stage_text
+from verifier.report.opening import lines, particulars, stage_text
+from verifier.report.opening_texts import ALARM, ANSWER, Line, Maker
 from verifier.report.photos import embedded
 from verifier.report.pictures import Picture
 from verifier.words import (

@@ -10,7 +10,8 @@ from verifier.report import in_use
 from verifier.report.as_handover import cut
 from verifier.report.as_html import page
 from verifier.report.html.markup import Markup, given, tag
-from verifier.report.opening import Maker, use_text
+from verifier.report.opening_texts import Maker
+from verifier.report.use_line import use_text
 from verifier.words import ENGLISH, Language, alarm_name, in_language, joined
 
 _LONGEST_TITLE = 48

@@ -9,7 +9,8 @@ from verifier.case_report import CAUTIONS, Report
 from verifier.finding import Finding
 from verifier.report import rows
 from verifier.report.layout import printable
-from verifier.report.opening import ALARM, ANSWER, label_text, lines, particulars, stage_text
+from verifier.report.opening import label_text, lines, particulars, stage_text
+from verifier.report.opening_texts import ALARM, ANSWER
 from verifier.words import ENGLISH, Language, certificate_text, figure_name, verdict_name
 
 # Every sign that could begin something else than text (CommonMark 0.31, 2.4), and what makes a link of an

@@ -12,7 +12,8 @@ from verifier.contradictions import Contradiction
 from verifier.finding import Finding
 from verifier.report import rows
 from verifier.report.layout import block, display_width, paragraph, table
-from verifier.report.opening import ANSWER, label_text, lines, particulars, stage_text
+from verifier.report.opening import label_text, lines, particulars, stage_text
+from verifier.report.opening_texts import ANSWER
 from verifier.verdict import MEANINGS, ON_SELLERS_WORD, Verdict
 from verifier.words import (
     ENGLISH,

@@ -14,15 +14,10 @@ from verifier.case_report import Report
 from verifier.finding import BandSupport, Element, Finding, Remark, Remedy, Step, remark
 from verifier.next_step import NextStep
 from verifier.pack.bench_cell import CANNOT_TELL, FITS, BenchFigure
-from verifier.report.opening import (
-    CHARGER_ALARMS,
-    OF_CONTROLLER,
-    Maker,
-    box_text,
-    could_do,
-    dangers,
-    said_by_alarms,
-)
+from verifier.report.cell_line import could_do
+from verifier.report.dangers import CHARGER_ALARMS, OF_CONTROLLER, dangers, said_by_alarms
+from verifier.report.opening import box_text
+from verifier.report.opening_texts import Maker
 from verifier.verdict import MEANINGS, PASSES, Verdict, at_most
 from verifier.words import (
     ENGLISH,

@@ -13,7 +13,7 @@ from verifier.alarms import LEAVE_ALONE, Alarm
 from verifier.figures import FIGURES
 from verifier.figures.common import Judged
 from verifier.finding import RemarkWhere
-from verifier.report.opening import DANGERS, OF_HANDLING, OF_USE, OF_WHAT_IS_SURE, SAID_BY
+from verifier.report.dangers import DANGERS, OF_HANDLING, OF_USE, OF_WHAT_IS_SURE, SAID_BY
 from verifier.screening.batch import TableFacts
 
 Mask = NDArray[np.bool_]
@@ -22,7 +22,7 @@ Mask = NDArray[np.bool_]
 def row_dangers(
     facts: TableFacts, judged: Mapping[str, Judged], warned: Sequence[Alarm]
 ) -> list[RemarkWhere]:
-    """Return what packs are warned of beside their alarms, as `verifier.report.opening.dangers` does of one pack.
+    """Return what packs are warned of beside their alarms, as `verifier.report.dangers.dangers` does of one pack.
 
     How to handle a pack is told to whoever has it, and not here.
 

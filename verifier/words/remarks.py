@@ -90,7 +90,16 @@ _ON_THE_BENCH = {
 
 
 def _worn(numbers: Mapping[str, Any]) -> str:
-    said = f"{_beside_new(numbers)}: worn, or not these cells"
+    return _or_other_cells(f"{_beside_new(numbers)}: worn, or not these cells", numbers)
+
+
+def _used(numbers: Mapping[str, Any]) -> str:
+    said = f"{_beside_new(numbers)}: used, or not these cells: as new ones they are granted no current"
+    return _or_other_cells(said, numbers)
+
+
+def _or_other_cells(said: str, numbers: Mapping[str, Any]) -> str:
+    """Return a sentence with what would tell worn cells from other ones."""
     if numbers["bench_fits"]:
         said = f"{said}, though the cell on the bench has the mass of such a cell"
     of_cell = [words for name, words in _ON_THE_BENCH.items() if name in numbers["ask"]]
@@ -347,9 +356,7 @@ REMARKS: dict[str, Sentence] = {
     "secondhand": "rests on a figure that somebody quoted: nothing is granted by it",
     "rounded": "{claimed} {unit} is {over_percent} % more than {supported} {unit}: labels are rounded by as much",
     "worn_or_other_cells": _worn,
-    "used_or_other_cells": lambda numbers: (
-        f"{_beside_new(numbers)}: used, or not these cells: as new ones they are granted no current"
-    ),
+    "used_or_other_cells": _used,
     "new_but_for_the_tester": lambda numbers: (
         f"{_beside_new(numbers)}: may be new: a charger or plain tester reads up to "
         f"{digits(numbers['tester_percent'])} % wrong"

@@ -13,7 +13,7 @@ from tests.program import run
 from tests.verifier.desk.conftest import REGISTRY, answers
 from verifier.case.reading import parse_case
 from verifier.judge import judge
-from verifier.report.opening import OF_HANDLING, dangers
+from verifier.report.dangers import OF_HANDLING, dangers
 from verifier.screening.one_row import row_cases
 from verifier.screening.output import Wanted
 from verifier.screening.tables import Source
@@ -26,7 +26,7 @@ CHEAT = "48V 40Ah 13S4P LYR 18650-35P, charger 54.6V 2A, charging time 2 hours"
 
 
 def test_a_charger_that_overcharges_is_told_as_a_check_tells_it(tmp_path: Path) -> None:
-    """A house would burn that one check had warned of. Rule: verifier.report.opening.dangers."""
+    """A house would burn that one check had warned of. Rule: verifier.report.dangers.dangers."""
     source = tmp_path / "in.csv"
     rows = answers(f'Title;Text\nA;"{OVERCHARGER}"\nB;"{SOUND}"\n', tmp_path)
     registry = open_registry(REGISTRY)
@@ -48,7 +48,7 @@ def test_what_was_seen_endangers_as_in_a_check(tmp_path: Path) -> None:
 
 
 def test_how_to_handle_a_pack_is_told_by_a_check_and_ranks_no_row(tmp_path: Path) -> None:
-    """An honest pack that gets warm would rank before one that lies. Rule: verifier.report.opening.OF_HANDLING."""
+    """An honest pack that gets warm would rank before one that lies. Rule: verifier.report.dangers.OF_HANDLING."""
     head = (
         "observed.configuration,observed.cell.marking,observed.bms.continuous_a,observed.connector.continuous_a,"
         "observed.fuse.rating_a,observed.leads.area_mm2,observed.leads.conductor,observed.leads.length_m,"

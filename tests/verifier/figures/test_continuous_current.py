@@ -16,7 +16,7 @@ from registry.cell import Cell
 from registry.errors import PlacedError
 from verifier.bounds import Bounds
 from verifier.finding import Element, Finding
-from verifier.report.opening import dangers
+from verifier.report.dangers import dangers
 from verifier.verdict import PASSES, Verdict
 from verifier.words import remark_text
 

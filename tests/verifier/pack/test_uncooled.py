@@ -9,7 +9,8 @@ import pytest
 from registry.cell import Cell
 from tests.verifier.conftest import Bench
 from verifier.finding import Remark
-from verifier.report.opening import dangers, lines
+from verifier.report.dangers import dangers
+from verifier.report.opening import lines
 
 STRONG = {
     "discharge": [{"low_c": -20, "high_c": 60, "max_continuous_a": 20, "basis": "ambient"}],

@@ -23,7 +23,7 @@ from verifier.page.forms import STEPS, fields_of
 from verifier.page.rendering import in_words
 from verifier.page.texts import LANGUAGES, preferred, texts
 from verifier.report.cells import figure_lines
-from verifier.report.opening import OPENING
+from verifier.report.opening_texts import OPENING
 from verifier.words import language_of
 from verifier.words.contradictions import CONTRADICTIONS
 from verifier.words.names import ASKED

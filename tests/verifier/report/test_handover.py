@@ -19,7 +19,8 @@ from registry.errors import PlacedError
 from verifier.case_report import Report
 from verifier.pack.use_at_most import UseAtMost
 from verifier.report import as_handover, as_html, as_label, in_use
-from verifier.report.opening import ANSWER, lines
+from verifier.report.opening import lines
+from verifier.report.opening_texts import ANSWER
 from verifier.report.photos import MOST_PHOTOS, SIDE_PX, embedded
 
 if TYPE_CHECKING:

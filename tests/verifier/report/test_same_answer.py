@@ -22,7 +22,8 @@ from verifier.case_report import Report
 from verifier.compare import compare
 from verifier.report import as_csv, as_handover, as_html, as_json, as_markdown, as_text, as_xlsx, comparison
 from verifier.report.as_json import report_data
-from verifier.report.opening import ALARM, ANSWER, lines
+from verifier.report.opening import lines
+from verifier.report.opening_texts import ALARM, ANSWER
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench

@@ -26,7 +26,8 @@ from verifier.page.texts import Texts
 from verifier.page.views.photos import photos_of, shown_photos
 from verifier.report.html import answer as answers
 from verifier.report.html.markup import spoken as set_apart
-from verifier.report.opening import ALARM, ANSWER, Line, lines
+from verifier.report.opening import lines
+from verifier.report.opening_texts import ALARM, ANSWER, Line
 from verifier.words import Language, figure_name, in_language, joined
 
 NAV = ("listing", "pack", "logs", "use", "papers")

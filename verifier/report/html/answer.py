@@ -9,7 +9,8 @@ from verifier.case_report import Report
 from verifier.report import opening
 from verifier.report.html.markup import Content, Markup, bullets, given, join, spoken, tag
 from verifier.report.html.shapes import shape, toned
-from verifier.report.opening import ALARM, ANSWER, Line, box_text, label_text, lines, particulars
+from verifier.report.opening import box_text, label_text, lines, particulars
+from verifier.report.opening_texts import ALARM, ANSWER, Line
 from verifier.words import ENGLISH, Language
 
 TONES = {
