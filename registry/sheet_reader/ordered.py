@@ -22,6 +22,7 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _HEAT = frozenset({"temperature", "ambient", "surface", "bare"})
+_OF_SOME = "temperatures stand below the values, and of which of them they are is not told"
 _FEWEST = 3
 """Fewer labels in a run may each be a heading."""
 _MOST = 60
@@ -71,11 +72,25 @@ def _paired(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
     if first_value < len(rows) and _is_filler(rows[first_value]):
         first_value += 1
     count = _run(rows, first_value, values=True)
+    heat, end = _heat_behind(rows, first_value, count, labels)
+    count -= heat
     first = at + labels - count
     pairs = list(zip(rows[first : first + count], rows[first_value : first_value + count], strict=False))
     if count < _FEWEST or first < at or not all(_fit(label, value) for label, value in pairs):
         return [], at
-    return [*rows[at:first], *(_pair(label, value) for label, value in pairs)], first_value + count
+    told = rows[first_value + count : end] if heat else []
+    return [*rows[at:first], *(_pair(label, value, told) for label, value in pairs)], end
+
+
+def _heat_behind(rows: Sequence[Row], first: int, count: int, labels: int) -> tuple[int, int]:
+    """Return how many of the last values of a run are temperatures that no label is left for, and where these end.
+
+    They are conditions of values above them, and it is not told of which.
+    """
+    end = first + count
+    behind = rows[first + labels : end] if count > labels else ()
+    surplus = bool(behind) and all(is_band_only(normal(row.quote)) for row in behind)
+    return len(behind) if surplus else 0, end
 
 
 def _side_by_side(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
@@ -125,9 +140,12 @@ def _goes_with(label: Cell, value: Cell) -> bool:
     return beside and bool(fitting_dimensions(normal(label.text)) & dims)
 
 
-def _pair(label: Row, value: Row) -> Row:
+def _pair(label: Row, value: Row, heat: Sequence[Row]) -> Row:
+    """Return a label with its value as a row, to be confirmed where temperatures below may be of the value."""
     cells = (replace(label.filled[0], column=0), replace(value.filled[0], column=1))
-    return replace(value, cells=cells, quote=f"{label.quote} ... {value.quote}", ruled=True)
+    doubt = _OF_SOME if heat and _CURRENTS & set(figure_quantities(normal(value.quote))) else value.doubt
+    quote = " ... ".join((value.quote, *(row.quote for row in heat))) if doubt else value.quote
+    return replace(value, cells=cells, quote=f"{label.quote} ... {quote}", ruled=True, doubt=doubt)
 
 
 def _fit(label: Row, value: Row) -> bool:

@@ -16,6 +16,7 @@ from registry.sheet_reader.files.kinds import MOST_BYTES, refuse_large, rows_of
 from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.files.recognition import ADDED_WITH, can_recognise
 from registry.sheet_reader.files.sandbox import Told
+from registry.sheet_reader.flattened import with_conditions_beside
 from registry.sheet_reader.footnotes import raised_marks
 from registry.sheet_reader.models import models_of, of_model, pack_doubt, pack_reason
 from registry.sheet_reader.names import model_name
@@ -71,7 +72,7 @@ def read_document(document: Document, name: str) -> SheetReading:
     remarks = document.remarks
     remarks = (*remarks, *_of_pictures(document))
     if not document.keyed:
-        document = replace(document, rows=tuple(with_continued(document.rows)))
+        document = replace(document, rows=tuple(with_conditions_beside(with_continued(document.rows))))
     document = raised_marks(notes_by_name(document))
     models = models_of(document)
     document = plain_tables(document)

@@ -1,4 +1,4 @@
-"""Model columns whose cells hold their units, set by place alone: no line between columns, a wide gap behind the labels.
+"""Model columns whose cells hold their units, set by place alone: no line between columns, a wide gap.
 
 The layouts are those of tables as makers print them (common practice, no source); every sheet here is invented,
 and what is true of it was written down before it was read.
