@@ -52,6 +52,8 @@ _TO = re.compile(r"(?i)(?:(?<!\w)(?:to|bis|à|a|hasta|tot|do)|[到至]|まで|�
 """What stands before a voltage that a discharge leads to, where the word "discharge" stands before it."""
 OF_NO_KIND = "the sheet does not say of which kind this capacity is"
 _LONGEST_LEAD = 60
+_BARE_BEFORE = re.compile(r"(?<![\w.,()/±])\d+(?:[.,]\d+)?\s+(?:[-–]\s+)?$")
+"""A further number right before a number: "4.15 4.20 4.25 V", whose columns nothing tells apart."""
 _LOW_END = 0.35
 """A current below this fraction of the one before it is where a charge ends."""
 _MAY_BE_DEGREES = "the C may be degrees"
@@ -345,6 +347,8 @@ def _doubts(reading: Reading, quantity: Quantity, rule: Rule, words: str) -> tup
     before = reading.text[: quantity.start]
     if quantity.dimension == "voltage" and (_is_discharged_to(before, words) or _is_led_to(reading, before)):
         found.append("it is where a charge or discharge leads to, and not called its end")
+    if _BARE_BEFORE.search(before if before.strip() else f"{reading.statement.label} "):
+        found.append("numbers without a unit stand before it")
     if quantity.upper is not None:
         found.append("a range is printed")
     if quantity.dimension == "rate" and quantity.value > _ODD_RATE:

@@ -6,11 +6,15 @@ invented, and what is true of it was written down before it was read.
 
 from __future__ import annotations
 
+import time
+
 import pytest
 
 from registry.sheet_reader.draft import DraftFigure
 from registry.sheet_reader.files.text import rows_of_text
+from registry.sheet_reader.flattened import with_conditions_beside
 from registry.sheet_reader.reader import read_document
+from registry.sheet_reader.spaced_columns import with_spaced_columns
 
 HEAD = """Cell type QNB-21700-42
 Nominal capacity
@@ -167,3 +171,66 @@ def test_a_standard_capacity_beside_a_minimum_is_the_nominal_one() -> None:
     (draft,) = read_document(rows_of_text(text), "sheet.txt").drafts
     found = {(each.kind, each.value, each.confirm) for each in draft.figures if each.figure == "capacity"}
     assert found == {("nominal", 2.9, True), ("minimum", 2.8, False)}
+
+
+def test_a_list_of_conditions_may_stand_before_its_value() -> None:
+    """The pulse current of a table with a column of conditions before the values would be lost."""
+    (found,) = figures("Max. pulse current / 10 s, SOC > 50 % / 15 A", "pulse_discharge")
+    assert (found.value, found.seconds) == (15.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    "lines",
+    ["Max. charge current / 1.3 A / 0.5C", "Max. charge current / 1.3 A / 4.2 A / 0.5C / 1C"],
+)
+def test_a_rate_below_its_amperes_is_no_further_current(lines: str) -> None:
+    """A remark would become a second current that disagrees with the first."""
+    assert {value for value, *_ in limits(lines)} == {1.3, 4.2} - ({4.2} if "4.2" not in lines else set())
+
+
+def test_a_tolerance_on_the_next_line_is_no_value() -> None:
+    """A cell of 68 g would weigh 1 g, too."""
+    assert [each.value for each in figures("Weight 68 g / ± 1 g", "mass")] == [68.0]
+
+
+def test_the_column_of_a_sub_item_is_paired_as_that_of_a_label_and_marked() -> None:
+    """The current below "Maximum" would be allowed at all temperatures, unmarked."""
+    lines = "Charge current Standard 0.5 A / Maximum 0.8 A / 6 A / 0 °C ≤ T < 10 °C / 10 °C ≤ T ≤ 50 °C"
+    assert limits(lines) == [(0.8, 0.0, 10.0, True), (6.0, 10.0, 50.0, True)]
+    assert limits(lines, "standard_charge") == [(0.5, None, None, False)]
+
+
+def test_a_heading_with_a_colon_ends_the_values_above_it() -> None:
+    """The discharge currents would stand below the label of the charge currents."""
+    lines = "Charging: / 1.25 A (standard) / 5 A (max.) / Discharging: / 25 A (max. continuous) / 40 A (5 s pulse)"
+    assert limits(lines) == [(5.0, None, None, False)]
+    assert limits(lines, "max_continuous_discharge") == [(25.0, None, None, False)]
+
+
+def test_conditions_of_two_kinds_go_with_the_value_before_them() -> None:
+    """The time or the temperatures of a pulse would be lost."""
+    found = figures(
+        "Max. pulse current / 24 A / 10 s / 0 to 45 °C / 30 A / 2 s / 20 to 45 °C", "pulse_discharge"
+    )
+    assert [(f.value, f.seconds, f.low_c, f.high_c) for f in found] == [(24, 10, 0, 45), (30, 2, 20, 45)]
+
+
+def test_what_turns_its_order_is_not_told() -> None:
+    """A value would get the temperatures between it and the next one, though they may be of either."""
+    assert all(
+        marked for *_, marked in limits("Max. charge current / 1.3 A / 0 to 10 °C / 10 to 45 °C / 4.2 A")
+    )
+
+
+def test_a_long_text_of_short_lines_is_read_in_linear_time() -> None:
+    """A file of many short lines would keep the reader busy for minutes."""
+
+    def seconds(count: int) -> float:
+        lines = ["Max. charge current", "1.3 A", "4.2 A", "Min. Typ. Max. Unit", "0 to 10 °C"] * count
+        rows = rows_of_text(HEAD + "\n".join(lines)).rows
+        began = time.process_time()
+        with_conditions_beside(with_spaced_columns(rows))
+        return time.process_time() - began
+
+    seconds(20)
+    assert seconds(1600) < 12 * max(seconds(200), 0.01)

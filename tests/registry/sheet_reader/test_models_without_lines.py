@@ -95,6 +95,25 @@ def test_labels_and_values_of_one_height_are_one_table(tmp_path: Path, count: in
         assert found(draft) == true_of(at)
 
 
+def test_a_value_in_the_middle_of_three_models_is_of_all_and_marked(tmp_path: Path) -> None:
+    """A charge voltage printed once for all would be of the middle model alone."""
+    canvas = Canvas(str(tmp_path / "common.pdf"), pagesize=A4)
+    canvas.setFont("Helvetica", 8)
+    for at, row in enumerate((("", *MODELS), *(row for row in ROWS[:5] if row[0] != "Charge voltage"))):
+        canvas.drawString(44, 740 - 18 * at, row[0])
+        for number, value in enumerate(row[1:]):
+            canvas.drawCentredString(230 + 72 * number, 740 - 18 * at, value)
+    canvas.drawString(44, 740 - 18 * 5, "Charge voltage")
+    canvas.drawCentredString(302, 740 - 18 * 5, "4.2 V")
+    canvas.save()
+    drafts = read_sheet(tmp_path / "common.pdf").drafts
+    assert [draft.model for draft in drafts] == [*MODELS]
+    volts = [
+        [(f.value, f.confirm) for f in draft.figures if f.figure == "charge_voltage"] for draft in drafts
+    ]
+    assert volts == [[(4.2, True)]] * 3
+
+
 def test_what_is_complete_on_both_sides_stays_two_blocks() -> None:
     """Two tables side by side are read as one, and a value gets the label of the other table."""
     lines = [
