@@ -19,6 +19,7 @@ from registry.sheet_reader.lines import (
     QUALIFIERS,
     figure_quantities,
     fitting_dimensions,
+    in_brackets,
     is_band_only,
     is_duration,
     is_prose,
@@ -44,8 +45,8 @@ _WORDS = LEVELS | {"charge", "discharge"}
 """What a line of words alone says of the value beside it."""
 _MODES = frozenset({"charge", "discharge"})
 _CURRENTS = frozenset({"current", "rate"})
-_TOLERANCE = re.compile(r"(?:±|\+\s?/\s?[-−–])")
-_Kind = Literal["value", "heat", "time", "rate", "word", "note", ""]
+_TOLERANCE = re.compile(r"\(?(?:±|\+\s?/\s?[-−–])")
+_Kind = Literal["value", "heat", "time", "rate", "word", "note", "aside", ""]
 _Line = tuple[_Kind, str, Row]
 """What a line is, its text in its one form, and its row."""
 
@@ -106,12 +107,14 @@ def _alone(row: Row) -> str:
     if row.ruled or row.unowned or len(row.filled) != 1 or "\n" in row.filled[0].text:
         return ""
     text = normal(row.filled[0].text).strip()
-    # "0 °C ≤ T" begins with no number of a line.
-    return text if is_band_only(text) else without_item_number(text).strip()
+    # "0 °C ≤ T" and "(10 s)" begin with no number of a line.
+    return text if is_band_only(text) or in_brackets(text) else without_item_number(text).strip()
 
 
 def _kind(text: str, fitting: frozenset[str]) -> _Kind:
     """Return whether a text is a value of a label, a condition and of what kind, or something else."""
+    if in_brackets(text) and len(text) < _LONGEST and {*figure_quantities(text)} <= {"temperature"}:
+        return "word" if _is_word(text) else "aside"
     if is_band_only(text):
         return "value" if fitting == {"temperature"} else "heat"
     dims = figure_quantities(text)
@@ -120,7 +123,7 @@ def _kind(text: str, fitting: frozenset[str]) -> _Kind:
         times = [each for each in quantities(plain) if each.dimension in {"time", "seconds"}]
         if len(times) == 1 and (is_duration(text) or not re.search(r"[^\W\d_]{3}", text)):
             return "time"
-        if is_word(text):
+        if _is_word(text):
             return "word"
     named = re.search(r"[^\W\d_]", without_relations(label_and_value(text)[0])) or _level_before(text)
     if named or not dims or dims[0] not in fitting or len(text) > _LONGEST_VALUE:
@@ -128,7 +131,7 @@ def _kind(text: str, fitting: frozenset[str]) -> _Kind:
     return "value"
 
 
-def is_word(text: str) -> bool:
+def _is_word(text: str) -> bool:
     """Whether a text only says which value of several it stands beside: "typ.", "max.", "charge"."""
     words = re.findall(r"[^\W\d_]+", text)
     alone = len(words) == 1 and bool(meanings(text) & _WORDS)
@@ -138,7 +141,7 @@ def is_word(text: str) -> bool:
 
 
 def _is_level(text: str) -> bool:
-    return is_word(text) and bool(meanings(text) & LEVELS)
+    return _is_word(text) and bool(meanings(text) & LEVELS)
 
 
 def _group(rows: Sequence[Row], at: int, head: _Head) -> tuple[list[Row], int]:
@@ -167,7 +170,7 @@ def _group(rows: Sequence[Row], at: int, head: _Head) -> tuple[list[Row], int]:
         else:
             found.append((kind, text, row))
         end += 1
-    found = _with_rates_apart(found)
+    found = _with_asides(_with_rates_apart(found))
     if sum(each[0] == "value" for each in found) == 1:
         while found[-1][0] == "word" and not _is_level(found[-1][1]) and found[-1][2] is not rows[at]:
             # "Discharge" below one value may as well be the heading of what follows.
@@ -179,7 +182,7 @@ def _group(rows: Sequence[Row], at: int, head: _Head) -> tuple[list[Row], int]:
 def _without_mode(head: _Head) -> tuple[_Head, str]:
     """Return a label without the mode that it ends with, and that: "Operating temperature Charge"."""
     label, _, last = head.label.rpartition(" ")
-    if head.rest or head.fitting != {"temperature"} or not is_word(last) or not meanings(last) & _MODES:
+    if head.rest or head.fitting != {"temperature"} or not _is_word(last) or not meanings(last) & _MODES:
         return head, ""
     return (_Head(label, "", head.fitting), last) if NOUNS & meanings(label) else (head, "")
 
@@ -219,6 +222,15 @@ def _with_rates_apart(found: Sequence[_Line]) -> list[_Line]:
     ]  # fmt: skip
 
 
+def _with_asides(found: Sequence[_Line]) -> list[_Line]:
+    """Return lines; a word in brackets is as any text in brackets where there are others."""
+    several = any(kind == "aside" for kind, *_ in found)
+    return [
+        ("aside" if several and kind == "word" and in_brackets(text) else kind, text, row)
+        for kind, text, row in found
+    ]
+
+
 def _paired(row: Row, head: _Head, found: Sequence[_Line]) -> list[Row]:
     """Return a row for each value with the conditions that are of it; none where there is nothing to pair."""
     values = [each for each in found if each[0] == "value"]
@@ -250,8 +262,10 @@ def _have_bands(values: Sequence[_Line], kinds: Sequence[str]) -> bool:
 
 def _row(row: Row, head: _Head, value: _Line, beside: Sequence[_Line], doubt: str, quote: str) -> Row:
     """Return a label with one value and its conditions as a row of a table; words go to the label."""
-    words = [text for kind, text, _ in beside if kind == "word"]
-    texts = [" ".join((head.label, *words)), value[1], *(text for kind, text, _ in beside if kind != "word")]
+    words = [text.strip("()") for kind, text, _ in beside if kind == "word"]
+    own = " ".join((value[1], *(text for kind, text, _ in beside if kind == "aside")))
+    notes = (text for kind, text, _ in beside if kind not in {"word", "aside"})
+    texts = [" ".join((head.label, *words)), own, *notes]
     if not doubt:
         first = row.quote if value[2] is row or not head.rest else head.label
         others = (each[2].quote for each in (value, *beside) if each[2] is not row)

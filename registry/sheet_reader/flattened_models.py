@@ -1,7 +1,7 @@
-"""Tables of several models that were copied one cell a line: the names, then each label with a value a model.
+"""Tables of several models that lost their columns: copied one cell a line, or with one blank between the cells.
 
-Only the order of the lines tells which value is of which model, so nothing of such a table is sure. A label with more
-or fewer values than there are models is seen, and no figure is made of it: an empty cell leaves no line.
+Only the order of the values tells which is of which model, so nothing of such a table is sure. A label with more
+or fewer values than there are models is seen, and no figure is made of it: an empty cell leaves nothing behind.
 """
 
 from __future__ import annotations
@@ -9,8 +9,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
-from registry.sheet_reader.lines import figure_quantities, fitting_dimensions, is_band_only, label_and_value
+from registry.sheet_reader.lines import (
+    figure_places,
+    figure_quantities,
+    fitting_dimensions,
+    is_band_only,
+    label_and_value,
+    without_item_number,
+)
 from registry.sheet_reader.names import codes
 from registry.sheet_reader.quantities import normal
 from registry.sheet_reader.rows import Cell, Document, Row
@@ -20,6 +28,8 @@ BY_ORDER = "which model it is of was told by the order of the lines alone"
 _FEWEST_MODELS = 2
 _MOST_MODELS = 8
 _FEWEST_ROWS = 2
+_MOST_WORDS = 3
+"""Of a value with its unit, such as "-20 °C to 60 °C"."""
 _EMPTY = re.compile(r"[-–—−/]+|n/?a", re.I)
 
 
@@ -37,7 +47,56 @@ def with_flattened_models(document: Document) -> Document:
                 )  # fmt: skip
                 return replace(document, rows=(*rows[:at], head, *body), unsure=document.unsure or BY_ORDER)
             return document
+    return _with_spaced_models(document)
+
+
+def _with_spaced_models(document: Document) -> Document:
+    """Return a document whose lines hold a label and a value a model, below a line that names them, as a table."""
+    rows = document.rows
+    for at, row in enumerate(rows):
+        named = list(dict.fromkeys(codes(_alone(row)))) if _alone(row) else []
+        if len(named) < _FEWEST_MODELS:
+            continue
+        parted = [_parted(each, len(named)) for each in rows[at + 1 :]]
+        whole = [place for place, texts in enumerate(parted) if texts]
+        if len(whole) < _FEWEST_ROWS + 1:
+            return document
+        last = whole[-1] + 1
+        body = [
+            replace(each, cells=_cells(*texts), ruled=True) if texts else
+            replace(each, cells=_cells(_alone(each), *[""] * len(named)), ruled=True, unowned=_holds_value(each))
+            for each, texts in zip(rows[at + 1 : at + 1 + last], parted, strict=False)
+        ]  # fmt: skip
+        head = replace(row, cells=_cells("Item", *named), ruled=True)
+        return replace(
+            document,
+            rows=(*rows[:at], head, *body, *rows[at + 1 + last :]),
+            unsure=document.unsure or BY_ORDER,
+        )
     return document
+
+
+def _holds_value(row: Row) -> bool:
+    return bool(figure_quantities(normal(row.quote)))
+
+
+def _parted(row: Row, count: int) -> tuple[str, ...]:
+    """Return the label of a line and its values, one a model, all in one unit; empty for any other line."""
+    text = without_item_number(normal(_alone(row)))
+    places = [start for start, _ in figure_places(text)]
+    first = places[-count] if len(places) >= count else 0
+    label = text[:first].strip(" ≤≥<>~±")
+    if not label or len(places) > count + is_band_only(label):
+        return ()
+    ends = [*places[-count:], len(text)]
+    values = [text[begin:end].strip() for begin, end in pairwise(ends)]
+    dims = {tuple(figure_quantities(each)) for each in values}
+    bare = all(
+        len(re.findall(r"[^\W\d_]+", each)) <= _MOST_WORDS and not re.search(r"[/;,]", each)
+        for each in values
+    )
+    named = bool(fitting_dimensions(label)) or is_band_only(label)
+    return (label, *values) if len(dims) == 1 and bare and named else ()
 
 
 def _alone(row: Row) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from registry.sheet_reader.lines import (
     NOUNS,
@@ -23,6 +24,7 @@ from registry.sheet_reader.vocabulary import meanings
 
 _HEAT = frozenset({"temperature", "ambient", "surface", "bare"})
 _OF_SOME = "temperatures stand below the values, and of which of them they are is not told"
+_BELOW = "its label stands on the line below it"
 _FEWEST = 3
 """Fewer labels in a run may each be a heading."""
 _MOST = 60
@@ -58,6 +60,8 @@ def in_order(rows: Sequence[Row]) -> list[Row]:
         paired, end = _side_by_side(rows, at)
         if not paired:
             paired, end = _paired(rows, at)
+        if not paired:
+            paired, end = _values_first(rows, at)
         made += paired or rows[at : at + 1]
         at = end if paired else at + 1
     return made
@@ -80,6 +84,26 @@ def _paired(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
         return [], at
     told = rows[first_value + count : end] if heat else []
     return [*rows[at:first], *(_pair(label, value, told) for label, value in pairs)], end
+
+
+def _values_first(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
+    """Return the pairs of a run in which each label stands on the line below its value, and their end.
+
+    Each value has to be of the kind of the label below it, and not each of that of the label above it. What decides
+    is their kinds alone, so all of them are to be confirmed.
+    """
+    end = at
+    while end + 1 < len(rows) and end - at < _MOST and _run(rows, end, values=True) == 1:
+        if _run(rows, end + 1, values=False) == 0 or not _fit(rows[end + 1], rows[end]):
+            break
+        end += 2
+    pairs = list(zip(rows[at:end:2], rows[at + 1 : end : 2], strict=True))
+    otherwise = [_fit(label, value) for (_, label), (value, _) in pairwise(pairs)]
+    before = rows[at - 1] if at else None
+    led = before is not None and _run(rows, at - 1, values=False) > 0 and _fit(before, rows[at])
+    if len(pairs) < _FEWEST or led or all(otherwise):
+        return [], at
+    return [replace(_pair(label, value, ()), doubt=_BELOW) for value, label in pairs], end
 
 
 def _heat_behind(rows: Sequence[Row], first: int, count: int, labels: int) -> tuple[int, int]:

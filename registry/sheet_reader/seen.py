@@ -15,7 +15,7 @@ from registry.sheet_figures import UNITS_READ
 from registry.sheet_reader.candidate import Candidate
 from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood, as_text
 from registry.sheet_reader.heat_titles import is_title
-from registry.sheet_reader.lines import NOUNS, fitting_dimensions, told_aside
+from registry.sheet_reader.lines import NOUNS, QUALIFIERS, fitting_dimensions, told_aside
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document, Row
 from registry.sheet_reader.statement import Rank, Statement
@@ -98,7 +98,11 @@ def _seen(document: Document, said: Sequence[Statement], drawn: Sequence[Candida
             # "Standard charge current" of which only a voltage was read.
             _note(places, meant, statement.page, statement.quote)
         if statement.rank is not Rank.EXCLUDED:
-            left = _left_over(statement, names) if names else _by_unit(statement, text)
+            left = (
+                (*_left_over(statement, names), *_left_currents(statement, names))
+                if names
+                else _by_unit(statement, text)
+            )
             _note(places, left, statement.page, statement.quote)
     for row in document.rows:
         # "Size 18650" names the cell's size and states no diameter.
@@ -147,6 +151,18 @@ def _left_over(statement: Statement, made: Sequence[FigureName]) -> Iterable[Fig
     for dimension in told & counted.keys():
         if counted[dimension] > sum(name in _DIMENSIONS[dimension] for name in made):
             yield from _DIMENSIONS[dimension]
+
+
+def _left_currents(statement: Statement, made: Sequence[FigureName]) -> Iterable[FigureName]:
+    """Yield what a further current could be under a label that says no more than "Charge" or "Discharge"."""
+    said = meanings(statement.label)
+    if len(said & _MODES) != 1 or said & (NOUNS | QUALIFIERS - _MODES):
+        return
+    found = quantities(masked(statement.value, temperatures(statement.value)))
+    if sum(each.dimension == "current" for each in found) > sum(
+        name in _DIMENSIONS["current"] for name in made
+    ):
+        yield from (name for name in _DIMENSIONS["current"] if ("discharge" in name) == ("discharge" in said))
 
 
 _NO_CONDITIONS = frozenset({"mass", "length", "resistance"})

@@ -234,3 +234,44 @@ def test_a_long_text_of_short_lines_is_read_in_linear_time() -> None:
 
     seconds(20)
     assert seconds(1600) < 12 * max(seconds(200), 0.01)
+
+
+def test_labels_below_their_values_are_told_by_their_kinds_and_marked() -> None:
+    """A sheet with large values over small labels would give each value to the label above it, unmarked."""
+    text = (
+        "MNE-21700-45 (invented)\nRatings\n4500 mAh\nNominal capacity\n3.6 V\nNominal voltage\n4.2 V\n"
+        "Charge voltage\n4.5 A\nMaximum charge current\n13.5 A\nMaximum continuous discharge current\n"
+    )
+    (draft,) = read_document(rows_of_text(text), "sheet.txt").drafts
+    assert {(each.figure, each.value, each.confirm) for each in draft.figures} == {
+        ("capacity", 4.5, True), ("nominal_voltage", 3.6, True), ("charge_voltage", 4.2, True),
+        ("max_charge", 4.5, True), ("max_continuous_discharge", 13.5, True),
+    }  # fmt: skip
+
+
+def test_what_stands_in_brackets_below_a_value_is_of_it() -> None:
+    """Currents whose kind and temperatures stand on the next line would be lost or be in doubt."""
+    lines = "Ladestrom / 2,75 A / (Standard) / 5,5 A / (max., 10 bis 45 °C) / 1,65 A / (max., 0 bis 10 °C)"
+    assert limits(lines, "standard_charge") == [(2.75, None, None, False)]
+    assert limits(lines) == [(5.5, 10.0, 45.0, False), (1.65, 0.0, 10.0, False)]
+
+
+def test_a_number_below_a_value_that_was_not_read_marks_it() -> None:
+    """A range of storage whose time is in unknown words would hold for any time, unmarked."""
+    (found,) = figures(
+        "Storage temperature / -20 to 50 °C / 1 lunation / Weight / 70 g", "storage_temperature"
+    )
+    assert found.confirm
+
+
+def test_a_word_behind_the_first_side_is_of_that_side() -> None:
+    """The height of a cell would be its diameter."""
+    (found,) = figures("Dimensions: 18.3 mm dia. x 35.2 mm", "diameter")
+    assert found.value == 18.3
+
+
+def test_a_current_beside_one_that_was_read_is_seen() -> None:
+    """A printed current without a word for its kind would be "not stated"."""
+    text = HEAD + "Charge: 0.55 A, max. 1.1 A\nDischarge: max. 3.3 A, 5.5 A for 5 s\n"
+    (draft,) = read_document(rows_of_text(text), "sheet.txt").drafts
+    assert not {"standard_charge", "pulse_discharge"} & {*draft.not_stated}

@@ -97,3 +97,29 @@ def test_one_value_for_two_models_is_of_none_and_seen(place: int) -> None:
     draft = read_document(rows_of_text(MODELS), "sheet.txt").drafts[place]
     assert "pulse_discharge" not in {f.figure for f in draft.figures}
     assert "pulse_discharge" in {each.figure for each in draft.not_understood}
+
+
+@pytest.mark.parametrize("head", ["Item BTL-18650-26 BTL-18650-34", "Two cells: BTL-18650-26 / BTL-18650-34"])
+def test_values_of_two_models_that_one_blank_parts_are_told_by_order_and_marked(head: str) -> None:
+    """The values of the second model would be given to the first, or be lost."""
+    text = f"""Product line overview (invented)
+{head}
+Nominal capacity 2600 mAh 3400 mAh
+Max. charge current
+0 to 10 °C 0.5 A 0.7 A
+10 to 45 °C 2.6 A 1.7 A
+Max. pulse current 20 A
+Discharge temperature -20 to 60 °C -10 to 60 °C
+Weight 46 g 48 g
+"""
+    drafts = read_document(rows_of_text(text), "sheet.txt").drafts
+    assert [draft.model for draft in drafts] == ["BTL-18650-26", "BTL-18650-34"]
+    own = [{(f.figure, f.value, f.low_c, f.high_c) for f in draft.figures} for draft in drafts]
+    assert own == [
+        {("capacity", 2.6, None, None), ("max_charge", 0.5, 0.0, 10.0), ("max_charge", 2.6, 10.0, 45.0),
+         ("operating_temperature", None, -20.0, 60.0), ("mass", 46.0, None, None)},
+        {("capacity", 3.4, None, None), ("max_charge", 0.7, 0.0, 10.0), ("max_charge", 1.7, 10.0, 45.0),
+         ("operating_temperature", None, -10.0, 60.0), ("mass", 48.0, None, None)},
+    ]  # fmt: skip
+    assert all(f.confirm for draft in drafts for f in draft.figures)
+    assert all("pulse_discharge" in {each.figure for each in draft.not_understood} for draft in drafts)
