@@ -38,6 +38,8 @@ _FARTHEST = 10
 _LONGEST_HEADING = 80
 _TITLE_LINES = 6
 _BY_ORDER = "which model it is of was told by the order of the values in their line alone"
+_SAME_PLACE = 2.5
+"""Two lines begin at one place within this. [pt, or letters]."""
 _ONCE = "it is printed once in the middle of several models, and may be of one of them alone"
 _HEADS = frozenset({"h_unit", "h_note", "h_value", "h_item"})
 _TELLING = NOUNS | QUALIFIERS
@@ -427,7 +429,10 @@ def _goes_on_placed(head: Row, row: Row) -> bool:
 def _placed_row(row: Row, places: Sequence[tuple[float, float]], models: frozenset[int]) -> Row:
     """Return a line as a row of the table; one whose pieces are not of one column each is of nobody."""
     if len(row.filled) == 1:
-        return row
+        only = row.filled[0]
+        # A further value of one model has no label on its line.
+        below = _NUMBER.match(only.text) and only.left >= min(places[n][0] for n in models) - _SAME_PLACE
+        return _in_places(row, places, models) or replace(row, unowned=True) if below else row
     row = _with_value_apart(row, min(places[n][0] for n in models))
     return _in_places(row, places, models) or replace(row, unowned=True)
 

@@ -99,7 +99,7 @@ def _seen(document: Document, said: Sequence[Statement], drawn: Sequence[Candida
             _note(places, meant, statement.page, statement.quote)
         if statement.rank is not Rank.EXCLUDED:
             left = (
-                (*_left_over(statement, names), *_left_currents(statement, names))
+                (*_left_over(statement, names), *_left_open(statement, names))
                 if names
                 else _by_unit(statement, text)
             )
@@ -153,9 +153,12 @@ def _left_over(statement: Statement, made: Sequence[FigureName]) -> Iterable[Fig
             yield from _DIMENSIONS[dimension]
 
 
-def _left_currents(statement: Statement, made: Sequence[FigureName]) -> Iterable[FigureName]:
-    """Yield what a further current could be under a label that says no more than "Charge" or "Discharge"."""
+def _left_open(statement: Statement, made: Sequence[FigureName]) -> Iterable[FigureName]:
+    """Yield what a number could be under a label that says no more than "Voltage", "Charge" or "Discharge"."""
     said = meanings(statement.label)
+    if said == {"voltage"} and "nominal_voltage" in made and not {*made} - {"nominal_voltage"}:
+        # "Voltage" under a heading that was not understood may be any voltage.
+        yield from _DIMENSIONS["voltage"]
     if len(said & _MODES) != 1 or said & (NOUNS | QUALIFIERS - _MODES):
         return
     found = quantities(masked(statement.value, temperatures(statement.value)))
@@ -210,6 +213,9 @@ def _by_unit(statement: Statement, text: str) -> Iterable[FigureName]:
     dims = {each.dimension for each in quantities(masked(text, found))}
     dims |= {"temperature"} if any(not each.single for each in found) else set()
     fitting = fitting_dimensions(words)
+    if said & _MODES and not said & (NOUNS - {"temperature"}):
+        # "Charge at low temperature" may be a current as well.
+        fitting |= {"current", "rate"}
     open_label = not NOUNS & said or _has_unknown_words(statement.label)
     for dimension in dims:
         if open_label or dimension in fitting:

@@ -275,3 +275,11 @@ def test_a_current_beside_one_that_was_read_is_seen() -> None:
     text = HEAD + "Charge: 0.55 A, max. 1.1 A\nDischarge: max. 3.3 A, 5.5 A for 5 s\n"
     (draft,) = read_document(rows_of_text(text), "sheet.txt").drafts
     assert not {"standard_charge", "pulse_discharge"} & {*draft.not_stated}
+
+
+def test_a_voltage_without_a_word_for_its_kind_may_be_any() -> None:
+    """A charge voltage below a heading would be "not stated" because it was taken for a nominal one."""
+    text = "Cell type QNB-3\nCharge\nCurrent, standard\n2 A\nVoltage\n4.2 V\nCapacity\nNominal\n4200 mAh\n"
+    (draft,) = read_document(rows_of_text(text), "sheet.txt").drafts
+    assert "charge_voltage" not in draft.not_stated
+    assert all(each.confirm for each in draft.figures if each.figure == "nominal_voltage")

@@ -122,3 +122,24 @@ def test_what_is_complete_on_both_sides_stays_two_blocks() -> None:
         for at, word in enumerate(("one", "two", "three", "four", "five"))
     ]  # fmt: skip
     assert len(parted(lines, 12.0)) == 2
+
+
+def test_a_second_value_of_one_model_stands_below_the_first_and_is_of_that_model(tmp_path: Path) -> None:
+    """The current that one model may have in the cold would be given to the other model, unmarked."""
+    canvas = Canvas(str(tmp_path / "second.pdf"), pagesize=A4)
+    canvas.setFont("Helvetica", 9)
+    rows = (
+        ("", *MODELS[:2]),
+        ("Nominal capacity", "3000 mAh", "2500 mAh"),
+        ("Charge voltage", "4.2 V", "4.15 V"),
+        ("Max. charge current", "3 A (0 to 45 °C)", "4 A (10 to 45 °C)"),
+        ("", "", "0.5 A (0 to 10 °C)"),
+        ("Max. continuous discharge", "10 A", "25 A"),
+    )
+    for at, row in enumerate(rows):
+        for x, text in zip((45, 240, 400), row, strict=True):
+            canvas.drawString(x, 740 - 17 * at, text)
+    canvas.save()
+    drafts = read_sheet(tmp_path / "second.pdf").drafts
+    own = [{(f.value, f.low_c) for f in draft.figures if f.figure == "max_charge"} for draft in drafts]
+    assert own == [{(3.0, 0.0)}, {(4.0, 10.0), (0.5, 0.0)}]
