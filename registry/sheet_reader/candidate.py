@@ -98,7 +98,8 @@ def _halves(gap: str, *, before: bool) -> tuple[str, str]:
     """Return what of the text between two numbers belongs to the first and what to the second."""
     bracket = re.match(r"\s*\([^)]*\)", gap)
     rest = gap[bracket.end() :] if bracket else gap
-    parted = re.match(r"([^,;/|]*)[,;/|](.*)", rest, re.S)
+    # "18.3 mm dia. x 35.2 mm": what stands before the sign of a product is of the first number.
+    parted = re.match(r"([^,;/|]*?)(?:[,;/|]|(?<=\w)\.?\s[x×*]\s)(.*)", rest, re.S)
     if parted:
         own, following = parted[1], parted[2]
     elif (leads := _LEADS.search(rest)) and meanings(rest[: leads.start()]) & {"continuous", "pulse"}:

@@ -12,8 +12,10 @@ from dataclasses import replace
 
 from registry.sheet_reader.lines import (
     NOUNS,
+    QUALIFIERS,
     figure_quantities,
     fitting_dimensions,
+    in_brackets,
     is_band_only,
     is_duration,
     is_prose,
@@ -24,6 +26,8 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.units_at_values import parted_head, unit_of
 from registry.sheet_reader.vocabulary import meanings
 
+_MOST_OF_A_NAME = 2
+"""So many words are the second line of a label that lacks its name."""
 _SAME_PLACE = 2.5
 """Two lines begin at one place within this. [pt, or letters]."""
 _LONGEST_LABEL = 60
@@ -69,7 +73,7 @@ def _joined(above: Row, row: Row) -> Row | None:
     if any(cell.carried for cell in row.filled):
         return None
     if value is None:
-        return _label_first(above, row, label) or _heads_of_two_lines(above, row)
+        return _label_alone(above, row) or _label_first(above, row, label) or _heads_of_two_lines(above, row)
     if None in places or len({*places}) < len(places):
         return None
     if value in places or not (
@@ -131,6 +135,33 @@ def _is_whole(text: str) -> bool:
     return bool(_NUMBER.match(text)) and bool(figure_quantities(normal(text)))
 
 
+def _label_alone(above: Row, row: Row) -> Row | None:
+    """Return two lines of one piece each that are one label: "Max. continuous discharging", then "current".
+
+    The first says of what it is and names no figure, the second is the name alone.
+    """
+    if row.ruled or len(above.filled) > 1 or len(row.filled) > 1:
+        return None
+    first, own = above.filled[0], row.filled[0]
+    said, named = meanings(first.text), meanings(own.text)
+    words = re.findall(r"[^\W\d_]+", own.text)
+    whole = not re.search(r"\d", own.text) and not figure_quantities(normal(first.text))
+    if not whole or not NOUNS & named or NOUNS & said or is_prose(first.text):
+        return None
+    if not fitting_dimensions(normal(first.text)):
+        # "max." alone may be of the value above it.
+        return None
+    if any(not meanings(word) for word in words) or named & QUALIFIERS - {"maximum", "minimum"} & said:
+        return None
+    level = bool(said & (QUALIFIERS - {"charge", "discharge", "storage", "operating"}))
+    if not level and not own.text[:1].islower():
+        # "Charge" over "Voltage" may be the heading of several rows.
+        return None
+    if len(words) > _MOST_OF_A_NAME or first.text.rstrip().endswith((":", ".", ";")):
+        return None
+    return _merged(above, row, [above.cells.index(first)])
+
+
 def _label_first(above: Row, row: Row, label: int) -> Row | None:
     """Return a label alone with the row below it that begins with the label's second line."""
     own = row.filled[0]
@@ -138,7 +169,8 @@ def _label_first(above: Row, row: Row, label: int) -> Row | None:
         return None
     first = above.cells[label].text
     open_end = first.count("(") > first.count(")") or _OPEN.search(first)
-    if is_prose(first) or not (unit_of(own.text) or open_end) or not NOUNS & meanings(first):
+    bracketed = in_brackets(own.text) and _NUMBER.match(row.filled[1].text)
+    if is_prose(first) or not (unit_of(own.text) or open_end or bracketed) or not NOUNS & meanings(first):
         return None
     cells = tuple(replace(c, text=f"{first} {c.text}") if c is own else c for c in row.cells)
     return replace(row, cells=cells, quote=f"{above.quote}  {row.quote}")

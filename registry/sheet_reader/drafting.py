@@ -16,6 +16,7 @@ from registry.sheet_reader.currents import LIMITS
 from registry.sheet_reader.draft import DraftConflict, DraftFigure, SheetDraft, as_text
 from registry.sheet_reader.figures import candidates
 from registry.sheet_reader.lines import NOUNS
+from registry.sheet_reader.number_figures import OF_NO_KIND
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document
 from registry.sheet_reader.seen import states, unread_conditions
@@ -33,7 +34,7 @@ def draft_from(model: str, document: Document, *, model_confirm: bool = False) -
     """Return the draft of one model from the rows that are of it."""
     said = statements(document)
     drawn = list(_below_limits([candidates(statement) for statement in said], said))
-    drawn = printed_amperes(with_bare_cutoffs(drawn))
+    drawn = printed_amperes(with_bare_cutoffs([*_standard_as_nominal(drawn)]))
     base = c_rate_base((row.quote for row in document.rows), said, drawn)
     kept = ended_elsewhere(_resolved(_spoken(drawn)), surface_limits(document, said, drawn))
     figures = _without_repeats(made for each in _with_unread_bands(kept) if (made := _figure(each, base)))
@@ -56,6 +57,30 @@ def _below_limits(drawn: Sequence[Sequence[Candidate]], said: Sequence[Statement
             yield (
                 doubted(each, "the line below it was not read") if unread and each.figure in LIMITS else each
             )
+
+
+def _standard_as_nominal(drawn: Iterable[Candidate]) -> Iterator[Candidate]:
+    """Yield candidates; a capacity called standard beside a lower minimum and no other one is taken for the nominal.
+
+    The word may also say how it was measured, so it is to be confirmed.
+    """
+    drawn = [*drawn]
+    capacities = [each for each in drawn if each.figure == "capacity" and each.value is not None]
+    least = [each.value or 0.0 for each in capacities if each.kind == "minimum"]
+    others = any(each.kind not in {"minimum", None} for each in capacities)
+    for each in drawn:
+        said = meanings(each.statement.label)
+        named = (
+            each in capacities
+            and each.kind is None
+            and "standard" in said
+            and not said & {"charge", "discharge"}
+        )
+        if named and least and not others and (each.value or 0.0) >= max(least):
+            doubts = tuple(doubt for doubt in each.doubts if doubt != OF_NO_KIND)
+            yield doubted(replace(each, kind="nominal", doubts=doubts), "it is called standard, not nominal")
+        else:
+            yield each
 
 
 def _gives_a_current_at_heat(statement: Statement) -> bool:

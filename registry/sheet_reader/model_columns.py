@@ -38,6 +38,9 @@ _FARTHEST = 10
 _LONGEST_HEADING = 80
 _TITLE_LINES = 6
 _BY_ORDER = "which model it is of was told by the order of the values in their line alone"
+_SAME_PLACE = 2.5
+"""Two lines begin at one place within this. [pt, or letters]."""
+_ONCE = "it is printed once in the middle of several models, and may be of one of them alone"
 _HEADS = frozenset({"h_unit", "h_note", "h_value", "h_item"})
 _TELLING = NOUNS | QUALIFIERS
 _STROKES = ("/", "|", ",", ";", "、", "&")
@@ -426,7 +429,10 @@ def _goes_on_placed(head: Row, row: Row) -> bool:
 def _placed_row(row: Row, places: Sequence[tuple[float, float]], models: frozenset[int]) -> Row:
     """Return a line as a row of the table; one whose pieces are not of one column each is of nobody."""
     if len(row.filled) == 1:
-        return row
+        only = row.filled[0]
+        # A further value of one model has no label on its line.
+        below = _NUMBER.match(only.text) and only.left >= min(places[n][0] for n in models) - _SAME_PLACE
+        return _in_places(row, places, models) or replace(row, unowned=True) if below else row
     row = _with_value_apart(row, min(places[n][0] for n in models))
     return _in_places(row, places, models) or replace(row, unowned=True)
 
@@ -523,6 +529,7 @@ def _in_places(
     What stands between the columns of two models is of both.
     """
     cells = [Cell("", at, *place) for at, place in enumerate(places)]
+    doubt = row.doubt
     for cell in row.filled:
         at = min(range(len(places)), key=lambda n: _apart(cell, places[n]))
         reached = [at]
@@ -531,11 +538,24 @@ def _in_places(
         elif at in models and _lies_between(cell, places[at]):
             beside = at + 1 if cell.left + cell.right > sum(places[at]) else at - 1
             reached += [beside] if beside in models else []
+        if _is_of_all(row, places, models, reached):
+            reached, doubt = sorted(models), _ONCE
         for place in reached:
             if cells[place].text:
                 return None
             cells[place] = replace(cell, column=place, carried=False)
-    return replace(row, cells=tuple(cells), ruled=True)
+    return replace(row, cells=tuple(cells), ruled=True, doubt=doubt)
+
+
+def _is_of_all(
+    row: Row, places: Sequence[tuple[float, float]], models: frozenset[int], reached: Sequence[int]
+) -> bool:
+    """Whether a value is the only one of its line and stands in the middle of three or more models."""
+    own = sorted(models)
+    if len(own) < 3 or {*reached} != {own[(len(own) - 1) // 2], own[len(own) // 2]}:
+        return False
+    left = min(places[at][0] for at in own)
+    return sum(cell.right > left for cell in row.filled) == 1
 
 
 def _lies_between(cell: Cell, place: tuple[float, float]) -> bool:

@@ -14,6 +14,7 @@ from registry.sheet_reader.durations import lasting
 from registry.sheet_reader.lines import (
     FIGURE_DIMENSIONS,
     NOUNS,
+    blanked_relations,
     ends_charge,
     ends_with_a_limit,
     figure_quantities,
@@ -47,6 +48,12 @@ _DOWN_TO = re.compile(
     r"(?i)(?:(?<!\w)(?:down to|bis(?: auf)?|jusqu\W?[àa]|hasta|fino a|tot|do)|至|到|まで|까지)\s*$"
 )
 """What stands before the voltage that a discharge leads to."""
+_TO = re.compile(r"(?i)(?:(?<!\w)(?:to|bis|à|a|hasta|tot|do)|[到至]|まで|까지)\s*$")
+"""What stands before a voltage that a discharge leads to, where the word "discharge" stands before it."""
+OF_NO_KIND = "the sheet does not say of which kind this capacity is"
+_LONGEST_LEAD = 60
+_BARE_BEFORE = re.compile(r"(?<![\w.,()/±])\d+(?:[.,]\d+)?\s+(?:[-–]\s+)?$")
+"""A further number right before a number: "4.15 4.20 4.25 V", whose columns nothing tells apart."""
 _LOW_END = 0.35
 """A current below this fraction of the one before it is where a charge ends."""
 _MAY_BE_DEGREES = "the C may be degrees"
@@ -84,14 +91,14 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
     anywhere = frozenset().union(*(meanings(words) for _, words in parts))
     has_bare = "bare" in anywhere or "bare" in reading.label_said
     unlabelled = not NOUNS & reading.label_said and not statement.prose and not _has_letters(statement.label)
-    before: tuple[str, frozenset[str]] = ("", frozenset())
+    last: tuple[str, frozenset[str]] = ("", frozenset())
     for quantity, words in parts:
         outside = _without_brackets(words)
         own = meanings(outside) | meanings(words) - _ASIDE
-        if not _has_letter(outside) and before[0] == quantity.dimension:
+        if not _has_letter(outside) and last[0] == quantity.dimension:
             banded = any(not each.single for each in temperatures(words))
-            own |= before[1] & (_CARRIED | {"continuous", "pulse"} if banded else _CARRIED)
-        before = (quantity.dimension, meanings(outside))
+            own |= last[1] & (_CARRIED | {"continuous", "pulse"} if banded else _CARRIED)
+        last = (quantity.dimension, meanings(outside))
         said = _said(reading.label_said, own, note)
         if quantity.dimension == "resistance":
             if said & {"ac", "dc"} and not NOUNS & said:
@@ -119,10 +126,23 @@ def number_figures(reading: Reading) -> Iterator[Candidate]:
 
 def _with_end_of_discharge(reading: Reading, quantity: Quantity, words: str, said: set[str]) -> set[str]:
     """Return what is said of a voltage; "down to" under a label of discharge says that it is where it ends."""
-    down = _DOWN_TO.search(reading.text[: quantity.start])
+    before = reading.text[: quantity.start]
+    down = _DOWN_TO.search(before) or _is_discharged_to(before, words)
     if down and _is_discharge(frozenset(said)) and "capacity" not in said:
         said = said - {"current", "continuous", "maximum", "standard"} | {"voltage", "cutoff"}
-    return said | {"voltage"} if reading.statement.prose and _LEADS_TO.search(words) else said
+    led = _LEADS_TO.search(words) if reading.statement.prose else _is_led_to(reading, before)
+    return said | {"voltage"} if led else said
+
+
+def _is_led_to(reading: Reading, before: str) -> bool:
+    """Whether a line without the name of a figure leads a charge or discharge to a number: "Charge to 4.20 V"."""
+    lead = f"{reading.statement.label} {before}"[-_LONGEST_LEAD:]
+    return not NOUNS & reading.label_said and bool(_LEADS_TO.search(blanked_relations(lead)))
+
+
+def _is_discharged_to(before: str, words: str) -> bool:
+    """Whether words lead a discharge to a voltage: "discharge to no less than 2.5 V"."""
+    return "discharge" in meanings(words) and bool(_TO.search(blanked_relations(before)))
 
 
 def _is_no_figure(reading: Reading, quantity: Quantity, words: str, own: frozenset[str]) -> bool:
@@ -264,7 +284,7 @@ def _candidate(
         return None
     made = Candidate(
         rule.figure, None if quantity.dimension == "rate" else value, quantity.printed, reading.statement,
-        rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(reading, quantity, rule),
+        rate=quantity.rate, condition=condition_of(reading.statement), doubts=_doubts(reading, quantity, rule, words),
         rank=Rank.ASIDE if rule.weak else Rank.TABLE, beside=words,
     )  # fmt: skip
     if made.figure.endswith("_voltage") and quantity.upper is not None and quantity.upper > 1.15 * value:
@@ -320,10 +340,15 @@ def _is_limit(reading: Reading, quantity: Quantity, said: set[str]) -> bool:
     return limited or quantity.upper is not None or ends_with_a_limit(statement.label)
 
 
-def _doubts(reading: Reading, quantity: Quantity, rule: Rule) -> tuple[str, ...]:
+def _doubts(reading: Reading, quantity: Quantity, rule: Rule, words: str) -> tuple[str, ...]:
     # "Charge current | 1 C" has no other number that could be the current.
     alone = "current" in reading.label_said and reading.text.strip() == quantity.printed
     found = [rule.doubt, None if alone and quantity.doubt == _MAY_BE_DEGREES else quantity.doubt]
+    before = reading.text[: quantity.start]
+    if quantity.dimension == "voltage" and (_is_discharged_to(before, words) or _is_led_to(reading, before)):
+        found.append("it is where a charge or discharge leads to, and not called its end")
+    if _BARE_BEFORE.search(before if before.strip() else f"{reading.statement.label} "):
+        found.append("numbers without a unit stand before it")
     if quantity.upper is not None:
         found.append("a range is printed")
     if quantity.dimension == "rate" and quantity.value > _ODD_RATE:
@@ -340,7 +365,7 @@ def _capacity(
         return None
     made = replace(made, holds=of_capacity(reading, quantity))
     made = replace(made, kind=_capacity_kind(reading.label_said, meanings(words), reading.statement.note))
-    return made if made.kind else doubted(made, "the sheet does not say of which kind this capacity is")
+    return made if made.kind else doubted(made, OF_NO_KIND)
 
 
 def _resistance(reading: Reading, quantity: Quantity, said: set[str], made: Candidate) -> Candidate:

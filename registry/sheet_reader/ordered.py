@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from registry.sheet_reader.lines import (
     NOUNS,
@@ -22,6 +23,8 @@ from registry.sheet_reader.temperatures import masked, temperatures
 from registry.sheet_reader.vocabulary import meanings
 
 _HEAT = frozenset({"temperature", "ambient", "surface", "bare"})
+_OF_SOME = "temperatures stand below the values, and of which of them they are is not told"
+_BELOW = "its label stands on the line below it"
 _FEWEST = 3
 """Fewer labels in a run may each be a heading."""
 _MOST = 60
@@ -57,6 +60,8 @@ def in_order(rows: Sequence[Row]) -> list[Row]:
         paired, end = _side_by_side(rows, at)
         if not paired:
             paired, end = _paired(rows, at)
+        if not paired:
+            paired, end = _values_first(rows, at)
         made += paired or rows[at : at + 1]
         at = end if paired else at + 1
     return made
@@ -71,11 +76,45 @@ def _paired(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
     if first_value < len(rows) and _is_filler(rows[first_value]):
         first_value += 1
     count = _run(rows, first_value, values=True)
+    heat, end = _heat_behind(rows, first_value, count, labels)
+    count -= heat
     first = at + labels - count
     pairs = list(zip(rows[first : first + count], rows[first_value : first_value + count], strict=False))
     if count < _FEWEST or first < at or not all(_fit(label, value) for label, value in pairs):
         return [], at
-    return [*rows[at:first], *(_pair(label, value) for label, value in pairs)], first_value + count
+    told = rows[first_value + count : end] if heat else []
+    return [*rows[at:first], *(_pair(label, value, told) for label, value in pairs)], end
+
+
+def _values_first(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
+    """Return the pairs of a run in which each label stands on the line below its value, and their end.
+
+    Each value has to be of the kind of the label below it, and not each of that of the label above it. What decides
+    is their kinds alone, so all of them are to be confirmed.
+    """
+    end = at
+    while end + 1 < len(rows) and end - at < _MOST and _run(rows, end, values=True) == 1:
+        if _run(rows, end + 1, values=False) == 0 or not _fit(rows[end + 1], rows[end]):
+            break
+        end += 2
+    pairs = list(zip(rows[at:end:2], rows[at + 1 : end : 2], strict=True))
+    otherwise = [_fit(label, value) for (_, label), (value, _) in pairwise(pairs)]
+    before = rows[at - 1] if at else None
+    led = before is not None and _run(rows, at - 1, values=False) > 0 and _fit(before, rows[at])
+    if len(pairs) < _FEWEST or led or all(otherwise):
+        return [], at
+    return [replace(_pair(label, value, ()), doubt=_BELOW) for value, label in pairs], end
+
+
+def _heat_behind(rows: Sequence[Row], first: int, count: int, labels: int) -> tuple[int, int]:
+    """Return how many of the last values of a run are temperatures that no label is left for, and where these end.
+
+    They are conditions of values above them, and it is not told of which.
+    """
+    end = first + count
+    behind = rows[first + labels : end] if count > labels else ()
+    surplus = bool(behind) and all(is_band_only(normal(row.quote)) for row in behind)
+    return len(behind) if surplus else 0, end
 
 
 def _side_by_side(rows: Sequence[Row], at: int) -> tuple[list[Row], int]:
@@ -125,9 +164,12 @@ def _goes_with(label: Cell, value: Cell) -> bool:
     return beside and bool(fitting_dimensions(normal(label.text)) & dims)
 
 
-def _pair(label: Row, value: Row) -> Row:
+def _pair(label: Row, value: Row, heat: Sequence[Row]) -> Row:
+    """Return a label with its value as a row, to be confirmed where temperatures below may be of the value."""
     cells = (replace(label.filled[0], column=0), replace(value.filled[0], column=1))
-    return replace(value, cells=cells, quote=f"{label.quote} ... {value.quote}", ruled=True)
+    doubt = _OF_SOME if heat and _CURRENTS & set(figure_quantities(normal(value.quote))) else value.doubt
+    quote = " ... ".join((value.quote, *(row.quote for row in heat))) if doubt else value.quote
+    return replace(value, cells=cells, quote=f"{label.quote} ... {quote}", ruled=True, doubt=doubt)
 
 
 def _fit(label: Row, value: Row) -> bool:

@@ -16,12 +16,15 @@ from registry.sheet_reader.files.kinds import MOST_BYTES, refuse_large, rows_of
 from registry.sheet_reader.files.pages import MOST_PAGES, Pages
 from registry.sheet_reader.files.recognition import ADDED_WITH, can_recognise
 from registry.sheet_reader.files.sandbox import Told
+from registry.sheet_reader.flattened import with_conditions_beside
+from registry.sheet_reader.flattened_models import with_flattened_models
 from registry.sheet_reader.footnotes import raised_marks
 from registry.sheet_reader.models import models_of, of_model, pack_doubt, pack_reason
 from registry.sheet_reader.names import model_name
 from registry.sheet_reader.note_columns import notes_by_name
 from registry.sheet_reader.recognised import with_marks
 from registry.sheet_reader.rows import Document
+from registry.sheet_reader.spaced_columns import with_spaced_columns
 from registry.sheet_reader.tables import plain_tables
 
 FEWEST_FIGURES = 2
@@ -71,7 +74,9 @@ def read_document(document: Document, name: str) -> SheetReading:
     remarks = document.remarks
     remarks = (*remarks, *_of_pictures(document))
     if not document.keyed:
-        document = replace(document, rows=tuple(with_continued(document.rows)))
+        document = with_flattened_models(document)
+        rows = with_conditions_beside(with_spaced_columns(with_continued(document.rows)))
+        document = replace(document, rows=tuple(rows))
     document = raised_marks(notes_by_name(document))
     models = models_of(document)
     document = plain_tables(document)

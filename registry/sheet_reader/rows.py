@@ -42,6 +42,9 @@ class Row:
     place: tuple[float, float] | None = None
     """Top and bottom of a line that was recognised in a picture of its page, in parts of the page's height."""
 
+    doubt: str = ""
+    """Why what it says is to be confirmed, such as cells that were told together by their order alone."""
+
     @property
     def filled(self) -> list[Cell]:
         """The cells that hold a text."""

@@ -15,7 +15,7 @@ from registry.sheet_figures import UNITS_READ
 from registry.sheet_reader.candidate import Candidate
 from registry.sheet_reader.draft import DraftFigure, FigureName, NotUnderstood, as_text
 from registry.sheet_reader.heat_titles import is_title
-from registry.sheet_reader.lines import NOUNS, fitting_dimensions, told_aside
+from registry.sheet_reader.lines import NOUNS, QUALIFIERS, fitting_dimensions, told_aside
 from registry.sheet_reader.quantities import normal, quantities
 from registry.sheet_reader.rows import Document, Row
 from registry.sheet_reader.statement import Rank, Statement
@@ -98,7 +98,11 @@ def _seen(document: Document, said: Sequence[Statement], drawn: Sequence[Candida
             # "Standard charge current" of which only a voltage was read.
             _note(places, meant, statement.page, statement.quote)
         if statement.rank is not Rank.EXCLUDED:
-            left = _left_over(statement, names) if names else _by_unit(statement, text)
+            left = (
+                (*_left_over(statement, names), *_left_open(statement, names))
+                if names
+                else _by_unit(statement, text)
+            )
             _note(places, left, statement.page, statement.quote)
     for row in document.rows:
         # "Size 18650" names the cell's size and states no diameter.
@@ -149,6 +153,21 @@ def _left_over(statement: Statement, made: Sequence[FigureName]) -> Iterable[Fig
             yield from _DIMENSIONS[dimension]
 
 
+def _left_open(statement: Statement, made: Sequence[FigureName]) -> Iterable[FigureName]:
+    """Yield what a number could be under a label that says no more than "Voltage", "Charge" or "Discharge"."""
+    said = meanings(statement.label)
+    if said == {"voltage"} and "nominal_voltage" in made and not {*made} - {"nominal_voltage"}:
+        # "Voltage" under a heading that was not understood may be any voltage.
+        yield from _DIMENSIONS["voltage"]
+    if len(said & _MODES) != 1 or said & (NOUNS | QUALIFIERS - _MODES):
+        return
+    found = quantities(masked(statement.value, temperatures(statement.value)))
+    if sum(each.dimension == "current" for each in found) > sum(
+        name in _DIMENSIONS["current"] for name in made
+    ):
+        yield from (name for name in _DIMENSIONS["current"] if ("discharge" in name) == ("discharge" in said))
+
+
 _NO_CONDITIONS = frozenset({"mass", "length", "resistance"})
 
 
@@ -194,6 +213,9 @@ def _by_unit(statement: Statement, text: str) -> Iterable[FigureName]:
     dims = {each.dimension for each in quantities(masked(text, found))}
     dims |= {"temperature"} if any(not each.single for each in found) else set()
     fitting = fitting_dimensions(words)
+    if said & _MODES and not said & (NOUNS - {"temperature"}):
+        # "Charge at low temperature" may be a current as well.
+        fitting |= {"current", "rate"}
     open_label = not NOUNS & said or _has_unknown_words(statement.label)
     for dimension in dims:
         if open_label or dimension in fitting:

@@ -46,6 +46,8 @@ _LONGEST_SUB_ITEM = 40
 _MODES = frozenset({"charge", "discharge"})
 _BASES = frozenset({"ambient", "surface"})
 _MAY_BE_SHARED = "the temperatures behind the list may be of each of its numbers"
+_NOT_READ = "the line below it was not read"
+_BY_ORDER = "several values stand above these temperatures, which may be of any of them"
 SAYS_WHAT_C_IS = re.compile(r"\W*1(?:\.0)?\s?C\w{0,3}\s*(?:=|:=|is\b|refers|entspricht|表示|为)", re.I)
 """What says which capacity C is, and is no current of its own."""
 
@@ -109,6 +111,7 @@ def statements(document: Document) -> list[Statement]:
             state.doubt = WHY if any(_plain(c.text) != _plain(c.text, letters=True) for c in cells) else None
             if notes.unfollowed(row):
                 state.doubt = state.doubt or NOT_FOUND
+            state.doubt = row.doubt or state.doubt
             _read_row(row, without_number(plain), state)
         state.previous = state.joined or row.quote
         state.joined = ""
@@ -252,7 +255,10 @@ def _goes_to_last(row: Row, text: str, cell: Cell, state: _State) -> bool:
     if not told.value or told.quote != state.previous or not _only_says_how(text, told):
         return False
     note = f"{told.note} ; {text}".strip(" ;")
-    state.seen[-1] = replace(told, note=note, quote=f"{told.quote}  {row.quote}")
+    before = state.seen[-2] if len(state.seen) > 1 else None
+    rival = before is not None and before.label == told.label and told.carried and not _banded(before.note)
+    doubt = _BY_ORDER if rival and _banded(text) else told.doubt
+    state.seen[-1] = replace(told, note=note, quote=f"{told.quote}  {row.quote}", doubt=doubt)
     state.joined = state.seen[-1].quote
     return True
 
@@ -315,8 +321,20 @@ def _label_alone(row: Row, label: str, cell: Cell, state: _State) -> None:
     elif temperatures(label):
         state.band = label if is_band_only(label) else ""
     else:
+        _mark_last(cell.text, state)
         state.sections.mode = ""
         state.forget()
+
+
+def _mark_last(text: str, state: _State) -> None:
+    """Mark the value right above a short line that begins with a number in an unknown unit and was not read.
+
+    A capital letter behind the number begins a numbered heading.
+    """
+    told = state.seen[-1] if state.seen else None
+    short = len(text) < _LONGEST_SUB_ITEM and re.match(r"\W*\d[\d.,]*\s?[a-zà-ÿ]", text)
+    if told is not None and told.value and short and told.quote == state.previous:
+        state.seen[-1] = replace(told, doubt=told.doubt or _NOT_READ)
 
 
 def _adopt(label: str, state: _State) -> None:

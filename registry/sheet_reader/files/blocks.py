@@ -29,6 +29,7 @@ _BAND = re.compile(
     r"[-+−–]?\s?\d{1,2}\s?(?:°\s?C|℃)?\s?(?:to|bis|à|a|~|…|\.\.\.?|–|-)\s?[-+−–]?\d{1,2}\s?(?:°\s?C|℃)"
 )
 _NUMBERED_UNIT = re.compile(r"[≤≥<>±~]?\s?[-+]?\d[\d.,]*(?:\s?±\s?[\d.,]+)?\s?(?:m?Ah|m?A|V|mΩ|mOhm|g|kg|mm)")
+_TRAILING_VALUE = re.compile(r"[^\W\d_]{2}.*\s[≤<±~-]?\s?\d[\d.,]*\s?(?:m?Ah|m?A|V|mΩ|mOhm|g|kg|mm)\s*$")
 _COMPLETE = re.compile(
     r"[^\W\d_][^:：]{0,60}[:：]\s*\S|[^\W\d_]{2}.{0,60}?\s[≤<±~-]?\s?\d[\d.,]*\s?[^\W\d_%°]"
 )
@@ -151,7 +152,7 @@ def _free(line: Line, low: float, high: float) -> list[tuple[float, float]]:
 
 def _parts(lines: Sequence[Line], place: float) -> bool:
     left, right = _side(lines, place, left=True), _side(lines, place, left=False)
-    if min(len(left), len(right)) < FEWEST_LINES - 1:
+    if min(len(left), len(right)) < FEWEST_LINES - 1 or _are_rows(lines, place):
         return False
     if _on_lines_of_their_own(lines, place) and max(_share_complete(left), _share_complete(right)) >= 0.6:
         return True
@@ -166,6 +167,49 @@ def _parts(lines: Sequence[Line], place: float) -> bool:
         return both < len(right) / 2
     # "Not allowed | 15" among rows of bare numbers is a row of theirs, and no block of labels.
     return min(both, len(worded)) >= FEWEST_LINES - 1 and _share_complete(worded) > 0.5
+
+
+def _are_rows(lines: Sequence[Line], place: float) -> bool:
+    """Whether most lines are rows only with both sides of a place: a label or a value before it, its value behind it.
+
+    A label that lacks its value and the values on its height are one table, however wide the gap is. So are two
+    values of one unit on one height, such as those of two models.
+    """
+    rows, others = 0, 0
+    for line in lines:
+        left = [cell for cell in line.cells if cell.right <= place]
+        right = [cell for cell in line.cells if cell.right > place]
+        if left and right:
+            needs = _begins_with_a_number(right[0].text) and (
+                _is_label(left[-1].text) or _are_of_one_unit(left[-1].text, right[0].text)
+            )
+            rows += needs and _on_one_height(left[-1], right[0], line.size)
+            others += not needs
+    return rows >= FEWEST_LINES - 1 and rows > others
+
+
+def _is_label(text: str) -> bool:
+    """Whether a piece is words that lack a value; the temperatures of a sub-item are no value."""
+    return bool(_BAND.fullmatch(text)) or (
+        bool(re.match(r"[^\W\d_]{2}|[(•*-]\s?[^\W\d_]", text)) and not re.search(r"[:：]\s*\S", text)
+        and not _TRAILING_VALUE.search(text)
+    )  # fmt: skip
+
+
+def _begins_with_a_number(text: str) -> bool:
+    return bool(re.match(r"[≤≥<>±~Φ+\-−–]?\s?\d", text))
+
+
+def _are_of_one_unit(one: str, other: str) -> bool:
+    """Whether two pieces are values that differ in nothing but their numbers."""
+    units = [re.sub(r"[\d.,\s≤≥<>±~Φ+\-−–]", "", text) for text in (one, other)]
+    return _begins_with_a_number(one) and units[0] == units[1] != ""
+
+
+def _on_one_height(one: Cell, other: Cell, size: float) -> bool:
+    if one.base is None or other.base is None:
+        return one.base is other.base
+    return abs(one.base - other.base) <= _ONE_LINE * size
 
 
 def _under_one_head(lines: Sequence[Line], at: int, place: float) -> bool:

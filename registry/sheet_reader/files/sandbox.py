@@ -111,7 +111,7 @@ def to_plain(document: Document) -> dict[str, Any]:
     return {
         "rows": [
             [[(c.text, c.column, c.left, c.right, c.carried) for c in row.cells], row.page, row.quote,
-             row.block, row.ruled, row.aside, row.unowned, row.place]
+             row.block, row.ruled, row.aside, row.unowned, row.place, row.doubt]
             for row in document.rows
         ],
         "pages": document.pages, "scanned": document.scanned, "unread": document.unread,
@@ -124,9 +124,9 @@ def from_plain(held: dict[str, Any]) -> Document:
     rows = tuple(
         Row(
             tuple(Cell(*cell) for cell in cells), page, quote, block, ruled, aside, unowned,
-            None if place is None else (place[0], place[1]),
+            None if place is None else (place[0], place[1]), doubt,
         )
-        for cells, page, quote, block, ruled, aside, unowned, place in held["rows"]
+        for cells, page, quote, block, ruled, aside, unowned, place, doubt in held["rows"]
     )  # fmt: skip
     return Document(
         rows, held["pages"], scanned=tuple(held["scanned"]), unread=held["unread"],
