@@ -52,8 +52,8 @@ def test_a_pack_that_delivers_part_of_its_label_fails_on_the_bench(part: float) 
     found = report.finding("capacity")
     assert (found.verdict, report.answer.conclusion) == (Verdict.DOES_NOT_HOLD, "not as advertised")
     assert found.margin_percent is not None
-    # The meter errs by half a percent, and the test by the little that is left of rate and temperature.
-    assert found.margin_percent.low == pytest.approx(100 * (0.995 * part - 1))
+    # The meter errs by half a percent, and a room at 25 C adds up to 1.5 % to what comes out at 20 C.
+    assert 100 * (0.98 * part - 1) <= found.margin_percent.low <= 100 * (0.995 * part - 1)
     assert 100 * (part - 1) <= found.margin_percent.high <= 100 * (1.04 * part - 1)
 
 

@@ -34,8 +34,9 @@ def test_settings_hold_for_every_command_and_options_go_before_them(place: Path)
     place.write_text(f'registry = "{REGISTRY}"\ntemperature = "-5..35"\nreserve = "1/2"\nlanguage = "de"\n')
     told = run("check", LISTED).stdout
     assert "of 31 registered cells" in told
-    assert "air of -5 to 35 C, using half of each limit" in told
-    assert "air of 10 to 20 C, using half" in run("check", LISTED, "--temperature", "10..20").stdout
+    assert "air of -5 to 35 C. Of each limit half may be used" in " ".join(told.split())
+    colder = run("check", LISTED, "--temperature", "10..20").stdout
+    assert "air of 10 to 20 C. Of each limit half" in " ".join(colder.split())
     assert "Guten Tag" in run("questions", LISTED).stdout
     assert "Hello" in run("questions", LISTED, "--language", "en").stdout
     assert "lyr-18650-25w" in run("cells", "list").stdout
@@ -50,7 +51,7 @@ def test_a_limit_of_the_settings_is_told_as_such_and_the_case_goes_before_it(
     own = tmp_path / "own.yaml"
     own.write_text(Path(LISTED).read_text() + "\nlimits: {reserve: 0.9}\n")
     told = run("check", str(own)).stdout
-    assert "90 % of each limit" in told
+    assert "Of each limit 90 % may be used" in " ".join(told.split())
     assert "reserve 0.9, in the case" in told
     assert "in your settings" not in told
 
