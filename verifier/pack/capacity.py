@@ -8,7 +8,7 @@ from registry.chemistry import SPECIFIC_ENERGY_WH_PER_KG, VOLTAGES
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.discharge import capacity_factor_bounds, more_by_test
 from verifier.electrical.resistance import HOTTEST_C
-from verifier.fact_names import RESTS_ON, SECONDHAND, SELLERS_WORD, missing
+from verifier.fact_names import CELL, RESTS_ON, SECONDHAND, SELLERS_WORD, missing
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.chemistry import chemistry_rests_on
@@ -158,7 +158,13 @@ def _minimum_is_stated(cell: Quantity) -> Mask:
 def _counted_and_seen(rated: Quantity, at_most: Number) -> Quantity:
     """Return what new cells are rated at where nobody's word is needed for it, else anything. [Ah]."""
     by_word = either(rated.rests_on & SELLERS_WORD != 0, rated.grade == SECONDHAND)
-    return where(by_word, Quantity(0.0, inf), Quantity(rated.low, at_most, 0, rated.rests_on))
+    counted = rated.rests_on & SELLERS_WORD & ~CELL == 0
+    asked = where(counted, 0, missing("observed.parallel"))
+    asked = asked | where(rated.rests_on & SELLERS_WORD & CELL == 0, 0, missing("observed.cell.marking"))
+    # Cells are rated at their minimum, whatever is typical of them.
+    lacking = rated.missing & ~missing("sheet.typical_capacity")
+    unseen = Quantity(0.0, inf, lacking | asked)
+    return where(by_word, unseen, Quantity(rated.low, at_most, lacking, rated.rests_on))
 
 
 def may_have_worn(facts: Facts) -> Mask:
@@ -224,7 +230,8 @@ def _of_a_test(
     # The more the cells are rated at, the slower the test was.
     slowest = where(current.known, ratio(current.low, larger(measured.high, rated.high)), rate_low)
     most = more_by_test(temperature_c=smaller(high_c, HOTTEST_C), c_rate=slowest)
-    lacking = noted.missing | current.missing
+    # What a slow test adds hangs on what the cells are rated at.
+    lacking = noted.missing | current.missing | where(current.known, rated.missing, 0)
     stopped, left, asked = stopped_early
     found = Quantity(
         # What came out is there, but for what a warm or slow test adds; more may be there than came out.

@@ -259,3 +259,16 @@ def test_a_used_pack_names_where_to_look_for_grading(
     told = [remark_text(each) for each in found.cautions if each.code == "used_cells_standards"]
     assert bool(told) is named
     assert all("UL 1974" in each and "IEC 63330-1" in each for each in told)
+
+
+def test_a_slow_test_of_cells_that_are_only_said_asks_what_they_are(bench: Bench) -> None:
+    """A capacity stays open and nobody is told what would settle it. Rule: what is open says what is missing.
+
+    10 Ah at 2 A are 0.2 It of cells rated at 10 Ah, and slower of any that are rated at more (IEC 61960-3).
+    """
+    cell = bench.cell("lyr-18650-26", bench.sheet())
+    data = bench.changed({}, {**PACK, "observed.capacity_ah": 10, **TEST})
+    assert bench.figure("capacity", data, cell).verdict is Verdict.HOLDS
+    said = {"observed.cell.marking": None, "claim.cell_marking": "LYR 18650-26"}
+    open_ = bench.figure("capacity", bench.changed(data, said), cell)
+    assert (open_.verdict, open_.unknown) == (Verdict.NOT_SETTLED, ("observed.cell.marking",))
