@@ -33,6 +33,14 @@ FOUND: dict[str, tuple[Data, Data]] = {
         },
         {"observed": {"parallel": [3, 6]}},
     ),
+    # A datasheet that is silent bounds no more than one that nobody vouches for how slow a test was.
+    "a capacity that somebody quotes is gone": (
+        {
+            "observed": {"capacity_ah": 12.79, "capacity_current_a": 6.395, "parallel": 4},
+            "sheet": {"evidence": "secondhand", "capacity": [{"kind": "typical", "value_ah": 3.229}]},
+        },
+        {"sheet": {"capacity": None}},
+    ),
     "a band that is gone refuted": (
         {"sheet": {"discharge": [{"low_c": -20, "high_c": 0, "max_continuous_a": 2},
                                  {"low_c": 0, "high_c": 45, "max_continuous_a": 8}]},

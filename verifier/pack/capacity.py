@@ -158,6 +158,8 @@ def _minimum_is_stated(cell: Quantity) -> Mask:
 def _counted_and_seen(rated: Quantity, at_most: Number) -> Quantity:
     """Return what new cells are rated at where nobody's word is needed for it, else anything. [Ah]."""
     by_word = either(rated.rests_on & SELLERS_WORD != 0, rated.grade == SECONDHAND)
+    # No datasheet, or one that is silent, bounds it no more than one that nobody vouches for.
+    by_word = either(by_word, rated.low <= 0)
     counted = rated.rests_on & SELLERS_WORD & ~CELL == 0
     asked = where(counted, 0, missing("observed.parallel"))
     asked = asked | where(rated.rests_on & SELLERS_WORD & CELL == 0, 0, missing("observed.cell.marking"))
