@@ -95,7 +95,8 @@ CELL: dict[str, Any] = {
 # These have a shape, refuse what is registered, or name files that are read: none of them is shown as text.
 SHAPED = {
     "case.date", "case.photos", "claim.configuration", "claim.dimensions", "observed.configuration",
-    "observed.cell.id", "observed.groups_date", "observed.groups_before_date", "claim.currency", "id", "sheets.date", "sheets.file_sha256", "sheets.not_stated",
+    "observed.cell.id", "observed.groups_date", "observed.groups_before_date", "claim.currency", "id",
+    "sheets.date", "sheets.file_sha256", "sheets.not_stated",
     "retired", "date_code",
 }  # fmt: skip
 
