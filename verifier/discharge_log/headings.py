@@ -25,6 +25,7 @@ _TIMES = re.compile(
     r"[\s_]*[\[(]?\s*(?:[x×*·]\s*(?P<times>10{1,4}|0[.,]0{0,3}1)|/\s*(?P<parts>10{1,4}))\s*[\])]?\s*$",
     re.IGNORECASE,
 )
+_LONGEST_HEADING = 200
 _PLAIN_UNITS = {
     "voltage": "V", "current": "A", "capacity": "Ah", "energy": "Wh", "power": "W", "temperature": "C", "time": "s",
 }  # fmt: skip
@@ -187,6 +188,10 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
     unit_below : str
         The unit from a row of units, where there is one.
     """
+    # Blanks in a row would be tried from each of them, and nobody heads a column with a page.
+    heading = " ".join(heading.split())
+    if len(heading) > _LONGEST_HEADING:
+        return None
     special = _shunt(heading, unit_below) or _scaled(heading, unit_below)
     if special is not None:
         return special
