@@ -233,7 +233,7 @@ def _of_a_test(
     slowest = where(current.known, ratio(current.low, larger(measured.high, rated.high)), rate_low)
     most = more_by_test(temperature_c=smaller(high_c, HOTTEST_C), c_rate=slowest)
     # What a slow test adds hangs on what the cells are rated at.
-    lacking = noted.missing | current.missing | where(current.known, rated.missing, 0)
+    lacking = noted.missing | current.missing | rated.missing
     stopped, left, asked = stopped_early
     found = Quantity(
         # What came out is there, but for what a warm or slow test adds; more may be there than came out.
