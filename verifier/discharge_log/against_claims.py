@@ -17,7 +17,7 @@ from verifier.discharge_log.charging import is_overcharge
 from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
 from verifier.discharge_log.fullness import starts_full
 from verifier.discharge_log.model import Flow, LogReading
-from verifier.discharge_log.same_pack import chemistries_of, other_full_count, series_of
+from verifier.discharge_log.same_pack import chemistries_of, doubt_of_pack, series_of
 from verifier.discharge_log.standard_conditions import Curves, rated_by_test
 from verifier.quantities import Quantity
 from verifier.verdict import PASSES, VERDICTS, Claim, Verdict, judge_at_most, judge_claim
@@ -63,27 +63,19 @@ def curves_of(case: Case) -> Curves:
 def against_claims(reading: LogReading, case: Case, limits: Limits) -> tuple[ClaimTested, ...]:
     """Return what a log says of each claim of a case; call `same_pack.refuse_other_pack` first."""
     tested = tuple(_tested(reading, case, limits))
-    other = _other_pack(reading, case)
-    if other:
-        tested = tuple(_of_either_pack(each, other) for each in tested)
+    doubt = doubt_of_pack(reading, case)
+    if doubt:
+        tested = tuple(_of_either_pack(each, doubt) for each in tested)
     if any(each.at_odds for each in reading.discharges):
         return tuple(map(_proving_nothing, tested))
     return tested
 
 
-def _other_pack(reading: LogReading, case: Case) -> str:
-    """Return of which other pack, a full one, the log may be."""
-    series = series_of(case)
-    if series is None or not series.exact:
-        return ""
-    return other_full_count(reading, series.low, chemistries_of(case))
-
-
-def _of_either_pack(tested: ClaimTested, other: str) -> ClaimTested:
+def _of_either_pack(tested: ClaimTested, doubt: str) -> ClaimTested:
     """Return a claim that is not held to be met by a log that may be another pack's."""
     if tested.verdict not in PASSES:
         return tested
-    point = f"that the log is of this pack: its voltages are also those of {other}"
+    point = f"that the log is of this pack: {doubt}"
     return replace(tested, verdict=Verdict.NOT_SETTLED, does_not_prove=(point, *tested.does_not_prove))
 
 
