@@ -104,7 +104,9 @@ def without(data: dict[str, Any], path: str) -> dict[str, Any]:
 def test_the_file_is_what_the_models_give(name: str) -> None:
     """Otherwise editors and other programs go by rules that packclaim no longer has."""
     file = ROOT / "schemas" / f"{name}.schema.json"
-    assert file.read_text(encoding="utf-8") == schema_text(name), "stale; run: python tests/tools/write_schemas.py"
+    assert file.read_text(encoding="utf-8") == schema_text(name), (
+        "stale; run: python tests/tools/write_schemas.py"
+    )
 
 
 def test_no_file_is_left_of_a_schema_that_is_gone() -> None:

@@ -12,6 +12,7 @@ from typing import Any
 
 import click
 
+from registry.errors import Noted
 from verifier.case_report import Report
 from verifier.cli.completion import files
 from verifier.cli.formats import chosen_format, file_to_open, format_by_ending_option, open_file, open_option
@@ -43,8 +44,12 @@ def render(
     explain: bool = False,
     full: bool = False,
     language: Language = ENGLISH,
+    several: bool = False,
 ) -> bytes:
-    """Return the reports in the format asked for, as the bytes to write; photos lie in the cases' folders."""
+    """Return the reports in the format asked for, as the bytes to write; photos lie in the cases' folders.
+
+    ``several``: more were asked for than could be read, so that JSON is an array of what is there.
+    """
     if format_name == "text":
         from verifier.report import as_text
 
@@ -60,6 +65,10 @@ def render(
         return as_handover.render(
             reports, folders, shop=own.shop_name, logo=own.shop_logo, language=language
         ).encode()
+    if format_name == "json":
+        from verifier.report import as_json
+
+        return as_json.render(reports, several=several).encode()
     # The formats for machines and pages hold everything, so they take no options.
     renderer = import_module(f"verifier.report.as_{format_name}")
     found: str | bytes = (
@@ -113,7 +122,8 @@ def check(
 ) -> None:
     """Judge what a seller claims of a pack.
 
-    CASE is a case file (YAML or JSON), a listing's text (.txt, .html), a folder of them, or '-' for stdin.
+    CASE is a case file (YAML or JSON), a listing's text (.txt, .html), a folder of them, or '-' for stdin. Of several
+    those that can be read are judged; what is wrong with others is told, the exit status is 2, and no --out is written.
 
     A hand-over sheet (--format handover) is one page with the job, the customer and photos of the case; a label
     (--format label) is 60 x 40 mm to stick on the pack. Both are HTML to print.
@@ -132,25 +142,36 @@ def check(
     # Before the registry is opened, so that nothing of it is touched.
     refuse_out(out, inputs=inputs_of((), registry_path))
     registry = read_registry(registry_path)
-    files = read_cases(cases, registry)
+    # One slip in one file takes no report from the others.
+    noted = Noted()
+    files = read_cases(cases, registry, noted)
     inputs = inputs_of(files, registry_path)
     refuse_out(out, inputs=inputs)
     # A page shows the whole pack as a network; elsewhere it is worth its time only when asked for.
     network = explain or how == "html"
     wanted = Wanted(temperature, reserve, motor)
-    reports = [
-        judge_file(wanted.case_file(each), registry, wanted.limits(each), sheet, explain=network)
-        for each in files
-    ]
-    folders = [Path(each.place).parent for each in files]
-    written = render(reports, how, folders, explain=explain, full=full, language=language_of(language))
+    reports, folders = [], []
+    for each in files:
+        with noted.of_one():
+            limits = wanted.limits(each)
+            reports.append(judge_file(wanted.case_file(each), registry, limits, sheet, explain=network))
+            folders.append(Path(each.place).parent)
+    if not reports or out != "-":
+        # A file of half a folder would be taken for the whole by whoever opens it later.
+        noted.raise_any(", ".join(cases))
+    several = bool(noted.problems)
+    written = render(
+        reports, how, folders, explain=explain, full=full, language=language_of(language), several=several
+    )
     write_bytes(out, written, inputs=inputs)
     if opens:
         open_file(out)
-    status = 0
+    status = 2 if noted.problems else 0
+    for problem in noted.problems:
+        say(f"packclaim: {problem}", err=True)
     if any(report.failed for report in reports):
         say("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
         status = 2
-    elif strict and not all(report.all_claims_hold for report in reports):
+    elif not status and strict and not all(report.all_claims_hold for report in reports):
         status = 1
     click.get_current_context().exit(status)

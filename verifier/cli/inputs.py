@@ -91,8 +91,12 @@ def limits_with(limits: Limits, reserve: float | None, temperature: tuple[float,
     return limits.with_overrides(overrides)
 
 
-def read_cases(names: Sequence[str], registry: Cells | None = None) -> list[CaseFile]:
+def read_cases(
+    names: Sequence[str], registry: Cells | None = None, noted: Noted | None = None
+) -> list[CaseFile]:
     """Read every case named before any is judged; what is wrong with any of them is told at once.
+
+    With ``noted`` those that can be read are returned, and what is wrong with others is kept there.
 
     Of a folder the case files and the listings' texts are taken, in order of name; any other JSON in it, such
     as a saved report, is passed over with a note on stderr. A listing is searched for the names of registered cells.
@@ -104,9 +108,10 @@ def read_cases(names: Sequence[str], registry: Cells | None = None) -> list[Case
     InvalidCase, ManyProblems
         When a file is no case.
     """
-    noted = Noted()
-    found = [case for name in names for case in _named(name, noted, registry)]
-    noted.raise_any(", ".join(names))
+    kept = Noted() if noted is None else noted
+    found = [case for name in names for case in _named(name, kept, registry)]
+    if noted is None or not found:
+        kept.raise_any(", ".join(names))
     return found
 
 

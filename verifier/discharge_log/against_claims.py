@@ -10,15 +10,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from math import inf
 
-from verifier.bounds import Bounds
+from verifier.bounds import Bounds, as_bounds
 from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.discharge_log.charging import is_overcharge
 from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
 from verifier.discharge_log.fullness import starts_full
 from verifier.discharge_log.model import Flow, LogReading
-from verifier.discharge_log.same_pack import chemistries_of, other_full_count, series_of
-from verifier.discharge_log.standard_conditions import Curves
+from verifier.discharge_log.same_pack import chemistries_of, doubt_of_pack, series_of
+from verifier.discharge_log.standard_conditions import Curves, rated_by_test
 from verifier.quantities import Quantity
 from verifier.verdict import PASSES, VERDICTS, Claim, Verdict, judge_at_most, judge_claim
 
@@ -63,27 +63,19 @@ def curves_of(case: Case) -> Curves:
 def against_claims(reading: LogReading, case: Case, limits: Limits) -> tuple[ClaimTested, ...]:
     """Return what a log says of each claim of a case; call `same_pack.refuse_other_pack` first."""
     tested = tuple(_tested(reading, case, limits))
-    other = _other_pack(reading, case)
-    if other:
-        tested = tuple(_of_either_pack(each, other) for each in tested)
+    doubt = doubt_of_pack(reading, case)
+    if doubt:
+        tested = tuple(_of_either_pack(each, doubt) for each in tested)
     if any(each.at_odds for each in reading.discharges):
         return tuple(map(_proving_nothing, tested))
     return tested
 
 
-def _other_pack(reading: LogReading, case: Case) -> str:
-    """Return of which other pack, a full one, the log may be."""
-    series = series_of(case)
-    if series is None or not series.exact:
-        return ""
-    return other_full_count(reading, series.low, chemistries_of(case))
-
-
-def _of_either_pack(tested: ClaimTested, other: str) -> ClaimTested:
+def _of_either_pack(tested: ClaimTested, doubt: str) -> ClaimTested:
     """Return a claim that is not held to be met by a log that may be another pack's."""
     if tested.verdict not in PASSES:
         return tested
-    point = f"that the log is of this pack: its voltages are also those of {other}"
+    point = f"that the log is of this pack: {doubt}"
     return replace(tested, verdict=Verdict.NOT_SETTLED, does_not_prove=(point, *tested.does_not_prove))
 
 
@@ -104,8 +96,8 @@ def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTe
     discharges, charges = reading.discharges, reading.charges
     if discharges:
         most = max(discharges, key=lambda each: each.ah)
-        yield _capacity(most, case)
-        yield _energy(most, case)
+        yield _capacity(most, case, limits)
+        yield _energy(most, case, limits)
         yield _continuous(discharges, case, limits)
         yield _sag(reading, case)
     elif case.claim.capacity_ah is not None:
@@ -140,25 +132,36 @@ def _conditions(flow: Flow) -> dict[str, float | str | None]:
     }  # fmt: skip
 
 
-def _capacity(flow: Flow, case: Case) -> ClaimTested:
+def _capacity(flow: Flow, case: Case, limits: Limits) -> ClaimTested:
     return _amount(
-        flow, case, "capacity", "Ah", case.claim.capacity_ah, flow.ah, flow.ah_bounds, flow.standard_ah
-    )
+        flow, case, limits, "capacity", "Ah", case.claim.capacity_ah, flow.ah, flow.ah_bounds, flow.standard_ah
+    )  # fmt: skip
 
 
-def _energy(flow: Flow, case: Case) -> ClaimTested:
+def _energy(flow: Flow, case: Case, limits: Limits) -> ClaimTested:
     return _amount(
-        flow, case, "energy", "Wh", case.claim.energy_wh, flow.wh, flow.wh_bounds, flow.standard_wh
-    )
+        flow, case, limits, "energy", "Wh", case.claim.energy_wh, flow.wh, flow.wh_bounds, flow.standard_wh
+    )  # fmt: skip
+
+
+def _at_least_rated(flow: Flow, bounds: Bounds, limits: Limits) -> Bounds:
+    """Return what a test surely shows of a rated figure where nothing converts it: warm or slow, it gave more.
+
+    Of air that nobody logged, any that people test in; as `check` takes a test that is noted in a case.
+    """
+    noted = flow.air_c if flow.air_c is not None else flow.start_c
+    air = as_bounds(noted) if noted is not None else limits["test_temperature_c"]
+    rates = Bounds(0.0, flow.current_a / flow.ah if flow.ah else 0.0)
+    return Bounds(rated_by_test(bounds, rates, Bounds(air.low, air.high)).low, inf)
 
 
 def _amount(
-    flow: Flow, case: Case, figure: str, unit: str, claimed: Bounds | None, value: float, bounds: Bounds,
-    standard: Bounds | None,
+    flow: Flow, case: Case, limits: Limits, figure: str, unit: str, claimed: Bounds | None, value: float,
+    bounds: Bounds, standard: Bounds | None,
 ) -> ClaimTested:  # fmt: skip
     """Judge capacity or energy by what was delivered, at 0.2 It and 20 C where measured data allow it."""
     open_points = []
-    supported = standard if standard is not None else Bounds(bounds.low, inf)
+    supported = standard if standard is not None else _at_least_rated(flow, bounds, limits)
     if standard is None:
         open_points.append(f"what it would be at 0.2 It and 20 C: {flow.standard_note}")
     if not was_full(flow, case):
@@ -171,7 +174,11 @@ def _amount(
         open_points.append("what it delivers in the cold or in the heat: no temperature was logged")
     else:
         open_points.append(f"what it delivers at other temperatures than {_span_c(flow)}")
-    verdict = _at_least(claimed, supported, None)
+    verdict = _at_least(claimed, supported, None, limits.number("print_rounding"))
+    if verdict in PASSES and claimed is not None and claimed.high > supported.low:
+        open_points.insert(
+            0, f"more than {supported.low:.4g} {unit}: {claimed.high:g} {unit} is that, rounded"
+        )
     proves = (
         f"{value:.4g} {unit} ({_pair(bounds)}) delivered at {current_words(flow)} down to {flow.end_v:.4g} V"
     )
@@ -455,7 +462,10 @@ def _quantity(bounds: Bounds) -> Quantity:
     return Quantity(bounds.low, bounds.high)
 
 
-def _at_least(claimed: Bounds | None, supported: Bounds, reserve: float | None) -> Verdict:
-    """Return the verdict on "at least this much"."""
-    verdict: Verdict = VERDICTS[judge_claim(_claim(claimed), _quantity(supported), reserve).verdict]
+def _at_least(
+    claimed: Bounds | None, supported: Bounds, reserve: float | None, rounding: float = 0.0
+) -> Verdict:
+    """Return the verdict on "at least this much", which a printed claim may exceed by ``rounding``, a part of it."""
+    judged = judge_claim(_claim(claimed), _quantity(supported), reserve, rounding)
+    verdict: Verdict = VERDICTS[judged.verdict]
     return verdict

@@ -25,7 +25,7 @@ from verifier.discharge_log.model import (
     Uncertainty,
 )
 from verifier.discharge_log.streamed import Streamed
-from verifier.discharge_log.stretches import Stretch
+from verifier.discharge_log.stretches import Pause, Stretch
 
 Array = npt.NDArray[np.float64]
 
@@ -59,7 +59,7 @@ def flow_of(found: Streamed, number: int, stretch: Stretch, first_s: float) -> F
         first_group_column = 4 + len(found.layout.temperatures)
         curves = curve[:, first_group_column:] if len(curve) else np.zeros((0, len(stretch.last_groups)))
         groups = ends_of_groups(stretch.first_groups, stretch.last_groups, stretch.low_groups, passed, curves)
-    has_gaps = bool(stretch.true_gaps())
+    has_gaps = any(each.may_hide for each in stretch.true_gaps())
     led_ah = _led_by(counted[0], amount, stretch.returned_as, ah, found, "capacity", has_gaps=has_gaps)
     led_wh = _led_by(counted[1], energy, stretch.returned_ws, wh, found, "energy", has_gaps=has_gaps)
     rows_ah, rows_wh = amount, energy
@@ -120,9 +120,21 @@ def _currents(stretch: Stretch) -> tuple[float, Intermittent | None]:
 
 def _gaps(stretch: Stretch) -> tuple[Gap, ...]:
     return tuple(
-        Gap(each.row, each.seconds, each.counted_as / 3600, stretch.peak_a * each.seconds / 3600)
+        Gap(
+            each.row, each.seconds, each.counted_as / 3600,
+            stretch.peak_a * each.seconds / 3600 if each.may_hide else 0.0, _by_what(each.paused),
+        )
         for each in stretch.true_gaps()
-    )
+    )  # fmt: skip
+
+
+def _by_what(pause: Pause | None) -> str:
+    """Return by what a load is told to have been paused."""
+    if pause is None:
+        return ""
+    stood = "the instrument's own counters stood still" if pause.counters_stood else ""
+    back = f"the voltage came back by {pause.came_back_v:.2g} V" if pause.came_back_v is not None else ""
+    return " and ".join(filter(None, (stood, back)))
 
 
 def _bounds(found: Streamed, stretch: Stretch, ah: float, wh: float) -> tuple[Uncertainty, Bounds, Bounds]:
@@ -135,7 +147,7 @@ def _bounds(found: Streamed, stretch: Stretch, ah: float, wh: float) -> tuple[Un
     sampling_wh = abs(stretch.left_ws - stretch.right_ws) / 2 + sqrt(stretch.jitter_ws2)
     sampling_wh = (sampling_wh + unseen * stretch.high_v) / max(stretch.energy_ws, 1e-9)
     counted = sum(each.counted_as for each in stretch.true_gaps()) / 3600
-    most = sum(stretch.peak_a * each.seconds for each in stretch.true_gaps()) / 3600
+    most = sum(stretch.peak_a * each.seconds for each in stretch.true_gaps() if each.may_hide) / 3600
     edges = (stretch.edge_as + stretch.edge_at_end_as) / 3600
     doubt = Uncertainty(
         found.meter, resolution, sampling, sampling_wh, counted + max(most - counted, 0.0) + edges

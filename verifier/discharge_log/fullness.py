@@ -12,6 +12,7 @@ from math import ceil, floor
 import numpy as np
 
 from registry.chemistry import Chemistry
+from verifier.bounds import Bounds
 from verifier.discharge_log.endings import BMS, was_emptied
 from verifier.discharge_log.expected import CURVES
 from verifier.discharge_log.model import Flow, LogReading
@@ -118,12 +119,37 @@ def _not_full(flow: Flow, series: float, kinds: Sequence[Chemistry]) -> str:
 
 def _percent(cell_v: float, kinds: Sequence[Chemistry]) -> str:
     """Return how full a cell is by its voltage at rest, in whole fives outwards; empty where no curve is known."""
+    part = part_full(cell_v, kinds)
+    return "" if part is None else f"{5 * floor(20 * part.low)} to {5 * ceil(20 * part.high)}"
+
+
+def part_full(cell_v: float, kinds: Sequence[Chemistry]) -> Bounds | None:
+    """Return how full a cell is by its voltage at rest, as a part; None where a kind has no known curve. [-]."""
     curves = [np.array(curve) for each in kinds for curve in CURVES.get(each.name, ())]
     if not curves or any(each.name not in CURVES for each in kinds):
-        return ""
+        return None
     ends = [
-        float(np.interp(cell_v + off, curve, np.linspace(0, 100, len(curve))))
+        float(np.interp(cell_v + off, curve, np.linspace(0, 1, len(curve))))
         for curve in curves
         for off in (-_NOT_SETTLED_V, _NOT_SETTLED_V)
     ]
-    return f"{5 * floor(min(ends) / 5)} to {5 * ceil(max(ends) / 5)}"
+    return Bounds(min(ends), max(ends))
+
+
+def least_fall(part: Bounds, kinds: Sequence[Chemistry]) -> float:
+    """Return by what part of itself the voltage falls at least, from a fifth to four fifths of a discharge to empty.
+
+    Parameters
+    ----------
+    part : Bounds
+        How full the cells were when it began. [-]
+    kinds : sequence of Chemistry
+        Those that the cells may be, each with a curve.
+    """
+    falls = []
+    for each in kinds:
+        for curve in map(np.array, CURVES[each.name]):
+            for full in np.linspace(part.low, part.high, 5):
+                early, late = np.interp([0.8 * full, 0.2 * full], np.linspace(0, 1, len(curve)), curve)
+                falls.append(2 * (early - late) / (early + late))
+    return float(min(falls))

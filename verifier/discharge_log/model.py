@@ -23,12 +23,16 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """A stretch of a discharge or charge of which the log holds nothing."""
+    """A stretch of a discharge or charge of which the log holds nothing.
+
+    ``paused`` says by what the load stood meanwhile; empty where nothing says that it did.
+    """
 
     row: int
     seconds: float
     counted_ah: float
     most_ah: float
+    paused: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -233,7 +233,7 @@ def standard_of(flow: Flow, kinds: Sequence[str]) -> Standard:
         # The cells recover in the pauses: it delivers no more than steadily at the mean, nor less than at what flowed.
         rates += [part * flow.intermittent.on_a / flow.ah for part in (1.0, LEAST_DELIVERED)]
     found = [
-        at_standard(flow.ah_bounds, flow.wh_bounds, rate, temperature, kind)
+        at_standard(flow.ah_bounds, flow.wh_bounds, rate, temperature, kind, slowest=0.0)
         for rate in rates
         for kind in kinds or (None,)
     ]

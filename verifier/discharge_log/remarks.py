@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log.drift import drift_remarks
-from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.model import Flow, Gap, LogReading
 from verifier.discharge_log.resistance import of_groups_that_stand_out
 from verifier.discharge_log.streamed import Streamed
 
 Array = npt.NDArray[np.float64]
 
 _HOUR_S, _HOUR_OFF_S = 3600.0, 61.0
+_MOST_PAUSES = 4
 
 NO_DISCHARGE = "no discharge in this log"
 """With these words a remark begins that a log without a discharge has."""
@@ -68,23 +71,32 @@ def said_of(found: Streamed, reading: LogReading) -> list[str]:
 
 def _of_gaps(flow: Flow) -> list[str]:
     """Return what the gaps of a flow may hide: how many, how long, how much charge."""
-    if not flow.gaps:
-        return []
-    longest = max(flow.gaps, key=lambda each: each.seconds)
-    counted, most = (sum(getattr(each, name) for each in flow.gaps) for name in ("counted_ah", "most_ah"))
-    if len(flow.gaps) == 1:
+    paused = [
+        f"gap of {each.seconds:.0f} s after row {each.row}: the load was paused, as {each.paused}; none of it is "
+        f"counted{f', it may be up to {each.most_ah:.3g} Ah' if each.most_ah else ''}"
+        for each in flow.gaps
+        if each.paused
+    ]
+    gaps = [each for each in flow.gaps if not each.paused]
+    return [*paused[:_MOST_PAUSES], *(_hidden(flow, gaps) if gaps else [])]
+
+
+def _hidden(flow: Flow, gaps: Sequence[Gap]) -> list[str]:
+    longest = max(gaps, key=lambda each: each.seconds)
+    counted, most = (sum(getattr(each, name) for each in gaps) for name in ("counted_ah", "most_ah"))
+    if len(gaps) == 1:
         which, they = f"gap of {longest.seconds:.0f} s after row {longest.row}", "it"
     else:
-        together = sum(each.seconds for each in flow.gaps)
+        together = sum(each.seconds for each in gaps)
         which, they = (
             (
-                f"{len(flow.gaps)} gaps in the {flow.kind} from row {flow.first_row} on, {together:.0f} s together, "
+                f"{len(gaps)} gaps in the {flow.kind} from row {flow.first_row} on, {together:.0f} s together, "
                 f"the longest of {longest.seconds:.0f} s after row {longest.row}"
             ),
             "them",
         )
     share = 100 * counted / flow.ah if flow.ah else 0.0
-    hour = [each for each in flow.gaps if abs(each.seconds - _HOUR_S) <= _HOUR_OFF_S]
+    hour = [each for each in gaps if abs(each.seconds - _HOUR_S) <= _HOUR_OFF_S]
     summer = [
         f"the gap after row {each.row} is of an hour: a clock that was put forward looks the same, and hides nothing"
         for each in hour[:1]

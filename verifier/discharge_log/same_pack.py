@@ -12,10 +12,11 @@ from verifier.bounds import Bounds
 from verifier.case.model import Case
 from verifier.discharge_log.charging import with_charging
 from verifier.discharge_log.endings import was_emptied
-from verifier.discharge_log.fullness import start_v, starts_full, with_start
+from verifier.discharge_log.fullness import least_fall, part_full, start_v, starts_full, with_start
 from verifier.discharge_log.model import Flow, LogReading
 from verifier.discharge_log.standard_conditions import CHEMISTRY_NOT_KNOWN
 from verifier.errors import UnreadableInput
+from verifier.words import digits
 
 # What meters and chargers are off by, and a tester that stops a little late.
 _ABOVE_FULL, _BELOW_EMPTY = 1.03, 0.98
@@ -36,6 +37,10 @@ _EMPTY_AT_REST_V = {"NMC": 3.0, "NCA": 3.0, "LCO": 3.0, "LMO": 3.0, "LFP": 2.8, 
 # No iron phosphate falls by more halfway, nothing else but LTO by less; see `_runs_like`.
 _STEEP, _FLAT = 0.065, 0.045
 _HIGHEST_CELL_V = 4.5
+# No pack is sold as so much less than it holds, as `capacity_over_minimum`; nor does a curve run so much flatter than
+# the flattest of those measured. Common practice, no source.
+_MORE_THAN_SOLD, _OF_LEAST_FALL = 1.25, 0.6
+_COUNT_FIRST = "count the groups of the pack that the log is of, before any of it is taken for this one's"
 # By which measured cells a chemistry is converted, by its name in words; of LTO none is.
 _MEASURED = {"LFP": "LFP", "nickel or cobalt": "NMC"}
 _ADVICE = "give this pack's own log, mend the count in the case, or leave --case out to read the log as it is"
@@ -180,14 +185,72 @@ def _with_start(reading: LogReading, series: float, case: Case | None) -> LogRea
     likely = running or fitting
     reading = with_start(reading, series, likely)
     reading = _with_deep_discharge(reading, series, likely)
-    other = other_full_count(reading, series, likely)
-    if other:
-        said = (
-            f"the voltages are also those of {other}, which would have been full: count the groups of the pack that "
-            "the log is of, before any of it is taken for this one's"
-        )
+    doubt = _doubt(reading, series, likely, case)
+    if doubt:
+        said = f"{doubt}: {_COUNT_FIRST}"
         reading = replace(reading, warnings=(*reading.warnings, said))
     return with_charging(reading, series, likely or kinds)
+
+
+def doubt_of_pack(reading: LogReading, case: Case) -> str:
+    """Return why a log may be another pack's than the case's, or that pack not what the case says; nothing if not."""
+    series = series_of(case)
+    if series is None or not series.exact:
+        return ""
+    kinds = [each for each in _named(chemistries_of(case)) if _fits(reading, Count(round(series.low), each))]
+    return _doubt(reading, series.low, kinds, case)
+
+
+def _doubt(reading: LogReading, series: float, kinds: Sequence[Chemistry], case: Case | None) -> str:
+    other = other_full_count(reading, series, kinds)
+    if other:
+        return f"the voltages are also those of {other}, which would have been full"
+    return _more_than_in_it(reading, series, kinds, case) or _flat(reading, series, kinds)
+
+
+def _more_than_in_it(
+    reading: LogReading, series: float, kinds: Sequence[Chemistry], case: Case | None
+) -> str:
+    """Return that a pack which was not full gave more than a full one is sold as; nothing where it did not."""
+    flow = _longest_from_rest(reading)
+    claimed = case.claim.capacity_ah if case is not None else None
+    if flow is None or flow.sag is None or claimed is None or not kinds:
+        return ""
+    part = None if starts_full(flow, series, kinds) else part_full(flow.sag.rest_v / series, kinds)
+    if part is None or not part.high or flow.ah_bounds.low / part.high <= _MORE_THAN_SOLD * claimed.high:
+        return ""
+    whole = f"{digits(flow.ah_bounds.low / part.high)} Ah or more in all"
+    return (
+        f"{digits(flow.ah)} Ah came out of a pack that was at most {100 * part.high:.0f} % full by its volts, so "
+        f"{whole}, and {digits(claimed.high)} Ah are claimed: another pack, another count or other cells than the "
+        "case says"
+    )
+
+
+def _flat(reading: LogReading, series: float, kinds: Sequence[Chemistry]) -> str:
+    """Return that the voltage stood flatter than such cells let it; nothing where it did not, or nobody knows."""
+    flow = _longest_from_rest(reading)
+    if flow is None or flow.sag is None or flow.curve is None or not kinds or not was_emptied(flow):
+        return ""
+    if starts_full(flow, series, kinds):
+        flat = not any(_runs_like(reading, Count(round(series), each)) for each in kinds)
+        flat &= _falls(flow) < _FLAT
+    else:
+        part = part_full(flow.sag.rest_v / series, kinds)
+        flat = part is not None and _falls(flow) < _OF_LEAST_FALL * least_fall(part, kinds)
+    if not flat:
+        return ""
+    names = " or ".join(dict.fromkeys(map(_family, kinds)))
+    return (
+        f"the voltage falls by {100 * _falls(flow):.2g} % over the middle of the discharge, flatter than {names} cells "
+        "do and as iron phosphate does: another pack, or other cells than the case says"
+    )
+
+
+def _longest_from_rest(reading: LogReading) -> Flow | None:
+    """Return the largest discharge where the log has the voltage at rest before it and its counters agree."""
+    most = max(reading.discharges, key=lambda each: each.ah, default=None)
+    return None if most is None or most.sag is None or most.at_odds else most
 
 
 def other_full_count(reading: LogReading, series: float, kinds: Sequence[Chemistry]) -> str:
@@ -306,12 +369,19 @@ def _runs_like(reading: LogReading, count: Count) -> bool:
         or not starts_full(most, count.series, [count.kind])
     ):
         return True
-    passed = np.array(most.curve.ah)
-    early, late = np.interp([0.2 * passed[-1], 0.8 * passed[-1]], passed, most.curve.voltage_v)
-    falls = 2 * (early - late) / (early + late)
+    falls = _falls(most)
     if count.kind.name == "LFP":
         return bool(falls < _STEEP)
     return bool(falls > _FLAT) or count.kind.name == "LTO"
+
+
+def _falls(flow: Flow) -> float:
+    """Return by what part of itself the voltage falls from a fifth to four fifths of what a discharge delivered."""
+    if flow.curve is None:
+        return 0.0
+    passed = np.array(flow.curve.ah)
+    early, late = np.interp([0.2 * passed[-1], 0.8 * passed[-1]], passed, flow.curve.voltage_v)
+    return float(2 * (early - late) / (early + late))
 
 
 def _fits(reading: LogReading, count: Count) -> bool:

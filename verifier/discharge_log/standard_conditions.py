@@ -1,6 +1,7 @@
 """What a discharge would have delivered at 0.2 It and 20 C, between bounds from measured cells.
 
-IEC 61960-3 states rated capacity at 0.2 It and 20 +- 5 C. The bounds are measured, each widened by a
+IEC 61960-3 states rated capacity at 0.2 It and 20 +- 5 C. The charge goes by `verifier.electrical.discharge`, as that
+of a test that is noted in a case does: one test, one answer. Of the energy the bounds are measured, each widened by a
 hundredth for other cells of the kind:
 
 - O'Regan et al., DOI 10.1016/j.electacta.2021.138524: 21700 NMC811, 5 Ah: 4.945 Ah at 0.1C and 4.842 at 0.5C
@@ -21,46 +22,37 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import inf
 
-from verifier.bounds import Bounds
+from verifier.bounds import Bounds, as_bounds
+from verifier.electrical.discharge import part_by_test
+from verifier.electrical.resistance import HOTTEST_C
 
 STANDARD_RATE, STANDARD_C = 0.2, 20.0
 _RATE_ROOM, _TEMPERATURE_ROOM_C = 0.1, 5.0
+# A sensor below is none of the air.
+_COLDEST_C = -60.0
 
 CHEMISTRY_NOT_KNOWN = "the chemistry is not known: not converted to 0.2 It and 20 C"
 
 Points = Sequence[tuple[float, float, float]]
 
-# Rate in It; least and most of what is delivered, part of that at 0.2 It and the same temperature.
-_NICKEL_AH: Points = (
-    (0.02, 1.00, 1.04), (0.1, 1.00, 1.03), (0.2, 1.00, 1.00), (0.5, 0.964, 1.00), (1, 0.960, 1.00),
-    (2, 0.955, 1.00), (3, 0.92, 0.995), (4, 0.91, 0.99),
-)  # fmt: skip
+# Rate in It; least and most of the energy delivered, part of that at 0.2 It and the same temperature.
 _NICKEL_WH: Points = (
     (0.02, 1.00, 1.07), (0.1, 1.00, 1.05), (0.2, 1.00, 1.00), (0.5, 0.942, 0.995), (1, 0.91, 0.985),
     (2, 0.87, 0.96), (3, 0.84, 0.93), (4, 0.82, 0.90),
-)  # fmt: skip
-_PHOSPHATE_AH: Points = (
-    (0.02, 1.00, 1.05), (0.1, 1.00, 1.04), (0.2, 1.00, 1.00), (0.5, 0.957, 1.00), (1, 0.927, 0.98),
-    (2, 0.903, 0.955),
 )  # fmt: skip
 _PHOSPHATE_WH: Points = (
     (0.02, 1.00, 1.08), (0.1, 1.00, 1.06), (0.2, 1.00, 1.00), (0.5, 0.930, 0.995), (1, 0.882, 0.955),
     (2, 0.832, 0.905),
 )  # fmt: skip
-# Temperature of the air in C; least and most, part of that at 20 C; measured at 0.1C and 0.5C only.
-_COLD_AH: Points = (
-    (0.0, 0.877, 1.0),
-    (10.0, 0.924, 1.0),
-    (20.0, 1.0, 1.0),
-    (25.0, 1.0, 1.03),
-    (40.0, 1.0, 1.06),
-)
+# Temperature of the air in C; least and most, part of that at 20 C; measured at 0.1C and 0.5C only. Up to 25 C is the
+# room of the standard.
 _COLD_WH: Points = (
     (0.0, 0.855, 1.0),
     (10.0, 0.915, 1.0),
     (20.0, 1.0, 1.0),
-    (25.0, 1.0, 1.04),
+    (25.0, 1.0, 1.0),
     (40.0, 1.0, 1.08),
 )
 _COLD_MEASURED_TO_RATE = 0.6
@@ -95,7 +87,12 @@ class Standard:
 
 
 def at_standard(
-    ah: Bounds, wh: Bounds, rate: float | None, temperature_c: float | None, chemistry: str | None
+    ah: Bounds,
+    wh: Bounds,
+    rate: float | None,
+    temperature_c: float | None,
+    chemistry: str | None,
+    slowest: float | None = None,
 ) -> Standard:
     """Return what a discharge would have delivered at 0.2 It and 20 C.
 
@@ -109,6 +106,8 @@ def at_standard(
         Of the cell when it began, or of the air. [C]
     chemistry : str or None
         As in the registry: NMC, NCA, LCO, LMO and LFP are measured.
+    slowest : float, optional
+        The least that the rate may have been, where the rated capacity may be more than is known. [It]
 
     Notes
     -----
@@ -118,28 +117,57 @@ def at_standard(
         return Standard(None, None, "the log has no temperature: not converted to 20 C")
     if rate is None:
         return Standard(None, None, "the rated capacity is not known: not converted to 0.2 It")
+    span = as_bounds(temperature_c)
+    rates = Bounds(rate if slowest is None else min(slowest, rate), rate)
     if is_standard(rate, temperature_c):
-        return Standard(ah, wh, "tested at 0.2 It and 20 C within the standard's room: nothing converted")
+        note = "tested at 0.2 It and 20 C within the standard's room"
+        return Standard(rated_by_test(ah, rates, span), wh, note)
     if chemistry == "LFP":
-        tables, name = (_PHOSPHATE_AH, _PHOSPHATE_WH), "iron phosphate cells"
+        energy_points, name = _PHOSPHATE_WH, "iron phosphate cells"
     elif chemistry in ("NMC", "NCA", "LCO", "LMO"):
-        tables, name = (_NICKEL_AH, _NICKEL_WH), "nickel, cobalt and manganese cells"
+        energy_points, name = _NICKEL_WH, "nickel, cobalt and manganese cells"
     else:
         return Standard(None, None, CHEMISTRY_NOT_KNOWN)
-    top = tables[0][-1][0]
+    top = energy_points[-1][0]
     # What rounding puts just outside is not outside.
     rate = top if top < rate <= 1.05 * top else rate
     temperature_c = 0.0 if -1 <= temperature_c < 0 else temperature_c
-    if not tables[0][0][0] <= rate <= top:
+    if not energy_points[0][0] <= rate <= top:
         return Standard(None, None, f"nothing measured of {name} at {rate:.2g} It: not converted")
     room = abs(temperature_c - STANDARD_C) <= _TEMPERATURE_ROOM_C
     if not room and (chemistry == "LFP" or not 0 <= temperature_c <= 40):
         return Standard(None, None, f"nothing measured of {name} at {temperature_c:.0f} C: not converted")
     if temperature_c < STANDARD_C - _TEMPERATURE_ROOM_C and rate > _COLD_MEASURED_TO_RATE:
         return Standard(None, None, f"nothing measured in the cold at {rate:.2g} It: not converted")
-    capacity = _between(tables[0], rate) * _between(_COLD_AH, temperature_c)
-    energy = _between(tables[1], rate) * _between(_COLD_WH, temperature_c)
-    return Standard(ah / capacity, wh / energy, "", name, capacity)
+    energy = _between(energy_points, rate) * _between(_COLD_WH, temperature_c)
+    return Standard(rated_by_test(ah, rates, span), wh / energy, "", name, _part(rates, span))
+
+
+def rated_by_test(ah: Bounds, rates: Bounds, temperature_c: Bounds) -> Bounds:
+    """Return the rated capacity that a test of a whole discharge leaves possible. [Ah].
+
+    Parameters
+    ----------
+    ah : Bounds
+        As delivered. [Ah]
+    rates : Bounds
+        Current over rated capacity; from 0 where nobody knows that. [It]
+    temperature_c : Bounds
+        Of the air. [C]
+
+    Notes
+    -----
+    As `verifier.pack.capacity` judges a test that is noted in a case.
+    """
+    part = _part(rates, temperature_c)
+    return Bounds(ah.low / part.high, ah.high / part.low if part.low > 0 else inf)
+
+
+def _part(rates: Bounds, temperature_c: Bounds) -> Bounds:
+    low_c, high_c = (
+        min(max(each, _COLDEST_C), HOTTEST_C) for each in (temperature_c.low, temperature_c.high)
+    )
+    return Bounds(*part_by_test(temperature_c=(low_c, high_c), c_rate=(rates.low, rates.high)))
 
 
 def is_standard(rate: float, temperature_c: float | None) -> bool:

@@ -23,6 +23,10 @@ HOLD_S = 180.0
 _SHORTEST_GAP_S, _TIMES_NEXT, _TIMES_AROUND, _WAITS_BESIDE = 5.0, 10.0, 3.0, 8
 # No rest of a cell more than doubles its voltage from row to row. Common practice, no source.
 _CLOSES_TIMES = 2.0
+# Of a pause of the load that the log leaves out: how far the current on both sides may differ, what the voltage comes
+# back by at least and how much of its usual step a standing counter may move, as parts; over how many rows before.
+# Common practice, no source.
+_SAME_CURRENT, _CAME_BACK, _STANDS, _ROWS_BEFORE = 0.02, 0.003, 0.1, 200
 _CURVE_POINTS = 4096
 _CURVES_KEPT = 40
 _SETTLED_S = 3600.0
@@ -54,14 +58,36 @@ class Thinned:
         return np.concatenate(self.pieces) if self.pieces else np.zeros((0, 0))
 
 
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """By what a wait within a flow is a pause of the load: its counters stood still, the voltage came back. [V]."""
+
+    counters_stood: bool
+    came_back_v: float | None
+
+    @property
+    def sure(self) -> bool:
+        """Whether both say so."""
+        return self.counters_stood and self.came_back_v is not None
+
+
 @dataclass(slots=True)
 class GapFound:
-    """A wait within a flow that may be a gap, and by how much the voltage moved in it."""
+    """A wait within a flow that may be a gap, and by how much the voltage moved in it.
+
+    ``paused``: the load stood meanwhile, by its counters or by the voltage; by both nothing can have flowed.
+    """
 
     row: int
     seconds: float
     counted_as: float
     moved_v: float
+    paused: Pause | None = None
+
+    @property
+    def may_hide(self) -> bool:
+        """Whether something may have flowed in it."""
+        return self.paused is None or not self.paused.sure
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +174,7 @@ class Stretch:
     gaps: list[GapFound] = field(default_factory=list)
     closed_again: ClosedAgain | None = None
     labels: Array = field(default_factory=lambda: np.zeros(0))
+    resumes: bool = False
     curve: Thinned | None = None
     tail: list[tuple[float, float]] = field(default_factory=list)
 
@@ -272,10 +299,12 @@ class Divider:
         """Divide rows up to `end`; those before `context` are divided already and only stand beside."""
         way = np.where(np.abs(rows.amps) > self.rest_a, np.sign(rows.amps), 0.0).astype(int)
         jump = np.abs(np.diff(rows.volts)) > 0.02 * np.abs(rows.volts[1:])
-        changes = np.flatnonzero((np.diff(way) != 0) | (~rows.known[1:] & jump)) + 1
+        carried = _Carried(rows, way)
+        apart = (np.diff(way) != 0) | (~rows.known[1:] & jump)
+        apart[list(carried.pauses)] = True
+        changes = np.flatnonzero(apart) + 1
         inside = changes[(changes > self.context) & (changes < end)]
         edges = np.concatenate([[self.context], inside, [end]])
-        carried = _Carried(rows, way)
         for first, after in pairwise(edges):
             self._take(carried.stretch(int(first), int(after), self.net_as))
 
@@ -286,7 +315,7 @@ class Divider:
             return
         anew = piece.before_v is None and self.current.is_other(piece)
         if piece.way == self.current.way and not anew and not self.pending:
-            self.current.add(piece)
+            self.current.add(piece, after_a_pause=piece.resumes)
             return
         if self.current.way == 0 or anew:
             self._close_all()
@@ -354,6 +383,43 @@ def _far_longer(ahead: Array, flowing: npt.NDArray[np.bool_]) -> npt.NDArray[np.
     return found
 
 
+def pauses_in(rows: Rows, waits: npt.NDArray[np.intp]) -> dict[int, Pause]:
+    """Return the waits, by the row before each, in which the load stood although its current is the same on both sides.
+
+    A counter that moved with the rows before and stands over the wait says so, and a voltage that goes back under the
+    same current does: cells recover only without it. Common practice, no source.
+    """
+    found = {}
+    for each in waits:
+        place = int(each)
+        before, after = np.abs(rows.amps[place]), np.abs(rows.amps[place + 1])
+        if abs(after - before) > _SAME_CURRENT * before:
+            continue
+        first = max(place - _ROWS_BEFORE, 0)
+        steady = rows.amps[first : place + 1] * rows.amps[place] > 0
+        first += int(np.flatnonzero(~steady)[-1]) + 1 if not steady.all() else 0
+        went_v = float(rows.volts[place] - rows.volts[first])
+        leap_v = float(rows.volts[place + 1] - rows.volts[place])
+        back = went_v * leap_v < 0 and abs(leap_v) > _CAME_BACK * abs(float(rows.volts[place]))
+        stood = _counters_stood(rows, first, place)
+        if back or stood:
+            found[place] = Pause(stood, abs(leap_v) if back else None)
+    return found
+
+
+def _counters_stood(rows: Rows, first: int, place: int) -> bool:
+    """Whether every counter that moved over the rows before a wait stands still over it."""
+    passed_s = float(rows.seconds[place] - rows.seconds[first])
+    if not rows.counters.shape[1] or passed_s <= 0:
+        return False
+    moved = np.abs(rows.counters[place] - rows.counters[first])
+    wait_s = float(rows.seconds[place + 1] - rows.seconds[place])
+    due = moved * wait_s / passed_s
+    over = np.abs(rows.counters[place + 1] - rows.counters[place])
+    counting = np.isfinite(due) & np.isfinite(over) & (moved > 0)
+    return bool(counting.any() and (over[counting] <= _STANDS * due[counting]).all())
+
+
 class _Carried:
     """Sums over rows, from which any stretch of them is a difference."""
 
@@ -372,6 +438,8 @@ class _Carried:
             else 1.0
         )
         self.long = (ahead > _SHORTEST_GAP_S) & (way != 0) & _far_longer(ahead, way != 0)
+        inside = self.long[:-1] & (way[1:] == way[:-1]) & rows.known[1:]
+        self.pauses = pauses_in(rows, np.flatnonzero(inside))
 
     def stretch(self, begin: int, end: int, net_as: float) -> Stretch:
         rows, way = self.rows, int(self.way[begin])
@@ -386,6 +454,13 @@ class _Carried:
         edge, edge_at_end, unseen, unseen_at_end = 0.0, 0.0, 0.0, 0.0
         opens = begin > 0 and self.way[begin - 1] != way
         closes = end < len(rows) and self.way[end] != way
+        resumes = begin - 1 in self.pauses
+        if resumes:
+            behind[0] = usual
+            unseen = amps[0] * behind[0] / 2
+        if end - 1 in self.pauses:
+            ahead[-1] = usual
+            unseen_at_end = amps[-1] * ahead[-1] / 2
         if way and opens:
             since = float(rows.since[begin])
             if 0 <= since < behind[0]:
@@ -421,6 +496,7 @@ class _Carried:
             net_before_as=net_as, edge_as=edge, edge_at_end_as=edge_at_end,
             breaks=int((~rows.known[max(begin, 1) : end]).sum()),
             tail=list(zip(rows.seconds[max(begin, end - 6) : end], volts[-6:], strict=True)),
+            resumes=resumes,
         )  # fmt: skip
         found.run = found.longest_run = Run(found.charge_as, found.flow_s)
         self._further(found, begin, end, net_as)
@@ -489,18 +565,34 @@ class _Carried:
                 found.settled_s = float(rows.seconds[begin + settled])
                 found.settled_groups, found.settled_c = groups[settled], temperatures[settled]
             return
-        goes_on = end < len(rows) and self.way[end] == found.way and rows.known[end]
-        for place in np.flatnonzero(self.long[begin : end if goes_on else end - 1])[:200] + begin:
-            counted = (self.amps[place] + self.amps[place + 1]) / 2 * self.ahead[place]
-            moved = abs(float(rows.volts[place + 1] - rows.volts[place]))
-            found.gaps.append(GapFound(int(rows.row[place]), float(self.ahead[place]), float(counted), moved))
-        weight = (self.ahead[part] + self.behind[part]) / 2
+        pause = self._add_gaps(found, begin, end)
+        ahead, behind = self.ahead[part].copy(), self.behind[part].copy()
+        ahead[-1], behind[0] = (
+            0.0 if pause is not None else ahead[-1],
+            0.0 if found.resumes else behind[0],
+        )
         found.curve = Thinned()
         passed = (
-            net_as * found.way + np.cumsum(self.amps[part] * weight) - self.amps[part] * self.ahead[part] / 2
+            net_as * found.way
+            + np.cumsum(self.amps[part] * (ahead + behind) / 2)
+            - self.amps[part] * ahead / 2
         )
         found.curve.add(
             np.column_stack(
                 [rows.seconds[part], passed, rows.volts[part], self.amps[part], temperatures, groups]
             )
         )
+
+    def _add_gaps(self, found: Stretch, begin: int, end: int) -> Pause | None:
+        """Add the gaps within a flow; return the pause of the load that it ends with, None where there is none."""
+        rows = self.rows
+        pause = self.pauses.get(end - 1)
+        if pause is not None:
+            moved = abs(float(rows.volts[end] - rows.volts[end - 1]))
+            found.gaps.append(GapFound(int(rows.row[end - 1]), float(self.ahead[end - 1]), 0.0, moved, pause))
+        goes_on = end < len(rows) and self.way[end] == found.way and rows.known[end] and pause is None
+        for place in np.flatnonzero(self.long[begin : end if goes_on else end - 1])[:200] + begin:
+            counted = (self.amps[place] + self.amps[place + 1]) / 2 * self.ahead[place]
+            moved = abs(float(rows.volts[place + 1] - rows.volts[place]))
+            found.gaps.append(GapFound(int(rows.row[place]), float(self.ahead[place]), float(counted), moved))
+        return pause

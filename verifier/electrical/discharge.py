@@ -136,6 +136,37 @@ def more_by_test(*, temperature_c: Value, c_rate: Value) -> Any:
     return (1 + slow) * (1 + warm)
 
 
+def part_by_test(*, temperature_c: tuple[Value, Value], c_rate: tuple[Value, Value]) -> Span[Value]:
+    """Return between what a capacity test gives, over what a pack is rated at: 0.2C in a room. [-].
+
+    The one rule by which a test is judged, whoever made it: of what came out and of what a log holds.
+
+    Parameters
+    ----------
+    temperature_c : (low, high) of float or array
+        Air around the cells. [C]
+    c_rate : (low, high) of float or array
+        Current over rated capacity. Of cells that nobody knows the low end is 0: the more they are rated at, the
+        slower the test was. [1/h]
+
+    Raises
+    ------
+    ValueError
+        As `capacity_factor_bounds`.
+
+    Notes
+    -----
+    Source: `capacity_factor_bounds` for the low end, `more_by_test` for the high end.
+
+    Examples
+    --------
+    >>> [round(each, 3) for each in part_by_test(temperature_c=(25.0, 25.0), c_rate=(0.0, 0.2))]
+    [0.99, 1.015]
+    """
+    least, _ = capacity_factor_bounds(temperature_c=temperature_c, c_rate=c_rate)
+    return Span(least, more_by_test(temperature_c=temperature_c[1], c_rate=c_rate[0]))
+
+
 def usable_energy_bounds(*, temperature_c: tuple[Value, Value], c_rate: tuple[Value, Value]) -> Span[Value]:
     """Return between what the energy lies that comes out, over typical capacity x nominal voltage. [-].
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from verifier.case_facts import CaseFacts
 from verifier.facts import Facts
 from verifier.figures.common import Judged, at_least, caution_of_default_charging_air, caution_of_grade, shown
@@ -32,8 +34,12 @@ def judge(facts: Facts) -> Judged:
 
 
 def _bands(facts: CaseFacts, claim: Claim) -> None:
-    """Note what may be charged in each band of the sheets, coldest first. [C, A]."""
-    for low_c, high_c in facts.cell.charge_bands_c:
+    """Note what may be charged in each band of the sheets, coldest first. [C, A].
+
+    A band in whose heat the charge leads carry less than its cells take is told in parts: a lead at its hot end says
+    nothing of a room.
+    """
+    for low_c, high_c in (part for each in facts.cell.charge_bands_c for part in _parts(facts, each)):
         there = facts.in_charging_air(low_c, high_c)
         supported, limiting = there.find(pack_charge)
         found = at_least(
@@ -47,6 +53,16 @@ def _bands(facts: CaseFacts, claim: Claim) -> None:
         cells = shown(there.find(charge_cells))
         verdict = VERDICTS[found.outcome.verdict]
         facts.band(BandSupport(low_c, high_c, shown(supported), cells, verdict, LIMITS[found.limited_by]))
+
+
+def _parts(facts: CaseFacts, band: tuple[float, float]) -> list[tuple[float, float]]:
+    """Return the parts of a band of the sheets in which the charge leads are judged: at usual ends of air. [C]."""
+    there = facts.in_charging_air(*band)
+    if there.quietly(pack_charge)[0].low >= there.quietly(charge_cells).low:
+        return [band]
+    room, use = facts.limits["charge_temperature_c"], facts.limits["use_temperature_c"]
+    inner = {each for each in (room.high, use.high, facts.charging_air.high_c) if band[0] < each < band[1]}
+    return list(pairwise(sorted({*band, *inner})))
 
 
 def _larger(one: Claim, other: Claim) -> Claim:

@@ -6,7 +6,7 @@ from math import inf
 
 from registry.chemistry import SPECIFIC_ENERGY_WH_PER_KG, VOLTAGES
 from verifier.cell_figures import chemistries_in
-from verifier.electrical.discharge import capacity_factor_bounds, more_by_test
+from verifier.electrical.discharge import part_by_test
 from verifier.electrical.resistance import HOTTEST_C
 from verifier.fact_names import CELL, RESTS_ON, SECONDHAND, SELLERS_WORD, missing
 from verifier.facts import Facts
@@ -225,13 +225,12 @@ def _of_a_test(
     rate_high = where(current.known, ratio(current.high, larger(measured.low, rated.low)), 1.0)
     if gentlest:
         low_c, rate_high = high_c, rate_low
-    least, _ = capacity_factor_bounds(
-        temperature_c=(smaller(low_c, HOTTEST_C), smaller(high_c, HOTTEST_C)),
-        c_rate=(rate_low, larger(rate_low, smaller(rate_high, 10.0))),
-    )
     # The more the cells are rated at, the slower the test was.
     slowest = where(current.known, ratio(current.low, larger(measured.high, rated.high)), rate_low)
-    most = more_by_test(temperature_c=smaller(high_c, HOTTEST_C), c_rate=slowest)
+    least, most = part_by_test(
+        temperature_c=(smaller(low_c, HOTTEST_C), smaller(high_c, HOTTEST_C)),
+        c_rate=(slowest, larger(rate_low, smaller(rate_high, 10.0))),
+    )
     # What a slow test adds hangs on what the cells are rated at.
     lacking = noted.missing | current.missing | rated.missing
     stopped, left, asked = stopped_early

@@ -305,8 +305,8 @@ def _limit(value: Bounds) -> float | list[float]:
     return value.low if value.exact else [value.low, value.high]
 
 
-def render(reports: Sequence[Report]) -> str:
-    """Return one report as a JSON object, several as an array.
+def render(reports: Sequence[Report], *, several: bool = False) -> str:
+    """Return one report as a JSON object, several as an array; one of ``several`` that were asked for as an array too.
 
     Raises
     ------
@@ -316,5 +316,7 @@ def render(reports: Sequence[Report]) -> str:
     data = [report_data(report) for report in reports]
     for report, each in zip(reports, data, strict=True):
         refuse_invalid("report", each, f"report of '{report.title}'")
-    written = json.dumps(data[0] if len(data) == 1 else data, ensure_ascii=False, indent=2, allow_nan=False)
+    written = json.dumps(
+        data[0] if len(data) == 1 and not several else data, ensure_ascii=False, indent=2, allow_nan=False
+    )
     return printable_json(written) + "\n"

@@ -13,13 +13,15 @@ from verifier.case.limits import Limits
 from verifier.case.model import Case
 from verifier.case.reading import parse_case
 from verifier.discharge_log.against_claims import ClaimTested, against_claims, curves_of
+from verifier.discharge_log.into_case import observed_in
 from verifier.discharge_log.model import LogReading
 from verifier.discharge_log.same_pack import refuse_other_pack
 from verifier.discharge_log.standard_conditions import Curves
 from verifier.errors import UnreadableInput
-from verifier.verdict import Verdict
+from verifier.verdict import PASSES, Verdict
 
 if TYPE_CHECKING:
+    from tests.verifier.conftest import Bench
     from tests.verifier.discharge_log.conftest import Maker, PlainCsv, Read
 
 
@@ -59,8 +61,8 @@ def whole(maker: type[Maker], read: Read) -> Whole:
 
 
 def test_a_pack_that_delivers_what_is_claimed_holds(whole: Whole) -> None:
-    """A true capacity is refused although it was measured. 9.7 Ah at 0.2 It and 22 C, 9.4 claimed."""
-    found = verdicts(whole(2.0), case_of(capacity_ah=9.4, energy_wh=320))
+    """A true capacity is refused although it was measured. 9.58 Ah at 2 A and 22 C, 9.3 claimed."""
+    found = verdicts(whole(2.0), case_of(capacity_ah=9.3, energy_wh=320))
     assert found["capacity"].verdict == Verdict.HOLDS
     assert found["energy"].verdict == Verdict.HOLDS
 
@@ -324,3 +326,22 @@ def test_a_cells_resistance_is_told_as_a_mean_at_most(whole: Whole) -> None:
     assert "on average" in sag.proves
     assert any("worst cell or group" in each for each in sag.does_not_prove)
     assert "mohm" not in verdicts(whole(5.0), case_of())["sag"].proves
+
+
+@pytest.mark.parametrize(("amps", "warmest_c"), [(1.0, 30.0), (2.0, 40.0), (5.0, 40.0)])
+def test_a_log_and_its_figures_in_a_case_say_the_same(
+    whole: Whole, bench: Bench, amps: float, warmest_c: float
+) -> None:
+    """`log` leaves open what `check` passes on the same three figures, or the other way round. (One test, one rule.)"""
+    data = {
+        "claim": {"capacity_ah": 9.4},
+        "observed": {"series": 10, "parallel": 4, "cell": {"chemistry": "NMC"}},
+    }
+    case = parse_case(yaml.safe_dump(data), "case").case
+    reading = whole(amps, warmest_c)
+    by_log = verdicts(reading, case)["capacity"]
+    for name, value in observed_in(reading, case).items():
+        data["observed"][name.removeprefix("observed.")] = value
+    by_check = bench.judge(data, *bench.cells()).finding("capacity")
+    assert by_log.supported.low == pytest.approx(by_check.supported.low, rel=0.001)
+    assert (by_log.verdict in PASSES) == (by_check.verdict in PASSES)

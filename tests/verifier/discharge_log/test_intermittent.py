@@ -16,7 +16,7 @@ from verifier.discharge_log.model import LogReading
 from verifier.verdict import Verdict
 
 if TYPE_CHECKING:
-    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read
+    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read, Row
 
 
 def on_and_off(maker: type[Maker], on_s: float, off_s: float, amps: float = 10.0) -> Made:
@@ -98,3 +98,34 @@ def test_a_second_without_current_now_and_then_leaves_a_load_unbroken(
     reading = read(plain_csv(on_and_off(maker, 299, 1)))
     assert reading.discharges[0].intermittent is None
     assert " A held for " in claims_of(reading, 9.0)["continuous_current"].proves
+
+
+@pytest.mark.parametrize("counts", [True, False])
+def test_a_load_paused_while_nothing_was_logged_delivers_nothing_meanwhile(
+    counts: bool, maker: type[Maker], read: Read
+) -> None:
+    """A pause by hand is sold as capacity, and as a current held: nothing flows while the counter stands. (By hand.)"""
+    part = maker().hold(0.0, 300).hold(-5.0, 1800)
+    held_ah, seconds = part.used_ah, part.s
+    part.s += 1500
+    made = part.empty(5.0).rest(300).made()
+    ah = {row.s: 5 * max(0.0, (row.s - 300 - (1500 if row.s > seconds else 0)) / 3600) for row in made.rows}
+    most = max(ah[row.s] for row in made.rows if row.a)
+
+    def line(row: Row) -> str:
+        counter = f",{min(ah[row.s], most):.4f}" if counts else ""
+        # Cells come back without a load, and fall within a minute of the next one.
+        since = row.s - seconds - 1500
+        volts = row.v + (0.4 * (1 - since / 120) if 0 <= since < 120 else 0.0)
+        return f"{row.s:.0f},{volts:.3f},{row.a:.2f}{counter}"
+
+    reading = read(made.write(line, "time_s,voltage_v,current_a" + (",capacity_ah" if counts else "")))
+    (flow,) = reading.discharges
+    assert flow.ah == pytest.approx(most, rel=0.002)
+    assert flow.intermittent is not None
+    longest_min = max(1800.0, made.rows[-62].s - seconds - 1500) / 60
+    assert flow.intermittent.longest_minutes == pytest.approx(longest_min, rel=0.05)
+    assert any("the load was paused" in each for each in reading.remarks)
+    # Only where the counter stood still too is it sure that nothing flowed.
+    assert (flow.ah_bounds.high < 1.02 * most) is counts
+    assert held_ah < most

@@ -62,7 +62,7 @@ def test_cells_emptied_too_far_are_still_the_packs_own(
 def test_iron_phosphate_is_its_own(read: Read) -> None:
     """A pack of iron phosphate is refused for its flat curve. Sixteen cells from 3.35 V, 3.25 halfway, to 2.6 V."""
     lines = ["time_s,voltage_v,current_a"] + [f"{10 * n},53.6,0" for n in range(30)]
-    for n in range(1000):
+    for n in range(960):
         part = n / 1000
         lines.append(f"{300 + 10 * n},{16 * (3.28 - 0.08 * part - 0.6 * part**30):.3f},-5")
     lines += [f"{10300 + 10 * n},48.5,0" for n in range(30)]
@@ -107,7 +107,7 @@ def test_what_the_voltages_fit_is_said_where_no_count_is_known(
 def test_a_flat_curve_is_iron_phosphates(read: Read) -> None:
     """Sixteen cells of iron phosphate are offered as thirteen of nickel."""
     lines = ["time_s,voltage_v,current_a"] + [f"{10 * n},53.6,0" for n in range(30)]
-    for n in range(1000):
+    for n in range(960):
         part = n / 1000
         lines.append(f"{300 + 10 * n},{16 * (3.28 - 0.08 * part - 0.6 * part**30):.3f},-5")
     lines += [f"{10300 + 10 * n},48.5,0" for n in range(30)]
@@ -180,3 +180,47 @@ def test_why_a_log_is_refused_is_said(maker: type[Maker], read: Read, plain_csv:
     reading = read(plain_csv(maker(series=14).hold(0.0, 300).empty(4.0).rest(300).made()))
     with pytest.raises(UnreadableInput, match=r"nickel or cobalt cells are full at 4\.2 V"):
         refuse_other_pack(reading, case("NMC", series=13))
+
+
+def test_a_pack_that_gives_more_than_can_be_in_it_is_not_this_one(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """Another pack's log proves a claim: 13 of 10 Ah sold, out of a pack that stood at 60 %.
+
+    By hand: Chen 2020 has 3.84 V a cell at 60 %, so that 13 Ah are of 20 and more in all.
+    """
+    made = maker(capacity_ah=21.7, used_ah=8.68).hold(0.0, 300).empty(4.0).rest(300).made()
+    told = parse_case(
+        yaml.safe_dump(
+            {"claim": {"capacity_ah": 10}, "observed": {"series": 10, "cell": {"chemistry": "NMC"}}}
+        ),
+        "c",
+    ).case
+    reading = with_possible_counts(read(plain_csv(made)), told)
+    assert any("another pack, another count or other cells" in each for each in reading.warnings)
+    found = {each.figure: each for each in against_claims(reading, told, Limits())}
+    assert found["capacity"].verdict is Verdict.NOT_SETTLED
+    assert "that the log is of this pack" in found["capacity"].does_not_prove[0]
+    # Half as much of the same pack is what may well be left in it.
+    less = maker(capacity_ah=10.5, used_ah=4.2).hold(0.0, 300).empty(4.0).rest(300).made()
+    assert not any(
+        "another pack" in each for each in with_possible_counts(read(plain_csv(less)), told).warnings
+    )
+
+
+def test_a_curve_as_flat_as_iron_phosphates_is_of_no_nickel_cells(read: Read) -> None:
+    """A log of 16 iron phosphate cells in series is taken for one of 14 of nickel, three quarters full.
+
+    Plateau of iron phosphate as measured at C/20 (open BPX parameterisation set, CC-BY-SA-4.0).
+    """
+    curve = (2.0, 3.1763, 3.2278, 3.2578, 3.2676, 3.2714, 3.2826, 3.3067, 3.3110, 3.3138, 3.43)
+    rows = [(5.0 * n, 16 * curve[-1], 0.0) for n in range(60)]
+    for n in range(960):
+        charge = 10 * (1 - n / 1000)
+        below = min(int(charge), 9)
+        volts = curve[below] + (charge - below) * (curve[below + 1] - curve[below])
+        rows.append((300 + 5.0 * n, 16 * (volts - 0.02), -5.0))
+    rows += [(5100 + 5.0 * n, 16 * 2.8, 0.0) for n in range(1, 60)]
+    text = "time_s,voltage_v,current_a\n" + "\n".join(f"{s:.0f},{v:.3f},{a:.2f}" for s, v, a in rows)
+    reading = with_possible_counts(read(text), case("NMC", series=14))
+    assert any("flatter than nickel or cobalt cells do" in each for each in reading.warnings)

@@ -109,6 +109,7 @@ VARIED: list[tuple[Callable[..., Any], str, list[Any], dict[str, Any]]] = [
     (discharge.capacity_factor_bounds, "temperature_c", [(-30.0, -9.0), (0.0, 9.0), (20.0, 50.0)], COLD),
     (discharge.more_by_test, "temperature_c", [-20.0, 20.0, 30.0, 60.0], {"c_rate": 0.15}),
     (discharge.more_by_test, "c_rate", [0.0, 0.1, 0.15, 1.0], {"temperature_c": 30.0}),
+    (discharge.part_by_test, "c_rate", [(0.0, 0.05), (0.1, 0.7), (0.2, 0.2)], COLD),
     (discharge.usable_energy_bounds, "c_rate", [(0.0, 0.05), (0.2, 0.7), (3.0, 9.0)], COLD),
     (charge_taper.taper_hours, "c_rate", [(0.0, 0.4), (0.4, 0.5), (1.0, 1.0), (2.0, 3.0)],
      {"chemistry": "LFP"}),

@@ -141,6 +141,7 @@ REFUSED: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Any], str]] = 
     (resistance.over_warm_resistance, {}, {"temperature_c": 200.0}, "temperature_c is 200"),
     (discharge.capacity_factor_bounds, COLD, {"temperature_c": (-99.0, 20.0)}, "temperature_c is -99"),
     (discharge.more_by_test, {"temperature_c": 20.0}, {"c_rate": -1.0}, "c_rate is -1"),
+    (discharge.part_by_test, COLD, {"temperature_c": (20.0, 200.0)}, "temperature_c is 200"),
     (discharge.usable_energy_bounds, COLD, {"c_rate": (-1.0, 2.0)}, "c_rate is -1"),
     (charge_taper.taper_hours, {"chemistry": None}, {"c_rate": (-1.0, 2.0)}, "c_rate is -1"),
 ]  # fmt: skip
