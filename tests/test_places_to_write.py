@@ -199,7 +199,7 @@ OVER_AN_INPUT: dict[str, tuple[str, ...]] = {
     ),
     "read-listing over the listing": ("read-listing", "listing.txt", "--out", "listing.txt"),
     "read-listing over a case": ("read-listing", "listing.txt", "--out", "seen.yaml"),
-    "read-listing over a registry": ("read-listing", "listing.txt", "--force", "--out", "r.sqlite"),
+    "read-listing over a registry": ("read-listing", "listing.txt", "--out", "r.sqlite"),
     "read-listing over the default registry": ("read-listing", "listing.txt", "--out", "own.jsonl"),
     "read-sheet over the default registry": ("cells", "read-sheet", "sheet.txt", "--out", "own.jsonl"),
     "read-sheet over the sheet": ("cells", "read-sheet", "sheet.txt", "--out", "sheet.txt"),
@@ -236,12 +236,32 @@ def test_no_command_writes_over_what_it_reads_nor_over_a_registry(
     assert changed(desk.parents[1], before) == set()
 
 
-def test_a_case_that_holds_observations_is_written_over_only_by_force(desk: Path) -> None:
+def test_a_case_that_holds_observations_is_never_written_over(desk: Path) -> None:
     """What was measured at the bench would be lost to a listing that is read once more."""
     lay_out(desk, "plain")
     for held, status in (("claim: {capacity_ah: 9}\n", 0), ("observed: {series: 10}\n", 2)):
         (desk / "pack.yaml").write_text(held, encoding="utf-8")
         assert run("read-listing", "listing.txt", "--out", "pack.yaml") == status
     assert (desk / "pack.yaml").read_text() == "observed: {series: 10}\n"
-    assert run("read-listing", "listing.txt", "--out", "pack.yaml", "--force") == 0
-    assert "capacity_ah: 10" in (desk / "pack.yaml").read_text()
+
+
+SEEN = "claim: {capacity_ah: 10}\nobserved: {series: 10}\n"
+
+
+@pytest.mark.parametrize(
+    ("name", "held"),
+    [
+        ("pack.txt", SEEN.encode()), ("pack.md", SEEN.encode()), ("pack.yaml", SEEN.encode("utf-16")),
+        ("pack.yaml", b"case: [\nobserved:\n  series: 10\n"), ("pack.json", b'{"observed": {"series": 10}}'),
+        ("cells.txt", b'{"id": "a", "maker": "A", "model": "B", "sheets": []}\n'),
+    ],
+)  # fmt: skip
+def test_what_is_precious_is_known_by_what_it_holds(name: str, held: bytes, desk: Path) -> None:
+    """A case with a slip in it, or called otherwise, and a registry would be lost. Rule: what holds, not its name."""
+    lay_out(desk, "plain")
+    (desk / name).write_bytes(held)
+    (desk / "link.md").symlink_to(desk / name)
+    for out in (name, "link.md"):
+        for command in (("check", "--format", "text"), ("questions",), ("read-listing",)):
+            assert run(command[0], "listing.txt", *command[1:], "--out", out) == 2
+    assert (desk / name).read_bytes() == held

@@ -66,6 +66,10 @@ def chosen_format(format_name: str | None, out: str, formats: Sequence[str], *, 
     ending = Path(out).suffix.lower() if out != "-" else ""
     by_ending = ENDINGS.get(ending)
     if format_name is None:
+        if by_ending is None and ending not in ("", ".text"):
+            raise UnreadableInput(
+                f"--out {out}", f"no format ends in {ending}", f"one of {_or(formats)}, or say --format"
+            )
         if by_ending is None:
             return "html" if opens and "html" in formats else formats[0]
         if by_ending not in formats:

@@ -31,8 +31,9 @@ from verifier.errors import InvalidCase, UnreadableInput
 from verifier.judge import judge
 
 LISTING_ENDINGS = (".txt", ".html", ".htm", ".eml", ".docx")
-# What every page of this program says of itself, so that none is taken for a seller's.
+# What every page and every text of this program says of itself, so that none is taken for a seller's.
 _OWN_PAGE = '<meta name="generator" content="packclaim"/>'
+_OWN_WORDS = "a supported figure does not show that a pack is safe"
 
 Command = Callable[..., Any]
 
@@ -109,7 +110,8 @@ def read_cases(
         When a file is no case.
     """
     kept = Noted() if noted is None else noted
-    found = [case for name in names for case in _named(name, kept, registry)]
+    seen: set[Path] = set()
+    found = [case for name in names for case in _named(name, kept, registry, seen)]
     if noted is None or not found:
         kept.raise_any(", ".join(names))
     return found
@@ -133,10 +135,12 @@ def read_one_case(name: str) -> CaseFile:
     return found[0]
 
 
-def _named(name: str, noted: Noted, registry: Cells | None) -> Iterator[CaseFile]:
+def _named(name: str, noted: Noted, registry: Cells | None, seen: set[Path]) -> Iterator[CaseFile]:
+    """Yield the cases of a file or a folder, but for files that were ``seen`` already."""
     if name == "-" or not _is_folder(name):
-        with noted.of_one():
-            yield from cases_in(name, registry)
+        if not _is_again(name, seen):
+            with noted.of_one():
+                yield from cases_in(name, registry)
         return
     inside = sorted(path for path in Path(name).iterdir() if path.is_file())
     fitting = [path for path in inside if path.suffix.lower() in CASE_ENDINGS + LISTING_ENDINGS]
@@ -146,8 +150,25 @@ def _named(name: str, noted: Noted, registry: Cells | None) -> Iterator[CaseFile
             name, "holds no case and no listing", "a case ends in .yaml, .yml or .json, a listing in .txt"
         )
     for path in taken:
-        with noted.of_one():
-            yield from cases_in(str(path), registry)
+        if not _is_again(str(path), seen):
+            with noted.of_one():
+                yield from cases_in(str(path), registry)
+
+
+def _is_again(name: str, seen: set[Path]) -> bool:
+    """Whether a file was named before, which is then said: the same pack twice is no second one."""
+    if name == "-":
+        return False
+    try:
+        path = Path(name).resolve()
+    except (OSError, ValueError):
+        # A name that cannot be is told when it is read.
+        return False
+    if path in seen:
+        say(f"packclaim: {name}: named before, taken once", err=True)
+        return True
+    seen.add(path)
+    return False
 
 
 def _is_folder(name: str) -> bool:
@@ -156,6 +177,11 @@ def _is_folder(name: str) -> bool:
     except (OSError, ValueError):
         # A name that cannot be is told when it is read.
         return False
+
+
+def _is_own(text: str) -> bool:
+    """Whether a text is a report that this program has saved."""
+    return _OWN_PAGE in text[:2000] or _OWN_WORDS in " ".join(text.lower().split())
 
 
 def _passed_over(path: Path) -> bool:
@@ -168,8 +194,13 @@ def _passed_over(path: Path) -> bool:
         why = why_no_case(_text_of(str(path)))
     elif ending in LISTING_ENDINGS:
         text = _text_of(str(path))
-        own = _OWN_PAGE in text[:2000]
-        why = "is a report of this program" if own else "" if is_listing(text) else "claims nothing of a pack"
+        why = (
+            "is a report of this program"
+            if _is_own(text)
+            else ""
+            if is_listing(text)
+            else "claims nothing of a pack"
+        )
     if why:
         say(f"packclaim: {path}: passed over: {why}", err=True)
     return bool(why)
@@ -179,7 +210,7 @@ def cases_in(name: str, registry: Cells | None = None) -> list[CaseFile]:
     """Read a case file, or a listing's text as a case for every pack that it offers."""
     text, place = _text_of(name), "stdin" if name == "-" else name
     ending = "" if name == "-" else Path(name).suffix.lower()
-    if ending in LISTING_ENDINGS and _OWN_PAGE in text[:2000]:
+    if ending not in CASE_ENDINGS and _is_own(text):
         raise InvalidCase(place, "is a report of this program, no listing", "name the case it was made from")
     if ending == ".json" and (kind := why_no_case(text)):
         raise InvalidCase(

@@ -104,7 +104,7 @@ def log(
     write_text(out, rendered(readings, tested, case, format_name), inputs=inputs)
     if changed is not None and case_name is not None:
         # The case is what is written over here, by the one way out, and the logs never are.
-        write_text(case_name, changed[0], inputs=logs, force=True)
+        write_text(case_name, changed[0], inputs=logs, same_case=True)
         say(f"{case_name}: {changed[1]}", err=True)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
 from collections.abc import Callable, Iterable
 from contextlib import nullcontext
@@ -28,6 +29,8 @@ Fill it:
 
 OWN_REGISTRY = "PACKCLAIM_REGISTRY"
 CASE_ENDINGS = (".yaml", ".yml", ".json")
+# How a case names what was seen, at the head of a line.
+_OBSERVED = re.compile(rb"""(?m)^[\s{,]*["']?observed["']?\s*:""")
 
 Command = Callable[..., Any]
 
@@ -153,14 +156,25 @@ def read_text(name: str, most: Bound = FILE) -> str:
         raise UnreadableInput(place, f"byte {error.start} is not UTF-8", "save the file as UTF-8") from error
 
 
-def write_text(out: str, text: str, *, inputs: Iterable[str | Path], force: bool = False) -> None:
+def write_text(
+    out: str, text: str, *, inputs: Iterable[str | Path], bundles: bool = False, same_case: bool = False
+) -> None:
     """Write text to a file, or to stdout for ``-``, as `write_bytes` does."""
     # As bytes, so that the text is UTF-8 with its own line ends wherever it goes.
-    write_bytes(out, text.encode(), inputs=inputs, force=force)
+    write_bytes(out, text.encode(), inputs=inputs, bundles=bundles, same_case=same_case)
 
 
-def write_bytes(out: str, data: bytes, *, inputs: Iterable[str | Path], force: bool = False) -> None:
+def write_bytes(
+    out: str, data: bytes, *, inputs: Iterable[str | Path], bundles: bool = False, same_case: bool = False
+) -> None:
     """Write data to a file, wholly or not at all, and say so on stderr; or to stdout for ``-``.
+
+    Parameters
+    ----------
+    bundles
+        Whether a bundle of cells may be written over, as by other cells.
+    same_case
+        Whether it is the case that was read, with more in it.
 
     Raises
     ------
@@ -170,20 +184,20 @@ def write_bytes(out: str, data: bytes, *, inputs: Iterable[str | Path], force: b
     if out == "-":
         click.echo(data, nl=False)
         return
-    say(write_file(out, data, inputs=_files(inputs), precious=_precious(force)), err=True)
+    precious = None if same_case else _precious(bundles)
+    say(write_file(out, data, inputs=_files(inputs), precious=precious), err=True)
 
 
-def refuse_out(out: str, *, inputs: Iterable[str | Path], force: bool = False) -> None:
+def refuse_out(out: str, *, inputs: Iterable[str | Path], bundles: bool = False) -> None:
     """Refuse, before long work, a file that must not be written over.
 
     Raises
     ------
     UnreadableFile
-        When it is a file that was read, a SQLite registry, or (unless by force) a case that holds what
-        somebody has seen.
+        When it is a file that was read, a registry, or a case that holds what somebody has seen.
     """
     if out != "-":
-        refuse_target(out, inputs=_files(inputs), precious=_precious(force))
+        refuse_target(out, inputs=_files(inputs), precious=_precious(bundles))
 
 
 def _files(names: Iterable[str | Path]) -> list[str | Path]:
@@ -191,22 +205,46 @@ def _files(names: Iterable[str | Path]) -> list[str | Path]:
     return [*(name for name in names if name != "-"), own_registry()]
 
 
-def _precious(force: bool) -> Precious | None:
-    return None if force else _holds_observations
+def _precious(bundles: bool) -> Precious:
+    """Return what says of a file what would be lost with it."""
+    return _holds_observations if bundles else lambda path: _holds_observations(path) or _is_bundle(path)
+
+
+def _is_bundle(path: Path) -> str | None:
+    """Say so of a registry that is a bundle: its first line is a cell with its sheets."""
+    try:
+        with path.open("rb") as file:
+            cell = json.loads(file.readline(CASE.most))
+    except (OSError, ValueError, RecursionError):
+        return None
+    is_cell = isinstance(cell, dict) and {"id", "model", "sheets"} <= cell.keys()
+    return "is a registry of cells, which is not overwritten" if is_cell else None
 
 
 def _holds_observations(path: Path) -> str | None:
-    """Say so of a case file in which somebody has written what was seen of a pack."""
+    """Say so of a case in which somebody has written what was seen of a pack, whatever the file is called.
+
+    One that cannot be read as it stands is taken for a case by its words alone.
+    """
+    from verifier.case.json_files import saved_kind
     from verifier.case.model import TOLD
     from verifier.case.strict_yaml import parse
 
-    if path.suffix.lower() not in CASE_ENDINGS or path.stat().st_size > CASE.most:
-        return None
     try:
-        data = parse(path.read_text(encoding="utf-8-sig"), str(path)).data
-    except (PlacedError, OSError, ValueError):
+        data = path.read_bytes() if path.stat().st_size <= CASE.most else b""
+    except OSError:
         return None
-    observed = data.get("observed") if isinstance(data, dict) else None
+    if not _OBSERVED.search(data.replace(b"\0", b"")):
+        # As UTF-16 every other byte is nought.
+        return None
+    said = "is a case that holds observations, which would be lost"
+    try:
+        found = parse(data.decode("utf-8-sig"), str(path)).data
+    except (PlacedError, ValueError):
+        return said
+    if not isinstance(found, dict):
+        return None
+    observed = found.get("observed")
     # What a listing tells of the use so far can be read again.
     seen = {*observed} - {*TOLD} if isinstance(observed, dict) else observed
-    return "is a case that holds observations, which would be lost" if seen else None
+    return said if seen and not saved_kind(found) else None

@@ -48,10 +48,7 @@ def draft_names(out: str, count: int) -> list[str]:
 @registry_option
 @format_option("text", "json")
 @click.option("--out", default=None, help="Case draft to write, one a variant; '-' is stdout.")
-@click.option("--force", is_flag=True, help="Also write over a case that holds observations.")
-def read_listing_command(
-    file: str, registry_path: Path | None, format_name: str, out: str | None, force: bool
-) -> None:
+def read_listing_command(file: str, registry_path: Path | None, format_name: str, out: str | None) -> None:
     """Read what a listing claims: its lines, each with what was read from it.
 
     FILE is the listing's text, a page saved as HTML, a mail or a .docx file, or '-' for stdin. Cells of the
@@ -62,12 +59,12 @@ def read_listing_command(
     text = listing_text(read_bytes(file, LISTING_FILE), "stdin" if file == "-" else file)
     reading = read_listing(text, cells=read_registry(registry_path))
     if out is not None:
-        _write_drafts(reading, file, out, force=force)
+        _write_drafts(reading, file, out)
     if out != "-":
         write_text("-", as_json(reading) if format_name == "json" else as_text(reading, text), inputs=[])
 
 
-def _write_drafts(reading: ListingReading, file: str, out: str, *, force: bool) -> None:
+def _write_drafts(reading: ListingReading, file: str, out: str) -> None:
     drafts = case_drafts(reading)
     if out == "-" and len(drafts) > 1:
         raise UnreadableInput(
@@ -75,6 +72,6 @@ def _write_drafts(reading: ListingReading, file: str, out: str, *, force: bool) 
         )
     names = draft_names(out, len(drafts))
     for name in names:
-        refuse_out(name, inputs=[file], force=force)
+        refuse_out(name, inputs=[file])
     for name, draft in zip(names, drafts, strict=True):
-        write_text(name, draft, inputs=[file], force=force)
+        write_text(name, draft, inputs=[file])

@@ -128,10 +128,10 @@ def export_cells(file: str, kind: str | None, registry_path: Path | None) -> Non
     if chosen is None:
         raise click.UsageError(f"'{file}' does not end in .jsonl or .csv; say --type bundle or --type table")
     inputs: list[str | Path] = [registry_path_or_default(registry_path)]
-    refuse_out(file, inputs=inputs)
+    refuse_out(file, inputs=inputs, bundles=True)
     registry = read_registry(registry_path)
     cells = registry.cells(all=True)
-    write_text(file, _text_of(cells, chosen), inputs=inputs)
+    write_text(file, _text_of(cells, chosen), inputs=inputs, bundles=True)
     say(f"{registry.place}: {counted(len(cells), 'cell')} written", err=True)
 
 
