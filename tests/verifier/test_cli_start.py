@@ -82,6 +82,17 @@ def test_units_are_taken_as_people_write_them_and_slips_are_asked_again() -> Non
     }  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    "unknown", ["don't know", "Don\u2019t know.", "dunno", "n/a", "-", "unknown", "weiß nicht", "不知道"]
+)
+def test_not_to_know_is_an_answer_everywhere(unknown: str) -> None:
+    """A missing fact would be asked for without end, or stand as a claim. Rule: missing stays missing."""
+    result = run(answers=("Bench pack 7", "opened", *[unknown] * 120))
+    assert result.exit_code == 0, result.output
+    assert "!" not in result.stderr
+    assert made("bench-pack-7.yaml") == {"case": {"title": "Bench pack 7", "stage": "opened"}}
+
+
 def test_back_takes_an_answer_out_again() -> None:
     """A slip could be mended only by starting over, or would stay in the file."""
     assert run(answers=("a", "listed", "48V", "<", "36V", "14", "<", "<", "24", ".")).exit_code == 0

@@ -144,6 +144,22 @@ def _kinds(annotation: Any) -> Iterator[Any]:
             yield from _kinds(each)
 
 
+# What people type who do not know; common practice, no source.
+_UNKNOWN = frozenset(
+    {
+        "", "?", "??", "-", "--", "n/a", "na", "n.a.", "none known", "unknown", "not known", "no idea", "not sure",
+        "dunno", "dont know", "do not know", "i dont know", "idk", "unsure", "cant tell", "cannot tell",
+        "weiß nicht", "weiss nicht", "keine ahnung", "unbekannt", "不知道", "不清楚", "未知",
+    }
+)  # fmt: skip
+
+
+def is_unknown(text: str) -> bool:
+    """Whether an answer says that somebody does not know: it states nothing."""
+    plain = text.casefold().replace("'", "").replace("\u2019", "").strip(" .!")
+    return " ".join(plain.split()) in _UNKNOWN or text.strip() in _UNKNOWN
+
+
 def answered(data: Data, question: Question, text: str) -> Data:
     """Return the data with an answer in it, in the field's unit.
 

@@ -21,6 +21,7 @@ from verifier.case.interview import (
     applies,
     case_text,
     choices_of,
+    is_unknown,
     questions,
     value_at,
     without,
@@ -175,7 +176,7 @@ def _answer_of(data: Data, name: str, words: str, usual: str) -> Data:
     while True:
         text = _prompt(words)
         try:
-            return answered(data, question, usual if text in ("", "?", BACK, DONE) else text)
+            return answered(data, question, usual if is_unknown(text) or text in (BACK, DONE) else text)
         except BadAnswer as error:
             say(f"  ! {error}", err=True)
 
@@ -203,7 +204,7 @@ def _asked(data: Data, *, known: Data) -> Data:
                 at = asked.pop()
                 data = without(data, every[at])
             continue
-        if text not in ("", "?"):
+        if not is_unknown(text):
             try:
                 data = answered(data, question, text)
             except BadAnswer as error:

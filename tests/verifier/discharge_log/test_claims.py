@@ -333,7 +333,7 @@ def test_a_log_and_its_figures_in_a_case_say_the_same(
     whole: Whole, bench: Bench, amps: float, warmest_c: float
 ) -> None:
     """`log` leaves open what `check` passes on the same three figures, or the other way round. (One test, one rule.)"""
-    data = {
+    data: dict[str, dict[str, Any]] = {
         "claim": {"capacity_ah": 9.4},
         "observed": {"series": 10, "parallel": 4, "cell": {"chemistry": "NMC"}},
     }
