@@ -26,6 +26,18 @@ def printable_lines(text: str) -> str:
     return "\n".join(printable(line) for line in text.split("\n"))
 
 
+_OBEYED = {
+    code: REPLACED
+    for code in (*range(0x20), *range(0x7F, 0xA0), *range(0x202A, 0x202F), *range(0x2066, 0x206A))
+    if chr(code) not in "\t\n\r"
+}
+
+
+def harmless(text: str) -> str:
+    """Return text of a table with what a terminal obeys marked, all else as somebody wrote it."""
+    return text if text.isprintable() else text.translate(_OBEYED)
+
+
 def printable_json(text: str) -> str:
     """Return JSON that says the same, with every letter that shows nothing written as its number."""
     return "\n".join(line if line.isprintable() else _escaped(line) for line in text.split("\n"))

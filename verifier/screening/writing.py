@@ -10,6 +10,7 @@ from typing import BinaryIO
 
 import numpy as np
 
+from registry.plain_text import harmless
 from registry.spreadsheet import safe
 from verifier.screening.pass_through import NUMBER_MARK
 from verifier.screening.result_table import COUNT, NUMBER, TEXT, Column, ResultTable, Texts
@@ -168,7 +169,7 @@ def _csv_lines(table: ResultTable, style: CsvStyle) -> str:
 
 def _quoted(text: str) -> str:
     """Return text as CSV holds it, always in quotes; what a spreadsheet would take for a formula is made text."""
-    return '"' + safe(text).replace('"', '""') + '"'
+    return '"' + safe(harmless(text)).replace('"', '""') + '"'
 
 
 def _json_lines(table: ResultTable) -> str:

@@ -254,3 +254,14 @@ def test_the_first_line_of_progress_comes_at_once(german: Path, tmp_path: Path) 
         chunks = list(listings.chunks())
     assert [chunk.rows for chunk in chunks] == [100, 600], "few rows first, so that an estimate comes soon"
     assert sum(chunk.share or 0 for chunk in chunks) == pytest.approx(1, abs=0.02)
+
+
+def test_a_terminal_obeys_nothing_that_a_seller_wrote(tmp_path: Path) -> None:
+    """A title would colour, clear or turn round the terminal of whoever looks at the results. (ECMA-48, UAX 9.)"""
+    (tmp_path / "in.csv").write_text(
+        'Title,Text\n"a\x1b[31mred\x9b2J\u202etxt, 👩\u200d🔧","48V 20Ah 13S4P"\n', encoding="utf-8"
+    )
+    shown = screened(tmp_path / "in.csv", tmp_path / "o.csv").read_text(encoding="utf-8")
+    assert not {"\x1b", "\x9b", "\u202e"} & {*shown}
+    assert "[31mred" in shown
+    assert "👩\u200d🔧" in shown
