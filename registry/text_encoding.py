@@ -70,6 +70,7 @@ _CYRILLIC = ("cp1251", "koi8-r", "cp866", "iso8859-5")
 _RUN = re.compile(rb"[\x80-\xff]{3,}")
 _HIGH = re.compile(rb"[\x80-\xff]")
 _SEVERAL_BYTES = re.compile(rb"[\xc2-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf4][\x80-\xbf]{3}")
+_FIGURES = re.compile(rb"[0-9]+")
 _ANY_HIGH = re.compile(rb"[\x80-\xff]+")
 
 
@@ -118,11 +119,16 @@ def _is_utf_8(sample: bytes) -> bool:
 
 
 def _whole_lines(sample: bytes) -> bytes:
-    """Return the lines of a text with bytes beyond ASCII; the last one may be cut inside a letter."""
+    """Return the lines of a text with bytes beyond ASCII; the last one may be cut inside a letter.
+
+    Of lines that differ in their figures alone one stands for all: a unit behind every number of a log is no word, and
+    thousands of them would outweigh its headings.
+    """
     lines = sample.splitlines()
     whole = lines[:-1] if len(lines) > 1 and not sample.endswith((b"\n", b"\r")) else lines
     beyond = [line for line in whole if not line.isascii()] or lines
-    return b"\n".join(beyond)[:_MOST_JUDGED]
+    unlike = {_FIGURES.sub(b"0", line): line for line in reversed(beyond)}
+    return b"\n".join(reversed(unlike.values()))[:_MOST_JUDGED]
 
 
 def _legacy(sample: bytes, words: tuple[str, ...]) -> str:
@@ -133,7 +139,7 @@ def _legacy(sample: bytes, words: tuple[str, ...]) -> str:
         text = _text(sample, encoding)
         if text is None:
             continue
-        letters = sum(not letter.isascii() for letter in text)
+        letters = sum(letter.isalpha() and not letter.isascii() for letter in text)
         found = known(text)
         share = found / max(letters, 1)
         if found >= min(_FEWEST_TELLING, letters) and share > max(most, _LEAST_SHARE):

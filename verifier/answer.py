@@ -46,6 +46,7 @@ from verifier.words import (
     datasheet_wanted,
     digits,
     joined,
+    makers_sheet,
     observation_text,
     once_more,
     rest_of_the_test,
@@ -116,7 +117,8 @@ class AskFirst(NamedTuple):
     """One thing to find out: the field, the figures that it could settle and those that wait for it.
 
     ``marking`` was read and names no registered cell, or several, of which it is ``one_of``, or is a part of their
-    ``near`` names; ``withdrawn`` is the registered cell named, whose datasheet is; what is found out ``again`` is in
+    ``near`` names; ``withdrawn`` is the registered cell named, whose datasheet is; ``quoted`` the one of which only
+    somebody's figures are known; what is found out ``again`` is in
     doubt; ``said`` are a listing's statements of which one is wrong; what is wanted ``of_the_seller`` nobody else can
     look at yet; ``full_v`` is what the
     pack should have when full; ``rest`` is whether a test that ended early goes on. [V]
@@ -134,6 +136,7 @@ class AskFirst(NamedTuple):
     near: bool = False
     full_v: float | None = None
     rest: bool = False
+    quoted: str | None = None
 
     @property
     def text(self) -> str:
@@ -156,6 +159,8 @@ def asked_text(asked: AskFirst, language: Language = ENGLISH) -> str:
         return datasheet_wanted(asked.marking, language)
     if asked.withdrawn is not None:
         return datasheet_in_place(asked.withdrawn, language)
+    if asked.quoted is not None:
+        return makers_sheet(asked.quoted, language)
     if asked.of_the_seller:
         text = asked_of_the_seller(asked.observe, language)
         if asked.full_v is None:
@@ -267,7 +272,7 @@ def answer(
     elif facts.case.observed.cell.marking_unreadable and not (warned or worn):
         ask = [*_of_three_cells(facts), *ask]
     if not (warned or failed or false):
-        ask = [*_rest_of_a_test(findings), *ask]
+        ask = [*_rest_of_a_test(findings), *_makers_sheet(facts, findings), *ask]
     little = bool(gave_far_less(facts))
     if _may_have_overcharged(facts, findings, codes):
         ask = [AskFirst(_ABOVE_FULL, ()), *ask]
@@ -295,6 +300,15 @@ def answer(
         gave_far_less=little,
         once_charged_so=() if failed or in_doubt(against) else _once_charged_so(facts, codes, worn),
     )
+
+
+def _makers_sheet(facts: CaseFacts, findings: Sequence[Finding]) -> list[AskFirst]:
+    """Return what settles a claim that fits only what somebody quotes of the cell: its maker's own datasheet."""
+    cell = facts.inside.cell
+    quoted = tuple(each.figure for each in findings if each.by_hearsay)
+    if cell is None or not quoted:
+        return []
+    return [AskFirst("observed.cell.marking", quoted, quoted=f"{cell.maker} {cell.model}")]
 
 
 def _may_have_overcharged(facts: CaseFacts, findings: Sequence[Finding], codes: Sequence[str]) -> bool:
@@ -437,6 +451,8 @@ def _asked(facts: CaseFacts, field: str, settles: tuple[str, ...], waiting: tupl
     if subject(field) == "observed.cell.marking" and marking is not None and facts.inside.cell is None:
         same = [each.id for each in facts.inside.match.same_name if each.retired is None]
         several = tuple(same) if len(same) > 1 else ()
+        if not several and (names := _half_read(marking, facts)):
+            return AskFirst(field, settles, waiting, marking=marking, one_of=names, near=True)
         return AskFirst(field, settles, waiting, marking=marking, one_of=several)
     said = facts.case.claim.cell_marking
     if field == "claim.cell_marking" and said is not None and (names := _half_read(said, facts)):

@@ -48,3 +48,17 @@ def test_words_of_the_reader_tell_what_the_module_does_not_know() -> None:
 def test_what_is_no_text_has_no_encoding(data: bytes) -> None:
     """Noise is searched for figures. (Rule.)"""
     assert encoding_of(data) is None
+
+
+@pytest.mark.parametrize(
+    ("encoding", "unit"),
+    [("cp1251", "{:.2f} В; {:.2f} А; 17,0 °C"), ("cp1250", "{:.2f} V; {:.2f} A; 17,0 °C")],
+)
+def test_a_unit_behind_every_number_does_not_outweigh_the_headings(encoding: str, unit: str) -> None:
+    """Thousands of rows with a letter behind each number make "Âðåìÿ" of the headings above them. (Rule.)"""
+    heading = {"cp1251": "Время; Напряжение; Ток; Температура", "cp1250": "Čas; Napětí; Proud; Teplota"}[
+        encoding
+    ]
+    rows = [unit.format(54.6 - n / 400, 3.8 + n % 7 / 100) for n in range(3000)]
+    data = "\r\n".join([heading, *rows]).encode(encoding)
+    assert encoding_of(data) == encoding

@@ -156,3 +156,30 @@ def test_nothing_is_to_be_found_out_that_the_case_gives(bench: Bench) -> None:
         assert asked
         assert "observed.series" not in asked, gone
         assert "observed.parallel" not in asked, gone
+
+
+def test_the_makers_own_sheet_is_asked_for_where_only_a_quote_holds(bench: Bench) -> None:
+    """Rows that hold by what somebody quotes end in "cannot tell", and nobody says what to ask for. (Rule.)"""
+    data = {
+        "case": {"stage": "opened"},
+        "claim": {"capacity_ah": 10},
+        "observed": {"series": 13, "parallel": 4, "cell": {"marking": "Lyr 18650-26"}},
+    }
+    quoted = bench.judge(data, bench.cell("lyr-18650-26", bench.sheet(evidence="secondhand"))).answer
+    assert quoted.ask_first[0].text.startswith("the maker's own datasheet of Lyr 18650-26, or photos")
+    assert "capacity" in quoted.ask_first[0].settles
+    own = bench.judge(data).answer
+    assert not any("maker's own datasheet" in each.text for each in own.ask_first)
+
+
+def test_twins_of_a_name_half_read_are_both_named_once_it_is_open(bench: Bench) -> None:
+    """ "No datasheet of this name" is said where two are registered, and one letter halves the current. (Rule.)"""
+    data = {
+        "case": {"stage": "opened"},
+        "claim": {"capacity_ah": 10},
+        "observed": {"series": 13, "parallel": 4, "cell": {"marking": "LYR 18650-31"}},
+    }
+    twins = [bench.cell("lyr-18650-31a"), bench.cell("lyr-18650-31b")]
+    texts = [each.text for each in bench.judge(data, *twins).answer.ask_first]
+    assert any("Lyr 18650-31A, Lyr 18650-31B" in each and "to the last letter" in each for each in texts)
+    assert not any("registry has none" in each for each in texts)

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log.entries import tidy
-from verifier.discharge_log.headings import is_quiet, report_of_bms, state_of_switch
+from verifier.discharge_log.headings import is_quiet, report_of_bms, state_of_switch, stopped_itself
 from verifier.discharge_log.layout import Finder, Series
 
 if TYPE_CHECKING:
@@ -50,6 +50,7 @@ class AtEnd:
     stayed_on: str = ""
     protects: tuple[str, ...] = ()
     warns: tuple[str, ...] = ()
+    tester_stopped: str = ""
 
 
 @dataclass(slots=True)
@@ -89,7 +90,7 @@ class Reports:
         """Return what the BMS reported as a discharge or charge ended."""
         near = max(_ROWS_OFF * usual_s, _SECONDS_OFF)
         went_off = stayed_on = ""
-        told: dict[str, list[str]] = {"protects": [], "warns": []}
+        told: dict[str, list[str]] = {"protects": [], "warns": [], "state": [], "state of the BMS": []}
         for place, (about, series) in enumerate(self.columns):
             then = [
                 each for each in self.changes if each.column == place and abs(each.seconds - end_s) <= near
@@ -102,8 +103,10 @@ class Reports:
                 elif state_of_switch(self.state_at(place, end_s + near)):
                     stayed_on = f"{name} stayed {self.state_at(place, end_s + near)}"
             elif about in told:
-                told[about] += [f"{name} said '{each.now}'" for each in then if not is_quiet(each.now)]
-        return AtEnd(went_off, stayed_on, tuple(told["protects"]), tuple(told["warns"]))
+                heard = stopped_itself if about.startswith("state") else _is_loud
+                told[about] += [f"{name} said '{each.now}'" for each in then if heard(each.now)]
+        protects = (*told["protects"], *told["state of the BMS"])
+        return AtEnd(went_off, stayed_on, protects, tuple(told["warns"]), ", ".join(told["state"]))
 
     def remarks(self, ended_s: list[float]) -> list[str]:
         """Return what the BMS reported elsewhere than where a discharge or charge ended."""
@@ -119,8 +122,22 @@ class Reports:
         return said[:_MOST_SAID] + ([f"and {more} more of what the BMS reports"] if more > 0 else [])
 
 
+def _is_loud(entry: str) -> bool:
+    return not is_quiet(entry)
+
+
 def _entry(text: str) -> str:
     return "" if text.lower() == "nan" else tidy(text)
+
+
+def with_state(
+    reports: list[tuple[str, Series]], status: Series | None, *, of_bms: bool
+) -> list[tuple[str, Series]]:
+    """Return the reports with the column of the state, whose words may say that an instrument stopped by itself."""
+    if status is None:
+        return reports
+    of_bms = of_bms or any(about in ("discharge", "charge") for about, _ in reports)
+    return [*reports, ("state of the BMS" if of_bms else "state", status)]
 
 
 def find_reports(finder: Finder, *, of_bms: bool) -> list[tuple[str, Series]]:

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verifier.discharge_log import by_values
-from verifier.discharge_log.bms_reports import find_reports
+from verifier.discharge_log.bms_reports import find_reports, with_state
 from verifier.discharge_log.contradictions import MOST_AH
 from verifier.discharge_log.group_columns import (
     check_sum,
@@ -61,12 +61,13 @@ def _found(finder: Finder) -> Layout:
     refuse_several_in_turn(finder)
     voltage, currents, groups = _electrical(finder, times.time)
     # A protection from temperature is no temperature.
-    reports = find_reports(finder, of_bms=bool(groups) or names_a_cell_apart(finder))
+    of_bms = bool(groups) or names_a_cell_apart(finder)
+    reports = find_reports(finder, of_bms=of_bms)
     temperatures = find_temperatures(finder)
     counters = find_counters(finder) if currents or finder.table.of("power") else []
     status, directions = find_status(finder)
     layout = Layout(times, voltage, currents, groups, temperatures, counters, status, directions)
-    layout.reports = reports
+    layout.reports = with_state(reports, status, of_bms=of_bms)
     layout.labels = find_labels(finder)
     layout.cells_apart = [] if groups else find_cells_apart(finder)
     layout.of_means = voltage is not None and voltage.about == "mean voltage"

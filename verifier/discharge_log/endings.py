@@ -48,6 +48,9 @@ def as_the_bms_says(end: Ending, said: AtEnd) -> Ending:
 
     One that stayed on is not, and a BMS that protects without a switch in the log has opened one.
     """
+    if said.tester_stopped and end.by == NOT_KNOWN:
+        how = f"the instrument itself {end.how}: {said.tester_stopped}"
+        return Ending(TESTER, how, end.end_v, end.cutoff_v)
     words = ", ".join(filter(None, (said.went_off or said.stayed_on, *said.protects, *said.warns)))
     if said.went_off or (said.protects and not said.stayed_on):
         if end.by.startswith(BMS):

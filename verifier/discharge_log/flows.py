@@ -185,9 +185,8 @@ def _temperatures(sensors: Sequence[Sensor]) -> tuple[float | None, float | None
 
 
 def cell_sensor(sensors: Sequence[Sensor]) -> Sensor | None:
-    """Return the sensor that stands for the cells: of those at cells the hottest, else of any but the air's."""
-    cells = [each for each in sensors if each.at == "cell"] or [each for each in sensors if each.at != "air"]
-    return max(cells, key=lambda each: each.max_c, default=None)
+    """Return the sensor that stands for the cells, the hottest of those at cells: a board or heat sink is none."""
+    return max((each for each in sensors if each.at == "cell"), key=lambda each: each.max_c, default=None)
 
 
 def _counted(

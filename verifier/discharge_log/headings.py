@@ -214,7 +214,10 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
         )
         return Meaning("voltage", "group", unit, number) if named else None
     # The mean or the most of a temperature between two rows is a temperature all the same.
-    meant = words_of(_without_extremes(rest)) if quantity == "temperature" else words
+    meant = words
+    if quantity == "temperature":
+        # So is that of an auxiliary channel, which is where a cycler has its thermocouples.
+        meant = [each for each in words_of(_without_extremes(rest)) if each != "aux"]
     if says(meant, "about", "other_meaning"):
         return Meaning("other", _extreme(words, quantity), unit)
     if unit is not None and unit.quantity != quantity:
@@ -331,6 +334,11 @@ def state_of_switch(entry: str) -> bool | None:
     """Return whether a switch conducts by what is written of it; None where that is not known."""
     spoken, word = _vocabulary()["bms"], tidy(entry).lower()
     return True if word in spoken["on"] else False if word in spoken["off"] else None
+
+
+def stopped_itself(entry: str) -> bool:
+    """Whether a state says that the instrument, or a BMS, stopped by itself: ``OTP LATCHED``, ``FAULT``."""
+    return says(words_of(entry), "bms", "stopped_itself")
 
 
 def is_quiet(entry: str) -> bool:

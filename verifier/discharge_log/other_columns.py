@@ -12,6 +12,8 @@ from verifier.discharge_log.layout import Finder, Series
 
 Array = npt.NDArray[np.float64]
 
+# No sensor at a cell shows more in C while anybody still tests it.
+_HOTTEST_SHOWN = 100.0
 # A count that changes more often than every few rows is none of cycles or steps.
 _ROWS_A_LABEL = 3
 # How far a power may be off voltage times current, as rounded and taken a moment apart, and in how few rows.
@@ -37,18 +39,19 @@ def find_temperatures(finder: Finder) -> list[Series]:
             "heading",
             scale,
         )
-        # "0.1 K" is a kelvin too, in tenths.
-        kind = unit.rpartition(" ")[2]
-        if kind in ("F", "°F", "degF"):
-            series.factor, series.offset = scale * 5 / 9, -32 * 5 / 9
-        elif kind == "K":
-            series.offset = -273.15
+        _in_celsius(series, unit, scale)
         low, high = (
             float(np.quantile(values, part)) * series.factor + series.offset for part in (0.02, 0.98)
         )
         if high > 150 and meaning.unit is None and low > 273:
             series.offset = -273.15
             finder.remarks.append(f"{table.name(column)} has no unit and lies above 150: read as K")
+        elif meaning.unit is None and high > _HOTTEST_SHOWN and _in_tenths(table.heading(column), values):
+            series.factor = 0.1
+            finder.told[column] = (finder.told[column][0], "0.1 C", finder.told[column][2])
+            finder.remarks.append(
+                f"{table.name(column)} read as tenths of a degree, by its name and its whole numbers"
+            )
         elif meaning.unit is None and meaning.about in ("cell", "air") and _begins_in_f(values):
             series.factor, series.offset = 5 / 9, -32 * 5 / 9
             finder.told[column] = (finder.told[column][0], "F", finder.told[column][2])
@@ -70,6 +73,26 @@ def find_temperatures(finder: Finder) -> list[Series]:
             finder.remarks.append(f"column {column + 1} read as {why}")
             found.append(series)
     return found
+
+
+def _in_celsius(series: Series, unit: str, scale: float) -> None:
+    """Set by what a temperature with a unit becomes C."""
+    # "0.1 K" is a kelvin too, in tenths.
+    kind = unit.rpartition(" ")[2]
+    if kind in ("F", "°F", "degF"):
+        series.factor, series.offset = scale * 5 / 9, -32 * 5 / 9
+    elif kind == "K":
+        series.offset = -273.15
+
+
+def _in_tenths(heading: str, values: Array) -> bool:
+    """Whether a heading such as ``temp_dc`` says tenths of a degree, and the values can be such."""
+    named = not {"dc", "decic", "ddegc", "decidegc", "deci", "tenths"}.isdisjoint(words_of(heading))
+    return (
+        named
+        and bool((values == np.round(values)).all())
+        and float(np.abs(values).max()) <= 10 * _HOTTEST_SHOWN
+    )
 
 
 def _begins_in_f(values: Array) -> bool:

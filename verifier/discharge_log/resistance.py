@@ -19,6 +19,10 @@ IEC = "IEC 61960-3: 0.2 It for 10 s, then 1 It for 1 s"
 
 TO_REST = "step to rest"
 _MOST_RESISTANCES = 120
+# Stands for a step at the end of a discharge of which nothing can be told.
+_OFF_THE_END = Resistance(
+    0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, "", charge_taken_off=False, near_empty=True
+)  # fmt: skip
 # Of what a rest lifts the voltage by, near empty: so much may have been lost between two rows.
 _MOST_UNSEEN = 0.2
 # A voltage that more than halves is a BMS that opens or closes. Common practice, no source.
@@ -64,15 +68,23 @@ def resistances(found: Streamed, discharges: Sequence[Flow], first_s: float) -> 
     """
     told: list[Resistance] = []
     steep: list[tuple[float, float]] = []
+    off_the_end: list[float] = []
     for number, step in enumerate(found.steps):
         times = _STEEPER_AT_FIRST if _times_steeper(found, step) > _STEEPER else 1.0
         for after, each in _of_step(found, number, times, discharges, first_s):
             if each is None:
                 steep.append(((step.seconds - first_s) / 60, after.seconds))
+            elif each is _OFF_THE_END:
+                off_the_end.append((step.seconds - first_s) / 60)
             else:
                 told.append(each)
     if steep:
         found.remarks.append(_left_out(steep))
+    if off_the_end and not told:
+        found.remarks.append(
+            f"no resistance is told of the step at minute {off_the_end[0]:.3g}, where the load ends: the cells fall "
+            "off there, and how far the voltage still fell after the last row under load is not known"
+        )
     if len(told) > _MOST_RESISTANCES:
         left = len(told) - _MOST_RESISTANCES
         largest = sorted(told, key=lambda each: (each.method != IEC, -abs(each.current_a - each.from_a)))
@@ -84,7 +96,7 @@ def resistances(found: Streamed, discharges: Sequence[Flow], first_s: float) -> 
             f"rows stand up to {apart:.3g} s apart where the current steps, and it steps anywhere between two "
             "of them: each resistance is told with the least and the most seconds that it may be of"
         )
-    if not told and len(found.steps) > 1:
+    if not told and not steep and not off_the_end and len(found.steps) > 1:
         found.remarks.append(
             f"the current steps {len(found.steps)} times, but nowhere does it stand still long enough before and "
             "after to tell a resistance"
@@ -108,6 +120,7 @@ def _of_step(
             continue
         if near_empty and _method(step) == TO_REST and abs(step.unseen_v) > _MOST_UNSEEN * abs(rise):
             # An empty cell falls faster and faster: what it fell after the last row with current is not bounded.
+            yield after, _OFF_THE_END
             continue
         whole = 1000 * abs(rise / change)
         most = 1000 * max(abs(rise), abs(rise - step.unseen_v)) / abs(change)

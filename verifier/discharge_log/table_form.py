@@ -271,6 +271,9 @@ def _headings(
         # A sentence of more words than there are columns heads none of them.
         if not max(2, 0.4 * width) <= len(texts) <= width or words < 0.6 * len(texts) or len(taken) == 3:
             break
+        # Above headings of every column a shorter row heads none: settings of the instrument, a name and a number.
+        if taken and len(row) < width and all(taken[0]):
+            break
         taken.insert(0, _as_wide(row, width))
         above -= 1
     if not taken:

@@ -75,7 +75,7 @@ def group_drift(facts: CaseFacts) -> Iterator[Remark]:
 
 def _compared(facts: CaseFacts, before: Sequence[Bounds], now: Sequence[Bounds], days: Bounds) -> Remark:
     moved = _moved_mv(facts)
-    found = compared(before, now, days, moved)
+    found = compared(before, now, days, moved, _most_excused_mv(facts))
     at = int(found.group) - 1
     code = "group_drains" if found.holds else "group_drifts" if found.perhaps else "groups_hold"
     as_warm = Bounds(before[at].low - moved.high / 1000, before[at].high - moved.low / 1000)
@@ -134,6 +134,17 @@ def _moved_mv(facts: Facts) -> Quantity:
     return Quantity(low, high)
 
 
+def _most_excused_mv(facts: Facts) -> float:
+    """Return what the temperature excuses at most of a group that falls faster than the others. [mV].
+
+    As much as where nobody noted a temperature: readings known to be further apart than anybody takes two to be are no
+    better evidence that a group is well than readings of which that is unknown. They are to be repeated in one room.
+    """
+    each = facts.limits["voltage_per_kelvin_mv"]
+    most_mv = max(abs(each.low), abs(each.high))
+    return 2 * facts.limits.number("readings_apart_k") * most_mv
+
+
 def _leak_ma(facts: CaseFacts, percent_a_month: Bounds) -> Bounds | None:
     """Return by which current a group empties itself, None where nobody knows what it holds. [mA]."""
     held = facts.find(pack_capacity)[0]
@@ -147,8 +158,9 @@ def drained(facts: Facts) -> Drift:
     """Return whether one of the groups surely drains by itself, in each pack."""
     hours, moved = facts.number(_HOURS), _moved_mv(facts)
     found = facts.of_groups(
-        _numbers, ("observed.groups_v", _BEFORE), hours.low, hours.high, moved.low, moved.high
-    )
+        _numbers, ("observed.groups_v", _BEFORE), hours.low, hours.high, moved.low, moved.high,
+        _most_excused_mv(facts),
+    )  # fmt: skip
     return Drift(found[0] > 0, found[1] > 0, *found[2:])
 
 
@@ -159,16 +171,21 @@ def _numbers(
     high_h: float,
     low_mv: float,
     high_mv: float,
+    most_mv: float,
 ) -> tuple[float, ...]:
     """Return a drift as numbers; zeros where two readings cannot be compared."""
     if len(now) != len(before) or len(now) < 2 or high_h == inf:
         return (0.0,) * len(Drift._fields)
     days = Bounds(low_h / 24, high_h / 24)
-    return tuple(float(each) for each in compared(before, now, days, Bounds(low_mv, high_mv)))
+    return tuple(float(each) for each in compared(before, now, days, Bounds(low_mv, high_mv), most_mv))
 
 
 def compared(
-    before: Sequence[Bounds], now: Sequence[Bounds], days: Bounds, moved_mv: Bounds | Quantity
+    before: Sequence[Bounds],
+    now: Sequence[Bounds],
+    days: Bounds,
+    moved_mv: Bounds | Quantity,
+    most_excused_mv: float = inf,
 ) -> Drift:
     """Return how the group that surely falls fastest does beside the others.
 
@@ -179,21 +196,23 @@ def compared(
     days
     moved_mv
         What a group may have fallen by because the readings were not of one temperature. [mV]
+    most_excused_mv
+        How much of a difference between groups is put down to that at most, before a drain is an alarm. [mV]
     """
     then, later = spread_mv(before), spread_mv(now)
     # U(z, T) of both readings: at the charge at which all were alike, the temperature moved all of them alike.
     alike = min(then.high, later.high) <= GOOD_SPREAD_MV + ROUNDING_MV
     unlike_mv = 0.0 if alike else moved_mv.high - moved_mv.low
-    slack = unlike_mv / days.low
+    excused_mv = min(unlike_mv, most_excused_mv)
     falls = [fall_mv_per_day(each, after, days) for each, after in zip(before, now, strict=True)]
     at = max(range(len(falls)), key=lambda place: falls[place].low)
     others = [fall for place, fall in enumerate(falls) if place != at]
     # Faster than the slowest of the others.
     faster = Bounds(
-        falls[at].low - min(each.high for each in others) - slack,
-        falls[at].high - min(each.low for each in others) + slack,
+        falls[at].low - min(each.high for each in others) - excused_mv / days.low,
+        falls[at].high - min(each.low for each in others) + unlike_mv / days.low,
     )
-    grown = later.low - unlike_mv > max(then.high + METER_MV, GOOD_SPREAD_MV)
+    grown = later.low - excused_mv > max(then.high + METER_MV, GOOD_SPREAD_MV)
     return Drift(
         holds=grown and faster.low > GOOD_DRIFT_MV_PER_DAY, perhaps=faster.high > GOOD_DRIFT_MV_PER_DAY,
         group=at + 1, mv_per_day=faster.high, then_mv=then.high, now_mv=later.high,

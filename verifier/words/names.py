@@ -165,6 +165,8 @@ ASKED = {
     "('{marking}' may be any)",
     "withdrawn": "a datasheet of {cell} that holds, in place of the one withdrawn (packclaim cells retire {cell} "
     "--undo brings it back)",
+    "makers_sheet": "the maker's own datasheet of {cell}, or photos of its pages: what somebody quotes of it grants "
+    "nothing",
     "of_the_seller": "{observation}: the seller's photo of it",
     "when_built": "{observation}: a photo from when it was built or repaired, if there is one; nobody should open it "
     "for this",
@@ -217,6 +219,11 @@ def which_of_one_name(marking: str, cells: str, language: Language = ENGLISH) ->
 def which_letters(marking: str, cells: str, language: Language = ENGLISH) -> str:
     """Return what to find out where a marking is a part of the names of several registered cells."""
     return language.text("asked", "which_letters", ASKED).format(marking=marking, cells=cells)
+
+
+def makers_sheet(cell: str, language: Language = ENGLISH) -> str:
+    """Return what to find out where nothing but what somebody quotes is known of the cell named."""
+    return language.text("asked", "makers_sheet", ASKED).format(cell=cell)
 
 
 def datasheet_in_place(cell: str, language: Language = ENGLISH) -> str:

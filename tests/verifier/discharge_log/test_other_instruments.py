@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 from click.testing import CliRunner
 
+from tests.verifier.discharge_log.conftest import Row
 from verifier.cli.log import log
 from verifier.discharge_log.headings import meaning_of, place_of_sensor
 from verifier.errors import UnreadableInput
@@ -217,3 +218,59 @@ def test_a_mean_of_a_sensor_is_a_temperature() -> None:
     limit = meaning_of("Temp limit (°C)")
     assert limit is not None
     assert limit.quantity == "other"
+
+
+def with_a_state(usual_log: Made, heading: str, above: str = "", after: str = "OTP LATCHED") -> str:
+    """Return the first half of a discharge with the temperature and the state of the instrument beside it."""
+    rows = [each for each in usual_log.rows if each.s < 4000]
+    last = rows[-1]
+    rows += [Row(last.s + 5 * n, last.v + 0.5, 0.0) for n in range(1, 60)]
+
+    def line(row: Row) -> str:
+        state = "IDLE" if row.s < 300 else "LOAD ON" if row.a else after
+        return f"{row.s:.0f},{row.v:.3f},{row.a:.2f},{25 + min(row.s, 4000) / 70:.0f},{state}"
+
+    return above + "\n".join([heading, *map(line, rows)]) + "\n"
+
+
+@pytest.mark.parametrize(
+    "name", ["sink_temp_C", "heatsink temp (C)", "FET temp C", "board temp C", "Kühlkörper Temp C"]
+)
+def test_the_heat_of_the_instrument_is_not_the_cells(name: str, usual_log: Made, read: Read) -> None:
+    """The heat sink of a load at 82 C makes cells that bear nothing of a pack in a cool room. (Rule.)"""
+    (flow,) = read(with_a_state(usual_log, f"time_s,voltage_v,current_a,{name},status")).discharges
+    assert flow.max_c is None
+    assert [each.at for each in flow.sensors] == ["other part"]
+
+
+def test_a_load_that_stopped_by_itself_is_who_ended_it(usual_log: Made, read: Read) -> None:
+    """Who ended a test stays open although the load wrote it in every row after: "OTP LATCHED". (Rule.)"""
+    text = with_a_state(usual_log, "time_s,voltage_v,current_a,sink_temp_C,status")
+    (flow,) = read(text).discharges
+    assert flow.ended_by == "tester"
+    assert "'status' said 'OTP LATCHED'" in flow.ended_how
+    assert flow.knee is None
+    quiet = with_a_state(usual_log, "time_s,voltage_v,current_a,sink_temp_C,status", after="IDLE")
+    assert read(quiet).discharges[0].ended_by == "not known"
+
+
+def test_settings_above_the_headings_are_no_headings(usual_log: Made, read: Read) -> None:
+    """Columns are called "set: CC 8.00 A t_min", and a set current is read as one. (Rule.)"""
+    above = "# bench load, run 9\n# set: CC 5.00 A, cut-off 28.0 V, OTP 85 C\n"
+    reading = read(with_a_state(usual_log, "t_s,V_sense,I_sink,sink_temp_C,status", above))
+    assert [each.heading for each in reading.columns][:3] == ["t_s", "V_sense", "I_sink"]
+
+
+@pytest.mark.parametrize(("name", "factor"), [("Aux T1(degC)", 1), ("T1 (degC)", 1), ("temp_dc", 10)])
+def test_a_thermocouple_is_read_however_its_channel_is_called(
+    name: str, factor: int, usual_log: Made, read: Read
+) -> None:
+    """A cycler's auxiliary channel, or a register of tenths of a degree, is no temperature to the reader. (Rule.)"""
+    text = usual_log.write(
+        lambda row: f"{row.s:.0f},{row.v:.3f},{row.a:.2f},{factor * 25 + round(factor * row.s / 2000)}",
+        f"time_s,voltage_v,current_a,{name}",
+    )
+    (flow,) = read(text).discharges
+    assert flow.start_c == pytest.approx(25, abs=0.6)
+    assert flow.max_c is not None
+    assert 26 < flow.max_c < 32

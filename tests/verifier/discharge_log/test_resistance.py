@@ -13,6 +13,8 @@ from typing import Any
 
 import pytest
 
+from tests.verifier.discharge_log.conftest import Made, Read, Row, plain
+
 R0, R1, T_S = 0.070, 0.050, 15.0
 FULL_V, V_PER_AH = 54.0, 1.5
 
@@ -329,3 +331,24 @@ def test_what_an_empty_cell_lost_between_two_rows_is_no_resistance(
     made = maker(every_s=30.0, capacity_ah=3.0, ohm=0.04).hold(0.0, 300).empty(1.5, 2.6).rest(600).made()
     for each in read(plain_csv(made)).resistance:
         assert each.mohm_most >= 400 * 0.98
+
+
+def test_the_true_reason_is_told_where_a_load_ends_as_the_cells_fall_off(read: Read, usual_log: Made) -> None:
+    """ "Nowhere does it stand still long enough" is said of a current that stood for two hours. (Rule.)"""
+    # A full cell of iron phosphate falls steeply at first, and in the end by 1 V from row to row.
+    rows = [
+        Row(
+            each.s,
+            each.v + (1.5 * (1 - (each.s - 300) / 400) if 300 <= each.s < 700 else 1.6 * (each.s < 300)),
+            each.a,
+        )
+        for each in usual_log.rows
+        if each.s < 300 or each.a
+    ]
+    last = rows[-1]
+    rows[-1] = Row(last.s, last.v - 1.0, last.a)
+    rows += [Row(last.s + 5 * n, last.v + 0.3, 0.0) for n in range(1, 60)]
+    reading = read(plain(rows))
+    assert not reading.resistance
+    assert any("steeply" in each for each in reading.remarks)
+    assert not any("nowhere does it stand still" in each for each in reading.remarks)

@@ -127,3 +127,20 @@ def test_a_moment_is_written_one_way_and_a_zone_is_refused() -> None:
     zoned = {"groups_date": "2026-03-08T18:30+01:00", "groups_before_date": "2026-03-01"}
     with pytest.raises(Exception, match="without a zone"):
         read({"observed": zoned})
+
+
+def test_readings_known_to_be_far_apart_excuse_no_more_than_those_of_which_nobody_knows(bench: Bench) -> None:
+    """A drain of groups that lay apart is an alarm, and none once the thermometer says 25 and 0 C. (Rule.)
+
+    By hand: unlike groups may move apart by 0.8 mV a kelvin (limit voltage_per_kelvin_mv), 8 mV over the 10 K that two
+    readings may lie apart where nobody noted them; 22 mV of 30 in seven days are left, 3.1 mV a day of 2 allowed.
+    """
+    apart = {"observed.groups_before_v": [3.75, 3.735, 3.75], "observed.groups_v": [3.75, 3.705, 3.75]}
+    cold = {"observed.groups_before_temperature_c": 25, "observed.groups_temperature_c": 0}
+    for temperatures in ({}, ROOM, cold):
+        assert "group_drains" in drift(bench, **DATES, **apart, **temperatures), temperatures
+    assert "groups_temperature_apart" in drift(bench, **DATES, **apart, **cold)
+    # What the temperature may have done in ten kelvins is no alarm, known or not.
+    less = {"observed.groups_before_v": [3.75, 3.735, 3.75], "observed.groups_v": [3.75, 3.715, 3.75]}
+    for temperatures in ({}, cold):
+        assert "group_drains" not in drift(bench, **DATES, **less, **temperatures)
