@@ -8,7 +8,7 @@ from registry.chemistry import SPECIFIC_ENERGY_WH_PER_KG, VOLTAGES
 from verifier.cell_figures import chemistries_in
 from verifier.electrical.discharge import part_by_test
 from verifier.electrical.resistance import HOTTEST_C
-from verifier.fact_names import CELL, RESTS_ON, SECONDHAND, SELLERS_WORD, missing
+from verifier.fact_names import RESTS_ON, SECONDHAND, SELLERS_WORD, missing
 from verifier.facts import Facts
 from verifier.finding import ARITHMETIC, of_fields, of_limit, reference
 from verifier.pack.chemistry import chemistry_rests_on
@@ -155,14 +155,18 @@ def _minimum_is_stated(cell: Quantity) -> Mask:
     return both(cell.low > 0, cell.missing & missing("sheet.capacity") == 0)
 
 
+# What a seller says of how many cells stand in parallel; all else that he says is of which they are.
+_COUNTS = RESTS_ON.bit("claim.parallel", "claim.configuration", "claim.cell_count", "claim.designation")
+
+
 def _counted_and_seen(rated: Quantity, at_most: Number) -> Quantity:
     """Return what new cells are rated at where nobody's word is needed for it, else anything. [Ah]."""
     by_word = either(rated.rests_on & SELLERS_WORD != 0, rated.grade == SECONDHAND)
     # No datasheet, or one that is silent, bounds it no more than one that nobody vouches for.
     by_word = either(by_word, rated.low <= 0)
-    counted = rated.rests_on & SELLERS_WORD & ~CELL == 0
+    counted = rated.rests_on & SELLERS_WORD & _COUNTS == 0
     asked = where(counted, 0, missing("observed.parallel"))
-    asked = asked | where(rated.rests_on & SELLERS_WORD & CELL == 0, 0, missing("observed.cell.marking"))
+    asked = asked | where(rated.rests_on & SELLERS_WORD & ~_COUNTS == 0, 0, missing("observed.cell.marking"))
     # Cells are rated at their minimum, whatever is typical of them.
     lacking = rated.missing & ~missing("sheet.typical_capacity")
     unseen = Quantity(0.0, inf, lacking | asked)
