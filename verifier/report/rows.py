@@ -61,6 +61,8 @@ _AMISS = frozenset(
         "fuse_voltage_not_read", "fuse_breaking_not_read", "rust_proves_steel", "no_rust", "no_sparks",
     }
 )  # fmt: skip
+# As what a claim is judged that does not say it: nobody could follow its verdict otherwise.
+_HOW_READ = frozenset({"called_a_maximum", "maximum_beside_peak", "maximum_beside_continuous"})
 # Units of what a pack can give; a percentage or a time that begins at nothing grants nothing.
 # A voltage between one and half as much again tells nobody which pack it is.
 _TELLS_NOTHING = 1.5
@@ -495,10 +497,10 @@ def notes_told(report: Report, *, brief: bool = False) -> list[Told]:
         if told.code != "controller_may_be_too_strong" or told.numbers["sure_a"] > 0
     ]
     # What not to do stands before what explains a verdict: of many notes only the first are shown.
-    said.sort(key=lambda pair: pair[1].code not in _WARNINGS)
+    said.sort(key=lambda pair: (pair[1].code not in _WARNINGS, pair[1].code not in _HOW_READ))
     texts = [f"{figure_name(each.figure)}: {remark_text(told)}" for each, told in said]
     warnings = texts[: sum(told.code in _WARNINGS for _, told in said)]
-    texts.insert(len(warnings), could_text(report))
+    texts.insert(sum(told.code in {*_WARNINGS, *_HOW_READ} for _, told in said), could_text(report))
     arrival = report.finding("arrival_charge")
     if arrival.verdict is Verdict.NOT_CLAIMED:
         travels = brief and report.stage not in ("listed", "arrived")
