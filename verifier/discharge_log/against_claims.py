@@ -17,6 +17,7 @@ from verifier.discharge_log.charging import is_overcharge
 from verifier.discharge_log.endings import BMS, CHARGER, END_OF_LOG, NOT_KNOWN, was_emptied
 from verifier.discharge_log.fullness import starts_full
 from verifier.discharge_log.model import Flow, LogReading
+from verifier.discharge_log.parts import whole_test
 from verifier.discharge_log.same_pack import chemistries_of, doubt_of_pack, series_of
 from verifier.discharge_log.standard_conditions import Curves, rated_by_test
 from verifier.quantities import Quantity
@@ -95,7 +96,7 @@ def _proving_nothing(tested: ClaimTested) -> ClaimTested:
 def _tested(reading: LogReading, case: Case, limits: Limits) -> Iterator[ClaimTested]:
     discharges, charges = reading.discharges, reading.charges
     if discharges:
-        most = max(discharges, key=lambda each: each.ah)
+        most = whole_test(reading) or max(discharges, key=lambda each: each.ah)
         yield _capacity(most, case, limits)
         yield _energy(most, case, limits)
         yield _continuous(discharges, case, limits)
@@ -151,8 +152,11 @@ def _at_least_rated(flow: Flow, bounds: Bounds, limits: Limits) -> Bounds:
     """
     noted = flow.air_c if flow.air_c is not None else flow.start_c
     air = as_bounds(noted) if noted is not None else limits["test_temperature_c"]
-    rates = Bounds(0.0, flow.current_a / flow.ah if flow.ah else 0.0)
-    return Bounds(rated_by_test(bounds, rates, Bounds(air.low, air.high)).low, inf)
+    most_a = flow.current_a if flow.intermittent is None else max(flow.current_a, flow.intermittent.on_a)
+    rates = Bounds(0.0, most_a / flow.ah if flow.ah else 0.0)
+    rated = rated_by_test(bounds, rates, Bounds(air.low, air.high))
+    # In parts it gives what it would without the pauses, and what the cells recover in them: no less.
+    return Bounds(rated.low, rated.high if flow.intermittent is not None and noted is not None else inf)
 
 
 def _amount(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from math import inf
 
 import numpy as np
 import numpy.typing as npt
@@ -45,6 +46,7 @@ def rest_of(stretch: Stretch, first_s: float) -> Rest:
         first_v, stretch.last_v, minutes, (begin_s - first_s) / 60, spread, drift, open_s, open_v,
         # It may have begun and ended between two rows.
         minutes + stretch.usual_s / 60 >= RESTED_MIN,
+        inf if stretch.breaks else stretch.longest_wait_s,
     )  # fmt: skip
 
 

@@ -198,7 +198,8 @@ class Rest:
 
     Where a BMS stood open at its beginning and closed again, ``open_seconds`` and ``open_v`` are of that, and the
     rest begins as it closed. ``settled``: at least an hour without current by the log itself, so that the last
-    voltage can be taken for that at rest.
+    voltage can be taken for that at rest. ``longest_wait_s`` is the longest time between two rows of it,
+    without end where its clock started anew.
     """
 
     start_v: float
@@ -210,6 +211,7 @@ class Rest:
     open_seconds: float | None = None
     open_v: float | None = None
     settled: bool = False
+    longest_wait_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

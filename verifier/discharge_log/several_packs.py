@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise
@@ -17,6 +18,7 @@ _MOST = 64
 # Of one pack what stands under such a heading goes on from row to row, such as its state or the charge left.
 _IN_TURN = 0.2
 _NAMED = 4
+_LABEL = re.compile(r"\s*(?:\[\s*)?([a-dA-D]|\d{1,2})(?:\s*\]|\s*:)\s*\S")
 _LETTERS = ("a", "b", "c", "d")
 _PACK_WORDS = ("pack", "battery", "batterie", "akku", "dut", "device", "batt", "bat")
 
@@ -72,13 +74,18 @@ def _no_such(source: Source, channel: str, names: Sequence[str]) -> UnreadableIn
 def side_by_side(finder: Finder) -> dict[str, list[int]]:
     """Return the columns of each channel or pack that has a voltage and a current of its own; nothing of one alone.
 
-    "CH1 Voltage (V)", "CH1 Current (A)", "CH2 Voltage (V)": the number or letter behind the word names the channel.
+    "CH1 Voltage (V)", "CH1 Current (A)", "CH2 Voltage (V)": the number or letter behind the word names the channel, and
+    so does one before a colon or in brackets at the begin: "A: U (V)", "[2] I (A)".
     """
     table = finder.table
     columns: dict[str, list[int]] = {}
     for column in range(table.width):
-        words = words_of(table.heading(column))
-        for word, label in pairwise(words):
+        heading = table.heading(column)
+        before = _LABEL.match(heading)
+        if before is not None:
+            columns.setdefault(before[1].upper(), []).append(column)
+            continue
+        for word, label in pairwise(words_of(heading)):
             if (label.isdigit() or label in _LETTERS) and (
                 says([word], "several", "channel") or word in _PACK_WORDS
             ):

@@ -175,6 +175,7 @@ class Stretch:
     closed_again: ClosedAgain | None = None
     labels: Array = field(default_factory=lambda: np.zeros(0))
     resumes: bool = False
+    longest_wait_s: float = 0.0
     curve: Thinned | None = None
     tail: list[tuple[float, float]] = field(default_factory=list)
 
@@ -206,6 +207,7 @@ class Stretch:
         self.longest_run = max(self.longest_run, other.longest_run, self.run, key=lambda each: each.seconds)
         if other.before_v is None:
             self.lost_v = max(self.lost_v, abs(other.first_v - self.last_v))
+        self.longest_wait_s = max(self.longest_wait_s, other.longest_wait_s, other.begin_s - self.end_s)
         self.last_row, self.end_s, self.last_v = other.last_row, other.end_s, other.last_v
         self.charge_as += other.charge_as
         self.energy_ws += other.energy_ws
@@ -496,7 +498,7 @@ class _Carried:
             net_before_as=net_as, edge_as=edge, edge_at_end_as=edge_at_end,
             breaks=int((~rows.known[max(begin, 1) : end]).sum()),
             tail=list(zip(rows.seconds[max(begin, end - 6) : end], volts[-6:], strict=True)),
-            resumes=resumes,
+            resumes=resumes, longest_wait_s=float(np.diff(rows.seconds[part]).max(initial=0.0)),
         )  # fmt: skip
         found.run = found.longest_run = Run(found.charge_as, found.flow_s)
         self._further(found, begin, end, net_as)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 import yaml
 
+from tests.verifier.discharge_log.conftest import Made, Row
 from verifier.case.limits import Limits
 from verifier.case.reading import parse_case
 from verifier.discharge_log.against_claims import ClaimTested, against_claims
@@ -16,7 +17,7 @@ from verifier.discharge_log.model import LogReading
 from verifier.verdict import Verdict
 
 if TYPE_CHECKING:
-    from tests.verifier.discharge_log.conftest import Made, Maker, PlainCsv, Read, Row
+    from tests.verifier.discharge_log.conftest import Maker, PlainCsv, Read
 
 
 def on_and_off(maker: type[Maker], on_s: float, off_s: float, amps: float = 10.0) -> Made:
@@ -129,3 +130,29 @@ def test_a_load_paused_while_nothing_was_logged_delivers_nothing_meanwhile(
     # Only where the counter stood still too is it sure that nothing flowed.
     assert (flow.ah_bounds.high < 1.02 * most) is counts
     assert held_ah < most
+
+
+def test_a_test_in_parts_is_judged_by_all_of_them(
+    maker: type[Maker], read: Read, plain_csv: PlainCsv
+) -> None:
+    """A load stopped for ten minutes halfway makes 9.6 Ah 5: the larger part alone is judged. (Rule.)"""
+    made = maker().hold(0.0, 300).hold(-5.0, 3600).hold(0.0, 600).empty(5.0).rest(300).made()
+    reading = read(plain_csv(made))
+    assert len(reading.discharges) == 2
+    data = {
+        "claim": {"capacity_ah": 9, "continuous_current_a": 5},
+        "observed": {"series": 10, "cell": {"chemistry": "NMC"}},
+    }
+    case = parse_case(yaml.safe_dump(data), "case").case
+    found = {each.figure: each for each in against_claims(reading, case, Limits())}
+    capacity = found["capacity"]
+    assert capacity.verdict is Verdict.HOLDS
+    assert capacity.supported.low == pytest.approx(made.ah * 0.995 / (1.015 * 1.02), rel=0.005)
+    # No part held the current to the end from full.
+    assert found["continuous_current"].verdict is Verdict.NOT_SETTLED
+    # Where the log stood still between the parts, the pack may have been charged meanwhile.
+    rows = [row for row in made.rows if not 3950 < row.s < 4450]
+    broken = read(plain_csv(Made(tuple(Row(r.s + (40000 if r.s > 4000 else 0), r.v, r.a) for r in rows))))
+    assert {e.figure: e for e in against_claims(broken, case, Limits())}[
+        "capacity"
+    ].verdict is Verdict.NOT_SETTLED

@@ -274,3 +274,14 @@ def test_a_thermocouple_is_read_however_its_channel_is_called(
     assert flow.start_c == pytest.approx(25, abs=0.6)
     assert flow.max_c is not None
     assert 26 < flow.max_c < 32
+
+
+def test_labels_before_the_headings_name_the_channels(usual_log: Made, read: Read) -> None:
+    """ "A: V" and "B: V" are said to be one pack, which --channel cannot part. (Rule.)"""
+    text = usual_log.write(
+        lambda row: f"{row.s:.0f},{row.v:.3f},{row.a:.2f},{row.v + 1:.3f},{0.8 * row.a:.2f}",
+        "time_s,A: V,A: I,B: V,B: I",
+    )
+    assert any("--channel" in each for each in read(text).warnings)
+    (second,) = read(text, channel="B").discharges
+    assert second.ah == pytest.approx(0.8 * usual_log.ah, rel=0.005)
