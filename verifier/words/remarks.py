@@ -405,6 +405,9 @@ REMARKS: dict[str, Sentence] = {
     "they stand, and none is granted",
     "perhaps_worn_out": "cells that hold less than {percent} % of new ones are worn out: no current is granted before "
     "a full discharge in a room, at a gentle current, shows that these hold more",
+    "groups_resist": "the worst group resists {read_mohm} mohm, up to {times} times what new cells do",
+    "groups_unlike_cell": "the worst group resists {read_mohm} mohm, up to {times} times what new cells do, the cell "
+    "on the bench at most {cell_times} times: other cells, or their welds, are worse than that one",
     "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
     "knows what current they stand, and none is granted",
     "worn_resistance_open": "how far the cells' resistance has grown is not known: no more current is granted before "

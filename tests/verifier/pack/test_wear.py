@@ -272,3 +272,44 @@ def test_a_slow_test_of_cells_that_are_only_said_asks_what_they_are(bench: Bench
     said = {"observed.cell.marking": None, "claim.cell_marking": "LYR 18650-26"}
     open_ = bench.figure("capacity", bench.changed(data, said), cell)
     assert (open_.verdict, open_.unknown) == (Verdict.NOT_SETTLED, ("observed.cell.marking",))
+
+
+# Four cells of 32 mohm make a group of 8.
+GROUPS = {
+    **PACK,
+    **TEST,
+    "case.condition": "used",
+    "observed.capacity_ah": 10.6,
+    "observed.group_dc_temperature_c": 22,
+}
+
+
+@pytest.mark.parametrize(
+    ("seen", "left", "code"),
+    [
+        # By hand: three of four cells carry 3/4, and such a group reads 8 x 4 / 3 = 10.67 mohm; half a percent is
+        # the meter's.
+        ({"observed.group_dc_mohm": 10.67, "observed.group_dc_seconds": 10}, 0.75 / 1.005, "worn_current"),
+        # 20 / 8 is two and a half times a new one: worn out.
+        ({"observed.group_dc_mohm": [8, 20], "observed.group_dc_seconds": 10}, 0.0, "worn_out_resistance"),
+        # Over a second a cell shows little of what it resists.
+        ({"observed.group_dc_mohm": 8, "observed.group_dc_seconds": 1}, 0.0, "worn_resistance_open"),
+        # One good cell beside groups of two and a half times says nothing of the others.
+        ({"observed.group_dc_mohm": [20, 28], "observed.group_dc_seconds": 10, "observed.cell.dc_mohm": 33},
+         0.0, "worn_out_resistance"),
+        # And beside groups that strip and welds explain it stands for them.
+        ({"observed.group_dc_mohm": 10, "observed.group_dc_seconds": 10, "observed.cell.dc_mohm": 33},
+         sqrt(32 / (33 * 1.005)), "worn_current"),
+    ],
+)  # fmt: skip
+def test_what_the_groups_resist_is_read_for_the_current(
+    bench: Bench, seen: dict[str, Any], left: float, code: str
+) -> None:
+    """Groups of three times a new one's resistance would change nothing, and "nobody knows" be said beside them."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(resistance={"dc_mohm": 32, "dc_seconds": 10}))
+    data = bench.changed({}, {**GROUPS, **seen})
+    assert bench.known(data, cell).find(current_left).low == pytest.approx(left, rel=1e-3)
+    cautions = {each.code for each in bench.figure("continuous_current", data, cell).cautions}
+    assert code in cautions
+    assert ("worn_resistance_open" in cautions) is (code == "worn_resistance_open")
+    assert ("groups_unlike_cell" in cautions) is (seen["observed.group_dc_mohm"] == [20, 28])
