@@ -38,6 +38,8 @@ OPENING = {
     "from it, damp, a cell shorted inside); none of its cells is ever charged again, and no other group before that",
     "until_alarm": "nothing until what the alarm says is done, whatever holds below",
     "once_charged_so": "charged as the alarm says: {use}",
+    "not_seen_in_full": "nothing yet: what its {part} carry hangs on what was not seen: ask below",
+    "nothing_limits": "nothing as it is: its {part} need a BMS or fuse of at most {sure_a} A",
     "too_weak": "nothing as it is: too weak: {part}",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
@@ -48,6 +50,8 @@ OPENING = {
     "{motor} W until nearly empty ({limit})",
     "use": "{amps} A continuous {air}, limited by the {limit}",
     "use_motor": "{amps} A continuous (a motor of {motor} W until nearly empty) {air}, limited by the {limit}",
+    "less_current_fuse": "the {claims} claimed holds for some time, inside the limit of {limit}, and not for hours: "
+    "its fuse of {rating} may blow, for it carries some {for_hours} for hours",
     "less_current": "the {claims} claimed holds, inside the limit of {limit}, but leaves less than our reserve",
     "less_power": "the {claims} claimed holds, but when nearly empty it leaves less than our reserve",
     "power_of_battery": "the {claims} claimed is what the battery gives: it drives no motor of so much",

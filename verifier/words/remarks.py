@@ -21,6 +21,7 @@ from verifier.words.filling import (
     current_taken,
     filled,
     fuse_to_fit,
+    not_seen,
     phrase,
 )
 from verifier.words.language import ENGLISH, Language
@@ -316,8 +317,11 @@ def _would_stop(numbers: Numbers, language: Language) -> str:
     sure_a = float(numbers["sure_a"])
     if sure_a <= 0:
         return ""
-    code = "would_stop" if sure_a >= FEWEST_OF_A_FUSE_A else "strengthen_first"
-    return phrase(code, language, sure_a=digits(sure_a, language=language))
+    if sure_a >= FEWEST_OF_A_FUSE_A:
+        return phrase("would_stop", language, sure_a=digits(sure_a, language=language))
+    unseen = not_seen(numbers, language)
+    # What was not seen is no weak part.
+    return phrase("see_first", language, unseen=unseen) if unseen else phrase("strengthen_first", language)
 
 
 def _part(numbers: Numbers, language: Language) -> str:
@@ -657,8 +661,9 @@ REMARKS: dict[str, Sentence] = {
     "charger_too_strong": "the charger gives {charger_a} A, the pack takes at most {most_a} A",
     "charger_may_be_too_strong": "the charger as seen gives {gives}; {taken}",
     "fuse_for_hours": "as rated; for hours some {for_hours_a} A",
-    "fuse_near_its_rating": "{claimed_a} A through a fuse of {rating_a} A: for hours a fuse is loaded with three "
-    "quarters of its rating, {for_hours_a} A (common practice for fuses by UL 248-14), less in warm air: it may blow",
+    "fuse_near_its_rating": "{claimed_a} A through a fuse of {rating_a} A: it may blow after some time; for hours a "
+    "fuse is loaded with three quarters of its rating, {for_hours_a} A (common practice for fuses by UL 248-14), less "
+    "in warm air",
     "link_layers_open": "layers of a link not noted: 1 to {layers}",
     "links_share": "the link next to the lead may carry up to {times} times the mean of all",
     "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "
