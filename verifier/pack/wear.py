@@ -185,6 +185,12 @@ def worn_out(facts: CaseFacts) -> WornOut | None:
     return WornOut(came, new.high, 100 * came.high / new.high, 100 * part, surely, needed_ah, empty_v)
 
 
+def holds_enough(facts: Facts) -> Mask:
+    """Whether a pack that was tested surely holds more than one that is worn out."""
+    found = facts.find(_worn)
+    return both(both(found.tested, facts.cell.known), found.enough)
+
+
 def gave_far_less(facts: Facts) -> Mask:
     """Whether a test gave so little, of what is claimed or of what new cells of the kind make, that cells are worn out.
 

@@ -27,7 +27,7 @@ from verifier.words.filling import (
 from verifier.words.language import ENGLISH, Language
 from verifier.words.lists import listed
 from verifier.words.names import element_name
-from verifier.words.numbers import digits, places_in, span
+from verifier.words.numbers import amount, digits, places_in, span
 from verifier.words.sources import citation_text
 
 
@@ -374,6 +374,12 @@ REMARKS: dict[str, Sentence] = {
         "and end"
     ),
     "test_ended_early": _ended_early,
+    "capacity_for_label": lambda numbers: (
+        f"write {amount(numbers['measured_ah'], 'Ah')} on a label: that was measured, {digits(numbers['percent'], 2)} "
+        f"% of what new cells make; worn out is below {digits(numbers['least_percent'])} %"
+    ),
+    "holds_by_rounding_alone": "{claimed_ah} Ah is above the {most_ah} Ah that it may hold at best: by no more than a "
+    "label is rounded, so that it is not called false",
     "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again when it "
     "is full, where unlike charges show",
     "by_typical": "{claimed} Ah is by the datasheet's typical capacity, the usual labelling; guaranteed is {sure} Ah, "
