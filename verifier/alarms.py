@@ -23,6 +23,7 @@ from verifier.pack.leads import lead_support
 from verifier.pack.named_chemistry import named_chemistry, right_for_others
 from verifier.pack.resting import cell_at_rest, deeply_discharged, floors, of_other_chemistry, over_full
 from verifier.pack.sharing import imbalance
+from verifier.pack.switched_off import switched_off
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import (
@@ -97,7 +98,7 @@ def _resting(facts: Facts) -> list[Alarm]:
         Alarm(
             "deeply_discharged",
             fields,
-            either(surely, by_name),
+            both(either(surely, by_name), negated(facts.find(switched_off))),
             {**numbers, **_as_named(facts, negated(surely))},
         ),
         # Cells of another chemistry than claimed are told of as such, and are not charged before it is known.

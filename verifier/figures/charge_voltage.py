@@ -76,6 +76,7 @@ def judge(facts: Facts) -> Judged:
     return judged
 
 
+_WHEN_FULL = "claim.full_voltage_v"
 _ABOVE_FULL = "observed.charged_above_full"
 _NOBODY_KNOWS = CHOICES[_ABOVE_FULL].index("unknown") + 1
 
@@ -158,7 +159,8 @@ def _misfits(facts: Facts, name: str) -> list[RemarkWhere]:
     with_limit = {**numbers, "limit_v": facts.find(cell_full_voltage)}
     by_chemistry = {**numbers, "over": over, "right": right}
     return [
-        RemarkWhere("overcharges", (name,), high, with_limit),
+        # What a pack is said to read when full is no charger at hand.
+        RemarkWhere("full_above_limit" if name == _WHEN_FULL else "overcharges", (name,), high, with_limit),
         RemarkWhere("undercharges", (name,), low, with_limit),
         RemarkWhere("charges_no_possible_pack", (name,), none, with_limit),
         RemarkWhere("overcharges_most", (name,), most, by_chemistry),

@@ -11,7 +11,14 @@ from verifier.report import in_use
 
 # A charge voltage that no pack of the kind takes, or not every pack that it may be.
 DOUBTS_OF_A_CHARGER = frozenset(
-    {"overcharges", "may_overcharge", "overcharges_some", "overcharges_most", "charges_no_possible_pack"}
+    {
+        "overcharges",
+        "full_above_limit",
+        "may_overcharge",
+        "overcharges_some",
+        "overcharges_most",
+        "charges_no_possible_pack",
+    }
 )
 # What whoever has the pack must mind: no danger of what is offered, and not told beside the rows of a table.
 OF_HANDLING = frozenset({"no_charging_below", "uncooled_too_hot", "uncooled_perhaps_too_hot"})

@@ -87,6 +87,9 @@ OPENING = {
     "one of the same voltage that gives less",
     "in_air_at_hand": "the {volts} charger at hand in no other air than the alarm says",
     "untrue_at_hand": "do not plug in the {volts} charger at hand before it is clear what the pack is",
+    "gentle_word_at_hand": "the {volts} charger at hand leaves such a pack part empty, which takes {right}, and that "
+    "only if what the seller says is true: do not plug it in before the label of the pack is seen to say so, and "
+    "never alone",
     "word_at_hand": "the {volts} charger at hand fits only if what the seller says is true: do not plug it in before "
     "the label of the pack is seen to say so, and never alone",
     "unlike_at_hand": "do not plug in the {volts} charger at hand, it is of another pack: this one takes {right}",
@@ -111,7 +114,8 @@ OPENING = {
     "load_set": "yes, with the controller set to {advised} A",
     "load_set_motor": "yes, with the controller set to {advised} A ({motor} W when nearly empty)",
     "load_if_true": "fits if the {claimed} claimed is true",
-    "load_if_true_no_reserve": "no reserve is left of the {claimed} claimed: that would need {needed} A or more",
+    "load_if_true_no_reserve": "it leaves less than our reserve of the {claimed} claimed: that would need {needed} A or "
+    "more",
     "load_above_claim": "when nearly empty it may take more than the {claimed} claimed",
     "load_above_use": "more than the {advised} A to use at most: only with the controller set to {advised} A",
     "load_may_exceed_use": "when nearly empty it may take more than the {advised} A to use at most: only with the "

@@ -20,6 +20,8 @@ _ONE_KIND = 1.02
 
 def _in_series(numbers: Numbers, language: Language) -> str:
     """Return the cells in series; a count nobody made is told as such."""
+    if float(numbers["series"]) < 1:
+        return phrase("in_series_open", language)
     groups = digits(float(numbers["series"]), language=language)
     return phrase("in_series", language, series=groups, by_word=by_word(numbers, language))
 
@@ -142,8 +144,8 @@ _PARTS: Parts = {
 
 ALARMS: dict[str, str] = {
     "deeply_discharged": (
-        "DO NOT CHARGE: {volts} V measured at rest, on {in_series}{each}: deeply discharged{if_as_named}; keep it "
-        "outdoors, away from what burns"
+        "DO NOT CHARGE: {volts} V measured at rest, on {in_series}{each}: deeply discharged{if_as_named}, or its BMS "
+        "has switched off: whoever opens it measures on the cells' side; keep it outdoors, away from what burns"
     ),
     "group_deeply_discharged": "DO NOT CHARGE: {group_stands}, deeply discharged{if_as_named}; keep it outdoors, "
     "away from what burns",
@@ -155,8 +157,7 @@ ALARMS: dict[str, str] = {
         "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
     ),
     "may_be_overcharged": "DO NOT CHARGE OR USE: it was charged with this charger, or nobody knows. Put it outdoors, "
-    "away from what burns. {measure_groups}. A right charger does not clear it: first write down whether it was "
-    "(charged_above_full: yes or no)",
+    "away from what burns. {measure_groups}. A right charger does not clear it: first write down whether it was",
     "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns. "
     "{measure_groups}. A right charger does not clear it",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",

@@ -64,6 +64,7 @@ PHRASES = {
     "by_word": " (only the seller says so)",
     "both_by_word": " (only the seller says both)",
     "in_series": "{series} in series{by_word}",
+    "in_series_open": "a number in series that is not known",
     "each_cell": ", {cell_v} V a cell",
     "pack_too_full": "{volts} V on {in_series}{each}, is above a full pack",
     "volts_said": "{volts} V, as the seller says,",
@@ -92,9 +93,9 @@ PHRASES = {
     "charge_elsewhere": "charge it with this one only from {air}, where it allows {amps} A",
     "charge_elsewhere_whole": "charge it with this one only from {air}, where it allows {amps} A: all of it, for our "
     "reserve would leave {advised} A",
-    "measure_groups": "Measure every group now and a day later (groups_v): one above its full voltage, or one that "
+    "measure_groups": "Measure every group now and a day later: one above its full voltage, or one that "
     "falls, is never charged again",
-    "measure_groups_against": "Measure every group now and a day later (groups_v): one above {full_v} V, or one that "
+    "measure_groups_against": "Measure every group now and a day later: one above {full_v} V, or one that "
     "falls, is never charged again",
     "group_too_full": "{stands}, above the {full_v} V of a full cell",
     "group_lowest": "group {groups} lowest",

@@ -624,6 +624,10 @@ REMARKS: dict[str, Sentence] = {
         "{whose} on {series} in series{by_word} is {cell_v} V a cell, above the {limit_v} V limit: it "
         "overcharges the pack, DO NOT charge with it"
     ),
+    "full_above_limit": (
+        "{volts} V when full, as the seller says, on {series} in series{by_word} is {cell_v} V a cell, above the "
+        "{limit_v} V limit: that voltage or the count is wrong; ask which before it is charged"
+    ),
     "undercharges": (
         "{whose} on {series} in series{by_word} is {cell_v} V a cell, below the {limit_v} V of a full one: "
         "the pack stays part empty"

@@ -21,7 +21,7 @@ def pack(volts: float, count: int, **observed: Any) -> dict[str, Any]:
 
 def alarmed(bench: Bench, case: dict[str, Any]) -> dict[str, str]:
     """Return the alarms of a case, by their codes."""
-    return {each.code: alarm_text(each) for each in bench.judge(case).alarms}
+    return {each.code: alarm_text(each.remark) for each in bench.judge(case).alarms}
 
 
 @pytest.mark.parametrize(
