@@ -20,11 +20,14 @@ from verifier.pack.group_drift import drained
 from verifier.pack.groups import groups, groups_above, groups_below
 from verifier.pack.groups_of_pack import left_out
 from verifier.pack.leads import lead_support
-from verifier.pack.resting import deeply_discharged, floors, of_other_chemistry, over_full
+from verifier.pack.named_chemistry import named_chemistry, right_for_others
+from verifier.pack.resting import cell_at_rest, deeply_discharged, floors, of_other_chemistry, over_full
 from verifier.pack.sharing import imbalance
+from verifier.pack.switched_off import switched_off
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import (
+    Mask,
     Quantity,
     anywhere,
     both,
@@ -32,7 +35,10 @@ from verifier.quantities import (
     larger,
     negated,
     only_where,
+    ratio,
+    smaller,
     spread_out,
+    where,
 )
 from verifier.verdict import at_most
 
@@ -86,8 +92,15 @@ def _resting(facts: Facts) -> list[Alarm]:
     said = count.rests_on & SELLERS_WORD != 0
     numbers = {"volts": rest.high, "series": count.low, "only_said": said}
     fields = ("observed.resting_voltage_v",)
+    surely, named = facts.find(deeply_discharged).surely, facts.find(named_chemistry)
+    by_name = both(named.holds, facts.find(cell_at_rest).high < named.empty_v)
     return [
-        Alarm("deeply_discharged", fields, deeply_discharged(facts).surely, numbers),
+        Alarm(
+            "deeply_discharged",
+            fields,
+            both(either(surely, by_name), negated(facts.find(switched_off))),
+            {**numbers, **_as_named(facts, negated(surely))},
+        ),
         # Cells of another chemistry than claimed are told of as such, and are not charged before it is known.
         Alarm(
             "over_charge_limit",
@@ -98,17 +111,26 @@ def _resting(facts: Facts) -> list[Alarm]:
     ]
 
 
+def _as_named(facts: Facts, only: Mask) -> dict[str, Any]:
+    """Return what the nominal voltage names, for what holds only of such cells; no kinds where it holds of all."""
+    return {
+        "kinds": where(only, facts.find(named_chemistry).kinds, 0),
+        "named_v": facts.number("claim.nominal_voltage_v").low,
+    }
+
+
 def _groups(facts: Facts) -> list[Alarm]:
     """Return a group below what may be charged, above its charge limit, or draining: the pack may not show it."""
     found, (least, _), full = facts.find(groups), facts.find(floors), facts.find(cell_full_voltage)
     lowest, highest, drift = found.lowest[1], found.highest[0], facts.find(drained)
     most, error = full.high * OVER_FULL, facts.limits.number("meter_error")
+    floor = larger(least, facts.find(named_chemistry).empty_v)
     return [
         Alarm(
-            "group_deeply_discharged", ("observed.groups_v",), lowest < least,
+            "group_deeply_discharged", ("observed.groups_v",), lowest < floor,
             {
-                "volts": lowest, "group": found.lowest_place,
-                **_each_of(facts.of_groups(groups_below, _GROUPS, least)),
+                "volts": lowest, "group": found.lowest_place, **_as_named(facts, lowest >= least),
+                **_each_of(facts.of_groups(groups_below, _GROUPS, floor)),
             },
         ),
         Alarm(
@@ -139,10 +161,11 @@ def _groups_left_out(facts: Facts) -> list[Alarm]:
     fields = ("observed.groups_v", "observed.resting_voltage_v")
     # As a reading of their own they are taken as read below empty, and within the meter's error above full.
     lowest, highest = found.as_read[1], found.within_error[0]
+    floor = larger(least, facts.find(named_chemistry).empty_v)
     return [
         Alarm(
-            "group_deeply_discharged", fields, both(found.known, lowest < least),
-            {"volts": larger(0.0, lowest), "left_out": found.count},
+            "group_deeply_discharged", fields, both(found.known, lowest < floor),
+            {"volts": larger(0.0, lowest), "left_out": found.count, **_as_named(facts, lowest >= least)},
         ),
         Alarm(
             "over_charge_limit", fields, both(found.known, highest > full.high * OVER_FULL),
@@ -172,14 +195,27 @@ def _charger(facts: Facts) -> list[Alarm]:
         both(open_v.known, both(measured.cannot, measured.may_be_too_high)),
     )
     on = {"series": count.low, "only_said": by_word, "right_low_v": right.low, "right_high_v": right.high}
+    named = facts.find(named_chemistry)
+    # 50.4 V is right for some 12 in series, and not for those of 38.4 V.
+    by_name = [right_for_others(facts, each) for each in (volts, open_v)]
+    as_named = [
+        {
+            **on, **_as_named(facts, negated(fit.cannot)),
+            "right_low_v": where(fit.cannot, right.low, named.full_low_v),
+            "right_high_v": where(fit.cannot, right.high, named.full_high_v),
+        }
+        for fit in (seen, measured)
+    ]  # fmt: skip
+    too_strong = either(too_strong, either(both(volts.known, by_name[0]), both(open_v.known, by_name[1])))
     return [
         Alarm(
-            "wrong_charger", ("observed.charger.voltage_v", "observed.series"), both(volts.known, seen.cannot),
-            {"volts": volts.high, **on},
+            "wrong_charger", ("observed.charger.voltage_v", "observed.series"),
+            both(volts.known, either(seen.cannot, by_name[0])), {"volts": volts.high, **as_named[0]},
         ),
         Alarm(
             "wrong_charger", ("observed.charger.no_load_v", "observed.series"),
-            both(open_v.known, measured.cannot), {"volts": open_v.high, "measured": True, **on},
+            both(open_v.known, either(measured.cannot, by_name[1])),
+            {"volts": open_v.high, "measured": True, **as_named[1]},
         ),
         Alarm(
             "charger_overcharges", ("claim.charge_voltage_v",),
@@ -188,15 +224,25 @@ def _charger(facts: Facts) -> list[Alarm]:
         ),
         Alarm(
             "may_be_overcharged", ("observed.charged_above_full", "observed.charger.voltage_v"),
-            both(too_strong, negated(told)), {"cell_full_v": facts.find(cell_full_voltage).high},
+            both(too_strong, negated(told)), {"cell_full_v": _full_cell_v(facts)},
         ),
     ]  # fmt: skip
 
 
 def _overcharged(facts: Facts) -> list[Alarm]:
     """Return that the pack was charged above its full voltage: what is measured of it now does not undo that."""
-    said, full = facts.choice("observed.charged_above_full") == YES, facts.find(cell_full_voltage)
-    return [Alarm("charged_above_full", ("observed.charged_above_full",), said, {"cell_full_v": full.high})]
+    said = facts.choice("observed.charged_above_full") == YES
+    return [
+        Alarm(
+            "charged_above_full", ("observed.charged_above_full",), said, {"cell_full_v": _full_cell_v(facts)}
+        )
+    ]
+
+
+def _full_cell_v(facts: Facts) -> Any:
+    """Return the most a full cell may have: of every cell that is possible, or of those that the label names. [V]."""
+    named, count, most = facts.find(named_chemistry), facts.find(series), facts.find(cell_full_voltage).high
+    return where(named.holds, smaller(most, ratio(named.full_high_v, count.high)), most)
 
 
 def _damage(facts: Facts) -> list[Alarm]:

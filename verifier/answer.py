@@ -55,10 +55,13 @@ from verifier.words import (
     which_letters,
     which_of_one_name,
 )
+from verifier.words.filling import unseen_part
 
 MOST_ASKED = 3
 # Of what a current waits for, the BMS limits most often; common practice, no source.
 _MOST_TELLING = "observed.bms.continuous_a"
+# Of strip through which BMS and fuse let more than it carries.
+_THROUGH_STRIP = frozenset({"bms_above_links", "bms_above_strip"})
 _ROOM_C = 20.0
 _ABOVE_FULL = "observed.charged_above_full"
 _AGE, _REST = "observed.age_years", "observed.resting_voltage_v"
@@ -269,8 +272,11 @@ def answer(
         ask += _for_any_use(facts, [each.observe for each in ask])
     if listed and not warned:
         ask = _of_a_listing(facts, findings, ask, false=false)
-    elif facts.case.observed.cell.marking_unreadable and not (warned or worn):
-        ask = [*_of_three_cells(facts), *ask]
+    elif not (warned or worn):
+        if not listed:
+            ask = [*_unseen_of_a_strip(facts, findings), *ask]
+        if facts.case.observed.cell.marking_unreadable:
+            ask = [*_chemistry_first(facts), *_of_three_cells(facts), *ask]
     if not (warned or failed or false):
         ask = [*_rest_of_a_test(findings), *_makers_sheet(facts, findings), *ask]
     little = bool(gave_far_less(facts))
@@ -382,6 +388,23 @@ def _of_a_listing(
     steady = min(VOLTAGES[name].full_v[0] for name in kinds) >= _STEADY_V  # type: ignore[index]
     full_v = full.high if steady and full.low == full.high < inf else None
     return [AskFirst(_AGE, (), of_the_seller=True, full_v=full_v), *ask]
+
+
+def _unseen_of_a_strip(facts: CaseFacts, findings: Sequence[Finding]) -> Iterator[AskFirst]:
+    """Yield what was not seen of a strip through which more may flow than it surely carries: it is not called weak."""
+    for each in findings:
+        for caution in each.cautions:
+            field = unseen_part(int(caution.numbers["lacking"])) if caution.code in _THROUGH_STRIP else None
+            if field is not None:
+                yield _asked(facts, field, (), ("continuous_current",))
+
+
+def _chemistry_first(facts: CaseFacts) -> list[AskFirst]:
+    """Return the chemistry where several are possible: no cell is charged for a test before it is known."""
+    # No wrapper says it; whoever built or sold the pack may know.
+    if facts.cell.known or facts.case.claim.chemistry or facts.case.observed.cell.chemistry:
+        return []
+    return [AskFirst("claim.chemistry", (), ("capacity", "continuous_current"))]
 
 
 def _of_three_cells(facts: CaseFacts) -> list[AskFirst]:

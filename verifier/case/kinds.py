@@ -15,6 +15,8 @@ from verifier.case.quantity import Quantity
 
 # A quantity of a pack is never zero by accident: a field that is not known is left out.
 Volts = Annotated[Bounds, Quantity(1e-6, 1e6, "V")]
+# A plug that a BMS has switched off has none.
+VoltsOrNone = Annotated[Bounds, Quantity(0, 1e6, "V")]
 GroupVolts = Annotated[Bounds, Quantity(0, 10, "V")]
 Amps = Annotated[Bounds, Quantity(1e-6, 1e6, "A")]
 AmpHours = Annotated[Bounds, Quantity(1e-6, 1e6, "Ah")]

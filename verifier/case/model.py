@@ -59,6 +59,7 @@ from verifier.case.kinds import (
     TemperatureC,
     Thickness,
     Volts,
+    VoltsOrNone,
     WattHours,
     Watts,
     Width,
@@ -402,7 +403,7 @@ class Observed(CaseGroup):
     series: Count | None = None
     parallel: Count | None = None
     mass_kg: Kilograms | None = None
-    resting_voltage_v: Volts | None = None
+    resting_voltage_v: VoltsOrNone | None = None
     groups_v: Annotated[tuple[GroupVolts, ...], Field(strict=False)] = ()
     groups_date: Moment | None = None
     groups_temperature_c: TemperatureC | None = None

@@ -15,6 +15,7 @@ from verifier.pack.groups_of_pack import groups_of_pack
 from verifier.pack.mass import Exclusion, light_cell, lighter_than_its_cells, too_light_for_energy
 from verifier.pack.resting import of_other_chemistry, over_full
 from verifier.pack.stated_voltages import highest_full_v
+from verifier.pack.switched_off import switched_off
 from verifier.pack.voltage import cell_full_voltage
 from verifier.possible_chemistries import OVER_FULL
 from verifier.quantities import Names, both, by_distinct, either, negated, where
@@ -102,13 +103,15 @@ def groups_at_rest(facts: Facts) -> list[Contradiction]:
     more = both(found.left == 0, rest.low * (1 - error) > made.high * (1 + error))
     away = either(more, rest.high * (1 + error) < made.low * (1 - error))
     facts.step("U_groups", "sum of the groups as read", made, "V", ARITHMETIC)
+    fields, off = ("observed.groups_v", "observed.resting_voltage_v"), facts.find(switched_off)
+    numbers = {
+        "groups": found.read, "made_v": where(rest.low > made.high, made.high, made.low), "volts": rest.low
+    }  # fmt: skip
+    apart = both(found.comparable, away)
     return [
-        Contradiction(
-            "groups_not_of_pack", ("observed.groups_v", "observed.resting_voltage_v"),
-            both(found.comparable, away), rest.rests_on,
-            {"groups": found.read, "made_v": where(rest.low > made.high, made.high, made.low), "volts": rest.low},
-        )
-    ]  # fmt: skip
+        Contradiction("groups_not_of_pack", fields, both(apart, negated(off)), rest.rests_on, numbers),
+        Contradiction("plug_switched_off", fields, both(apart, off), rest.rests_on, numbers),
+    ]
 
 
 def rest_above_name(facts: Facts) -> list[Contradiction]:

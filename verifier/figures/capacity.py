@@ -29,8 +29,8 @@ from verifier.pack.expected_wear import told_of_wear
 from verifier.pack.groups import charge_apart, groups
 from verifier.pack.grown_resistance import resistance_over_new
 from verifier.pack.resting import deeply_discharged, floors, over_full
-from verifier.pack.wear import may_be_as_new, telling_apart
-from verifier.verdict import PASSES, VERDICTS, at_most
+from verifier.pack.wear import holds_enough, may_be_as_new, telling_apart
+from verifier.verdict import PASSES, VERDICTS, Verdict, at_most
 
 # Of a capacity test, without which it bounds little from above.
 _CONDITIONS = (
@@ -126,6 +126,27 @@ def _beside_new_cells(facts: Facts, judged: Judged) -> None:
         )  # fmt: skip
 
 
+def _of_a_label(facts: Facts, judged: Judged) -> None:
+    """Note what to write of a tested pack that is not new, and that only a label's rounding may save a claim."""
+    measured, new, claim = facts.number("observed.capacity_ah"), facts.find(rated_capacity), judged.claim
+    if measured.known and measured.low < new.low and holds_enough(facts) and not facts.find(may_be_as_new):
+        facts.caution(
+            remark(
+                "capacity_for_label", "observed.capacity_ah", measured_ah=measured.low, new_ah=new.low,
+                percent=100 * measured.low / new.low,
+                least_percent=100 * facts.limits.number("worn_out_capacity"),
+            )
+        )  # fmt: skip
+    open_ = VERDICTS[judged.outcome.verdict] is Verdict.NOT_SETTLED
+    if claim.made and open_ and measured.known and claim.low > judged.supported.high:
+        facts.caution(
+            remark(
+                "holds_by_rounding_alone", "claim.capacity_ah", claimed_ah=claim.low,
+                most_ah=judged.supported.high,
+            )
+        )  # fmt: skip
+
+
 def _remarks(facts: Facts, judged: Judged) -> None:
     claim, supported = judged.claim, judged.supported
     for said in facts.cell.said("capacity_ah"):
@@ -138,6 +159,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
     _of_uneven_groups(facts)
     told_of_the_cold(facts, claim)
     _beside_new_cells(facts, judged)
+    _of_a_label(facts, judged)
     measured = facts.number("observed.capacity_ah")
     apart = facts.find(charge_apart)
     if apart.surely and not measured.known:

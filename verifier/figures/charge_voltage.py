@@ -14,6 +14,7 @@ from verifier.finding import RemarkWhere
 from verifier.pack.charger import CHARGE_VOLTAGES, can_be_charged_to, charger_fit_of, made_for
 from verifier.pack.counts import series
 from verifier.pack.groups import groups
+from verifier.pack.named_chemistry import named_chemistry
 from verifier.pack.stated_voltages import named_together
 from verifier.pack.voltage import cell_full_voltage, pack_full_voltage
 from verifier.possible_chemistries import PRINTED
@@ -75,6 +76,7 @@ def judge(facts: Facts) -> Judged:
     return judged
 
 
+_WHEN_FULL = "claim.full_voltage_v"
 _ABOVE_FULL = "observed.charged_above_full"
 _NOBODY_KNOWS = CHOICES[_ABOVE_FULL].index("unknown") + 1
 
@@ -157,7 +159,8 @@ def _misfits(facts: Facts, name: str) -> list[RemarkWhere]:
     with_limit = {**numbers, "limit_v": facts.find(cell_full_voltage)}
     by_chemistry = {**numbers, "over": over, "right": right}
     return [
-        RemarkWhere("overcharges", (name,), high, with_limit),
+        # What a pack is said to read when full is no charger at hand.
+        RemarkWhere("full_above_limit" if name == _WHEN_FULL else "overcharges", (name,), high, with_limit),
         RemarkWhere("undercharges", (name,), low, with_limit),
         RemarkWhere("charges_no_possible_pack", (name,), none, with_limit),
         RemarkWhere("overcharges_most", (name,), most, by_chemistry),
@@ -219,6 +222,10 @@ def _right_for(facts: Facts, volts: Quantity) -> str:
     """Return what a voltage is right for, where nobody names the chemistry and it is the usual one of some."""
     count = facts.find(series)
     if _chemistry_is_named(facts) or inf in (volts.high, count.high):
+        return ""
+    named = facts.find(named_chemistry)
+    if named.holds and volts.high > named.full_high_v * PRINTED[1]:
+        # Right for some, and not for those that the nominal voltage names.
         return ""
     for chemistry, code in _RIGHT_FOR:
         low_v, high_v = VOLTAGES[chemistry].full_v

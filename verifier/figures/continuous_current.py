@@ -41,6 +41,8 @@ from verifier.quantities import (
 from verifier.verdict import at_most
 
 LIMITS = ELEMENTS
+# A product that meets a claim exactly must not miss it by the last binary digit.
+_ROUNDING = 1e-9
 _ROOM_C = 20.0
 
 
@@ -75,14 +77,7 @@ def _remarks(facts: Facts, judged: Judged) -> None:
             )
         )
     facts.tell(_controller(facts, judged.supported))
-    fuse = facts.number("observed.fuse.rating_a")
-    if judged.claim.made and FUSE_FOR_HOURS * fuse.high < judged.claim.high <= fuse.high:
-        facts.caution(
-            remark(
-                "fuse_near_its_rating", "observed.fuse.rating_a", claimed_a=judged.claim.high, rating_a=fuse.high,
-                for_hours_a=FUSE_FOR_HOURS * fuse.high,
-            )
-        )  # fmt: skip
+    facts.tell(_fuse_for_hours(facts))
     for said in told_of_current(facts):
         facts.caution(said)
     _what_only_copper_carries(facts, judged)
@@ -105,7 +100,23 @@ def _what_only_copper_carries(facts: Facts, judged: Judged) -> None:
 
 def dangers(facts: Facts, supported: Quantity) -> list[RemarkWhere]:
     """Return what draws or lets through more than the pack carries."""
-    return [*_controller(facts, supported), *_what_nothing_stops(facts)]
+    return [*_controller(facts, supported), *_fuse_for_hours(facts), *_what_nothing_stops(facts)]
+
+
+def _fuse_for_hours(facts: Facts) -> list[RemarkWhere]:
+    """Return a fuse of which the rating reaches the claim, and what it carries for hours does not."""
+    fuse, claim = facts.number("observed.fuse.rating_a"), facts.claim("continuous_current_a")
+    for_hours_a = FUSE_FOR_HOURS * fuse.low
+    near = both(claim.high > for_hours_a * (1 + _ROUNDING), claim.high <= fuse.high)
+    numbers = {"claimed_a": claim.high, "rating_a": fuse.low, "for_hours_a": for_hours_a}
+    return [
+        RemarkWhere(
+            "fuse_near_its_rating",
+            ("observed.fuse.rating_a",),
+            both(both(claim.made, fuse.known), near),
+            numbers,
+        )
+    ]
 
 
 def _controller(facts: Facts, supported: Quantity) -> list[RemarkWhere]:
@@ -183,15 +194,15 @@ def _weakest_behind(
         ("bms_above_strip", "observed.take_off.where", facts.find(take_off)),
     )
     _, _, first = parts[0]
-    most_a, sure_a, weakest = first.high, first.low, 0
+    most_a, sure_a, lacking, weakest = first.high, first.low, first.missing, 0
     for place, (_, _, carried) in enumerate(parts[1:], 1):
         less = either(carried.high < most_a, both(carried.high == most_a, carried.low < sure_a))
         most_a, sure_a = where(less, carried.high, most_a), where(less, carried.low, sure_a)
-        weakest = where(less, place, weakest)
+        lacking, weakest = where(less, carried.missing, lacking), where(less, place, weakest)
     above = both(board.known, through_a > most_a)
     numbers = {
         "bms_a": board.low, "fuse_a": where(fuse.known, fuse.low, inf), "most_a": most_a,
-        "sure_a": _rounded_down(sure_a, above),
+        "sure_a": _rounded_down(sure_a, above), "lacking": lacking,
     }  # fmt: skip
     found = [
         RemarkWhere(code, ("observed.bms.continuous_a", field), both(above, weakest == place), numbers)

@@ -35,7 +35,8 @@ def fuse_to_fit(facts: Facts) -> dict[str, Any]:
     """Return the fuse to fit: no larger than what every part of the path surely carries, as far as it was seen.
 
     ``fit_a`` is inf where no part was seen, and ``fit_for`` the place of the weakest part among `ELEMENTS`; ``unseen``
-    is whether a part may carry less, because nobody has seen it; the fuse is for ``full_v`` or more, inf where that is
+    is whether a part may carry less, because nobody has seen it, ``lacking`` what of the weakest part was not seen; the
+    fuse is for ``full_v`` or more, inf where that is
     not known, and has to break ``short_a``. [A, -, -, V, A].
     """
     # In the cold the cells bear less, and are not what a fuse protects there; the fuse itself is the last.
@@ -43,15 +44,18 @@ def fuse_to_fit(facts: Facts) -> dict[str, Any]:
     least: Any = inf
     weakest: Any = -1
     unseen: Any = False
+    lacking: Any = 0
     for place, part in enumerate([facts.quietly(cells_at_best), *parts]):
         seen = part.low > 0
         weaker = both(seen, part.low < least)
         least = smaller(least, where(seen, part.low, inf))
         weakest = where(weaker, place, weakest)
+        lacking = where(weaker, part.missing, lacking)
         # What worn cells bear is open, and no part that somebody could look at.
         looked_at = facts.cell.known if place == _CELLS else False
         unseen = either(unseen, both(negated(seen), negated(looked_at)))
     return {
-        "fit_a": least, "fit_for": weakest, "unseen": unseen, "full_v": facts.quietly(pack_full_voltage).high,
+        "fit_a": least, "fit_for": weakest, "unseen": unseen, "lacking": lacking,
+        "full_v": facts.quietly(pack_full_voltage).high,
         "short_a": facts.quietly(into_a_short),
     }  # fmt: skip

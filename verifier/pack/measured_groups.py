@@ -37,7 +37,7 @@ def of_measured_groups(facts: Facts, by_cells: Quantity) -> Quantity:
     long_enough = both(read.known, both(held.known, held.low >= _SECONDS))
     # Beyond ten seconds what goes slowly adds to it, in new cells as in worn ones.
     longer = both(held.known, held.low > _LONGER * _SECONDS)
-    allowed = product(_most_of_new_mohm(facts), where(longer, EFFECTIVE_OVER_10S[1], 1.0))
+    allowed = product(most_of_new_mohm(facts), where(longer, EFFECTIVE_OVER_10S[1], 1.0))
     worse = both(read.known, read.high * (1 - error) > allowed)
     bounded = larger(by_cells.low, smaller(by_cells.high, most))
     high = where(worse, larger(by_cells.high, most), where(long_enough, bounded, by_cells.high))
@@ -50,7 +50,7 @@ def of_measured_groups(facts: Facts, by_cells: Quantity) -> Quantity:
     return where(read.known, by_cells.with_ends(by_cells.low, high).resting_on(read, held), by_cells)
 
 
-def _most_of_new_mohm(facts: Facts) -> Number:
+def most_of_new_mohm(facts: Facts) -> Number:
     """Return what a group of new cells resists at most, as cold as it may have been measured. [mohm]."""
     noted, usual = facts.temperature("observed.group_dc_temperature_c"), facts.limits["test_temperature_c"]
     cell, count = facts.of_cell("dc_room_mohm"), facts.find(parallel)

@@ -25,6 +25,7 @@ from verifier.pack.capacity import (
     rated_at_most,
     tested_cell,
 )
+from verifier.pack.grown_groups import groups_over_new
 from verifier.pack.grown_resistance import Grown, resistance_over_new
 from verifier.pack.voltage import pack_empty_voltage
 from verifier.quantities import (
@@ -52,16 +53,23 @@ def current_left(facts: Facts) -> Quantity:
     new one (limit worn_out_resistance), or holds too little, is worn out: what it stands nobody knows. Nor does
     anybody where the resistance of worn cells was not measured, for it may be so much. Then nothing is granted.
     """
-    found = facts.find(_worn)
-    measured = found.grown.heat.high < inf
-    least = root(ratio(1.0, larger(1.0, found.grown.heat.high)))
+    found, groups = facts.find(_worn), facts.find(groups_over_new)
+    by_cell = found.grown.heat.high < inf
+    # A cell that is better than the groups stands for none of the others.
+    by_groups = either(groups.unlike, both(groups.known, negated(by_cell)))
+    measured = either(by_cell, by_groups)
+    least = where(
+        by_groups,
+        ratio(1.0, larger(1.0, groups.times.high)),
+        root(ratio(1.0, larger(1.0, found.grown.heat.high))),
+    )
     granted = both(both(found.enough, measured), negated(found.resists))
     low = where(found.worn, where(granted, least, 0.0), 1.0)
     untested = both(is_used(facts), negated(found.tested))
     lacking = where(untested, missing("observed.capacity_ah"), 0)
     # Of cells that hold too little for certain the resistance would change nothing.
     asked = both(found.worn, negated(found.surely_too_little))
-    lacking = lacking | where(asked, _lacking_of_resistance(facts, measured), 0)
+    lacking = lacking | where(asked, _lacking_of_resistance(facts, by_cell), 0)
     # The other cells may be as new, and share what one that has worn leaves to them: at most all of it.
     left = Quantity(low, 1.0 + 0 * low, lacking)
     left = where(
@@ -69,16 +77,22 @@ def current_left(facts: Facts) -> Quantity:
         left.resting_on(facts.find(delivered), facts.find(rated_at_most)),
         left,
     )
-    left = where(both(found.worn, measured), left.resting_on(found.grown.alike), left)
+    left = where(both(found.worn, by_cell), left.resting_on(found.grown.alike), left)
+    left = where(both(found.worn, by_groups), left.resting_on(groups.times), left)
     left = where(found.cell_worn, left.resting_on(facts.find(tested_cell)), left)
     if facts.single and found.worn:
-        if measured:
+        if by_groups:
+            facts.step(
+                "R_group / R_new", "resistance of the worst group over that of new cells", groups.times, "-",
+                of_fields("observed.group_dc_mohm", "observed.group_dc_seconds"),
+            )  # fmt: skip
+        elif by_cell:
             facts.step(
                 "R / R_new", "resistance of the cell on the bench over a new one's", found.grown.heat, "-",
                 of_fields("observed.cell.dc_mohm", "observed.cell.ac_mohm"),
             )  # fmt: skip
         facts.step(
-            "k_worn", "current that worn cells stand, over that of new ones: sqrt(R_new / R)", left, "-",
+            "k_worn", "current worn cells stand, over new ones: sqrt(R_new / R); by groups R_new / R", left, "-",
             of_limit("worn_out_resistance"),
         )  # fmt: skip
     return left
@@ -97,8 +111,18 @@ def _of_current(facts: Facts, found: _Worn, left: Quantity) -> Iterator[Remark]:
     """Yield what is granted because of wear, or the first reason why nothing is."""
     part, most = facts.limits.number("worn_out_capacity"), facts.limits.number("worn_out_resistance")
     fields = RESTS_ON.in_words(left.rests_on)
+    groups, read = facts.find(groups_over_new), facts.number("observed.group_dc_mohm")
     if left.low > 0:
         yield remark("worn_current", *fields, percent=100 * left.low)
+    if groups.times.high > 1 and groups.times.high < inf:
+        code = "groups_unlike_cell" if groups.unlike else "groups_resist"
+        yield remark(
+            code,
+            "observed.group_dc_mohm",
+            read_mohm=read.high,
+            times=groups.times.high,
+            cell_times=found.grown.heat.high,
+        )
     if found.resists:
         yield remark("worn_out_resistance", *fields, times=most)
     too_little = found.tested and not found.enough
@@ -107,6 +131,8 @@ def _of_current(facts: Facts, found: _Worn, left: Quantity) -> Iterator[Remark]:
         sure = isinstance(facts, CaseFacts) and worn_out(facts) is not None
         yield remark("worn_out_capacity" if sure else "perhaps_worn_out", *fields, percent=100 * part)
         # Of cells that hold too little no resistance grants a current: one reason is told.
+        return
+    if facts.find(groups_over_new).known and not facts.number("observed.cell.dc_mohm").known:
         return
     if left.missing & missing("observed.cell.dc_mohm") and not facts.number("observed.cell.dc_mohm").known:
         yield remark("worn_resistance_open", "observed.cell.dc_mohm")
@@ -157,6 +183,12 @@ def worn_out(facts: CaseFacts) -> WornOut | None:
     empty_v = facts.find(pack_empty_voltage).low
     surely = bool(found.surely_too_little) or empty_v <= 0
     return WornOut(came, new.high, 100 * came.high / new.high, 100 * part, surely, needed_ah, empty_v)
+
+
+def holds_enough(facts: Facts) -> Mask:
+    """Whether a pack that was tested surely holds more than one that is worn out."""
+    found = facts.find(_worn)
+    return both(both(found.tested, facts.cell.known), found.enough)
 
 
 def gave_far_less(facts: Facts) -> Mask:
@@ -213,6 +245,10 @@ def _worn(facts: Facts) -> _Worn:
     by_pack = either(is_used(facts), both(tested, negated(facts.find(may_be_as_new))))
     # A cell on the bench: that it has worn, and how far its resistance has grown.
     grown, cell_worn = facts.find(resistance_over_new), may_have_worn(facts)
+    groups = facts.find(groups_over_new)
+    groups_beyond = groups.times.low > most
+    only_groups = both(groups.known, negated(grown.heat.high < inf))
+    groups_resist = both(either(groups.unlike, either(only_groups, groups_beyond)), groups.times.high > most)
     enough = where(
         tested,
         given.low >= part * new.high,
@@ -221,14 +257,14 @@ def _worn(facts: Facts) -> _Worn:
     )
     exact = both(both(tested, came.low == came.high), new.settled)
     return _Worn(
-        worn=either(by_pack, either(cell_worn, grown.more)),
+        worn=either(by_pack, either(cell_worn, either(grown.more, either(groups.unlike, groups_beyond)))),
         by_pack=by_pack,
         cell_worn=cell_worn,
         tested=tested,
         enough=enough,
         surely_too_little=both(exact, facts.find(measured_capacity).high < part * new.high),
         # By 1 kHz alone the resistance that the current heats may have grown further than what was read.
-        resists=both(grown.heat.high < inf, grown.heat.high > most),
+        resists=either(both(grown.heat.high < inf, grown.heat.high > most), groups_resist),
         grown=grown,
     )
 

@@ -128,7 +128,11 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
     ):
         yield partial(_of_charger_seen, "chemistry_open_at_hand", volts)
     elif in_use.gives_right_voltage(report):
-        yield partial(_of_charger_seen, "word_at_hand", volts)
+        below = volts.high < finding.supported.low * (1 - report.limits.number("charger_tolerance"))
+        if below:
+            yield partial(_unlike, "gentle_word_at_hand", volts, finding.supported)
+        else:
+            yield partial(_of_charger_seen, "word_at_hand", volts)
     else:
         yield partial(_unlike, "unlike_word_at_hand", volts, finding.supported)
 

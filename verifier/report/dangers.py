@@ -11,7 +11,14 @@ from verifier.report import in_use
 
 # A charge voltage that no pack of the kind takes, or not every pack that it may be.
 DOUBTS_OF_A_CHARGER = frozenset(
-    {"overcharges", "may_overcharge", "overcharges_some", "overcharges_most", "charges_no_possible_pack"}
+    {
+        "overcharges",
+        "full_above_limit",
+        "may_overcharge",
+        "overcharges_some",
+        "overcharges_most",
+        "charges_no_possible_pack",
+    }
 )
 # What whoever has the pack must mind: no danger of what is offered, and not told beside the rows of a table.
 OF_HANDLING = frozenset({"no_charging_below", "uncooled_too_hot", "uncooled_perhaps_too_hot"})
@@ -24,7 +31,7 @@ DANGERS = OF_HANDLING | DOUBTS_OF_A_CHARGER | frozenset(
         "fuse_breaking_may_be_low", "groups_apart", "groups_miscounted", "too_few_balance_leads", "wires_pinched",
         "leads_not_isolated", "charge_leads_do_not_carry", "bms_above_strip", "bms_above_links",
         "bms_above_cells", "bms_above_connector", "fuse_above_strip", "fuse_may_be_above_leads",
-        "bms_may_be_above_leads",
+        "fuse_near_its_rating", "bms_may_be_above_leads",
     }
 )  # fmt: skip
 # What an alarm has said already, by the alarm.
@@ -47,7 +54,7 @@ SAID_BY: dict[str, Collection[str]] = {
 OF_USE = frozenset(
     {
         "bms_above_strip", "bms_above_links", "bms_above_cells", "bms_above_connector", "fuse_above_strip",
-        "fuse_may_be_above_leads",
+        "fuse_may_be_above_leads", "fuse_near_its_rating",
         "bms_may_be_above_leads", "controller_too_strong", "controller_may_be_too_strong",
         "regeneration_too_strong", "regeneration_may_be_too_strong",
         "fuse_breaking_may_be_low", "fuse_voltage_too_low", "uncooled_too_hot", "uncooled_perhaps_too_hot",

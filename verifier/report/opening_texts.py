@@ -38,6 +38,8 @@ OPENING = {
     "from it, damp, a cell shorted inside); none of its cells is ever charged again, and no other group before that",
     "until_alarm": "nothing until what the alarm says is done, whatever holds below",
     "once_charged_so": "charged as the alarm says: {use}",
+    "not_seen_in_full": "nothing yet: what its {part} carry hangs on what was not seen: ask below",
+    "nothing_limits": "nothing as it is: its {part} need a BMS or fuse of at most {sure_a} A",
     "too_weak": "nothing as it is: too weak: {part}",
     "too_little": "nothing yet: too little is known",
     "no_limit_stated": "nothing: no datasheet gives a limit at these temperatures",
@@ -48,6 +50,8 @@ OPENING = {
     "{motor} W until nearly empty ({limit})",
     "use": "{amps} A continuous {air}, limited by the {limit}",
     "use_motor": "{amps} A continuous (a motor of {motor} W until nearly empty) {air}, limited by the {limit}",
+    "less_current_fuse": "the {claims} claimed holds for some time, inside the limit of {limit}, and not for hours: "
+    "its fuse of {rating} may blow, for it carries some {for_hours} for hours",
     "less_current": "the {claims} claimed holds, inside the limit of {limit}, but leaves less than our reserve",
     "less_power": "the {claims} claimed holds, but when nearly empty it leaves less than our reserve",
     "power_of_battery": "the {claims} claimed is what the battery gives: it drives no motor of so much",
@@ -83,6 +87,9 @@ OPENING = {
     "one of the same voltage that gives less",
     "in_air_at_hand": "the {volts} charger at hand in no other air than the alarm says",
     "untrue_at_hand": "do not plug in the {volts} charger at hand before it is clear what the pack is",
+    "gentle_word_at_hand": "the {volts} charger at hand leaves such a pack part empty, which takes {right}, and that "
+    "only if what the seller says is true: do not plug it in before the label of the pack is seen to say so, and "
+    "never alone",
     "word_at_hand": "the {volts} charger at hand fits only if what the seller says is true: do not plug it in before "
     "the label of the pack is seen to say so, and never alone",
     "unlike_at_hand": "do not plug in the {volts} charger at hand, it is of another pack: this one takes {right}",
@@ -107,7 +114,8 @@ OPENING = {
     "load_set": "yes, with the controller set to {advised} A",
     "load_set_motor": "yes, with the controller set to {advised} A ({motor} W when nearly empty)",
     "load_if_true": "fits if the {claimed} claimed is true",
-    "load_if_true_no_reserve": "no reserve is left of the {claimed} claimed: that would need {needed} A or more",
+    "load_if_true_no_reserve": "it leaves less than our reserve of the {claimed} claimed: that would need {needed} A or "
+    "more",
     "load_above_claim": "when nearly empty it may take more than the {claimed} claimed",
     "load_above_use": "more than the {advised} A to use at most: only with the controller set to {advised} A",
     "load_may_exceed_use": "when nearly empty it may take more than the {advised} A to use at most: only with the "

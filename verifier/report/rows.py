@@ -427,7 +427,10 @@ _ASKS_FOR_A_TEST = frozenset(
     {"used_untested", "worn_resistance_open", "may_be_new_test_open", "groups_may_cost", "groups_unbalanced"}
 )
 # What not to rely on, told after the dangers of the opening and before all else.
-_WARNINGS = ("no_charging_in_this_air", "beyond_published", "worn_current", "used_untested")
+_WARNINGS = (
+    "no_charging_in_this_air", "beyond_published", "worn_current", "used_untested", "capacity_for_label",
+    "holds_by_rounding_alone",
+)  # fmt: skip
 
 
 def remarks(finding: Finding, told: Container[Remark] = ()) -> list[str]:

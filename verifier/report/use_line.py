@@ -11,6 +11,7 @@ from verifier.bounds import Bounds, up
 from verifier.case_report import Report
 from verifier.contradictions import excludes_itself
 from verifier.finding import Finding, Remark
+from verifier.fuses import FEWEST_OF_A_FUSE_A
 from verifier.pack.use_at_most import UseAtMost
 from verifier.pack.wear import WornOut
 from verifier.report.dangers import OF_CONTROLLER, dangers, to_be_left_alone
@@ -28,7 +29,7 @@ from verifier.words import (
     span,
     temperatures,
 )
-from verifier.words.filling import current_taken
+from verifier.words.filling import current_taken, unseen_part
 
 # Through these more flows than they bear, and nothing stops it.
 _TOO_WEAK = {"bms_above_strip": "take_off", "bms_above_links": "series_links", "bms_above_cells": "cells"}
@@ -74,7 +75,11 @@ def _once_charged_so(use: UseAtMost, language: Language) -> str:
 
 
 def _too_weak(weak: Remark, language: Language) -> str:
-    return say("too_weak", language, part=element_name(_TOO_WEAK[weak.code], language))
+    sure_a, slots = float(weak.numbers["sure_a"]), {"part": element_name(_TOO_WEAK[weak.code], language)}
+    if sure_a >= FEWEST_OF_A_FUSE_A:
+        return say("nothing_limits", language, **slots, sure_a=digits(sure_a, language=language))
+    unseen = sure_a > 0 and unseen_part(int(weak.numbers["lacking"])) is not None
+    return say("not_seen_in_full" if unseen else "too_weak", language, **slots)
 
 
 def _worn_out(worn: WornOut, language: Language) -> str:
@@ -133,6 +138,11 @@ def _less(report: Report, code: str, tight: Sequence[Finding], language: Languag
     slots = {"claims": joined(claims, language)}
     if code == "less_current":
         slots["limit"] = amount(tight[0].supported.low, "A", language)
+        fuse = next((each for each in tight[0].cautions if each.code == "fuse_near_its_rating"), None)
+        if fuse is not None:
+            code = "less_current_fuse"
+            slots["rating"] = amount(fuse.numbers["rating_a"], "A", language)
+            slots["for_hours"] = amount(fuse.numbers["for_hours_a"], "A", language)
     return say(code, language, **slots)
 
 

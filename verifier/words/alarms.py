@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from functools import partial
 from math import inf
 
 from verifier.bounds import Bounds, down
+from verifier.cell_figures import chemistry_set
 from verifier.finding import Remark
 from verifier.verdict import at_most
 from verifier.words.filling import Numbers, Parts, by_word, filled, fuse_to_fit, phrase
 from verifier.words.language import ENGLISH, Language
-from verifier.words.lists import listed
+from verifier.words.lists import either_of, listed
 from verifier.words.numbers import digits, places_in, span, temperatures
 
 # Full voltages further apart than this are those of cells of different kinds, of which none is the right one.
@@ -18,6 +20,8 @@ _ONE_KIND = 1.02
 
 def _in_series(numbers: Numbers, language: Language) -> str:
     """Return the cells in series; a count nobody made is told as such."""
+    if float(numbers["series"]) < 1:
+        return phrase("in_series_open", language)
     groups = digits(float(numbers["series"]), language=language)
     return phrase("in_series", language, series=groups, by_word=by_word(numbers, language))
 
@@ -28,6 +32,27 @@ def _each(numbers: Numbers, language: Language) -> str:
     return (
         phrase("each_cell", language, cell_v=digits(volts / groups, language=language)) if groups >= 1 else ""
     )
+
+
+# What a nominal voltage names, by the chemistries of each kind.
+_KINDS = {
+    "kind_lithium_ion": chemistry_set(["NMC", "NCA", "LCO", "LMO"]),
+    "kind_iron_phosphate": chemistry_set(["LFP"]),
+    "kind_titanate": chemistry_set(["LTO"]),
+}
+
+
+def _as_named(numbers: Numbers, language: Language, code: str) -> str:
+    """Return which cells the nominal voltage names, where an alarm is only of such; else nothing."""
+    kinds = int(numbers.get("kinds", 0))
+    if not kinds:
+        return ""
+    names = [phrase(each, language) for each, members in _KINDS.items() if kinds & members]
+    slots = {
+        "kinds": either_of(names, language),
+        "named_v": digits(float(numbers["named_v"]), language=language),
+    }
+    return phrase(code, language, **slots)
 
 
 def _takes(numbers: Numbers, language: Language) -> str:
@@ -114,25 +139,25 @@ _PARTS: Parts = {
     "in_series": _in_series, "each": _each, "takes": _takes, "charger_says": _charger_says, "fit": fuse_to_fit,
     "too_full": _too_full, "group_stands": _group_stands, "charged_in": _charged_in,
     "charge_elsewhere": _charge_elsewhere,
+    "if_as_named": partial(_as_named, code="if_as_named"), "as_named": partial(_as_named, code="as_named"),
 }  # fmt: skip
 
 ALARMS: dict[str, str] = {
     "deeply_discharged": (
-        "DO NOT CHARGE: {volts} V measured at rest, on {in_series}{each}: deeply discharged; keep it outdoors, away "
-        "from what burns"
+        "DO NOT CHARGE: {volts} V measured at rest, on {in_series}{each}: deeply discharged{if_as_named}, or its BMS "
+        "has switched off: whoever opens it measures on the cells' side; keep it outdoors, away from what burns"
     ),
-    "group_deeply_discharged": "DO NOT CHARGE: {group_stands}, deeply discharged; keep it outdoors, away from what "
-    "burns",
+    "group_deeply_discharged": "DO NOT CHARGE: {group_stands}, deeply discharged{if_as_named}; keep it outdoors, "
+    "away from what burns",
     "over_charge_limit": "DO NOT CHARGE: measured at rest, {too_full}; keep it outdoors, away from what burns",
     "group_drains": "DO NOT CHARGE: group {group} falls up to {mv_per_day} mV a day faster than another, and the "
     "groups went from {then_mv} to {now_mv} mV apart: it drains by itself; find the cause before it is charged or sold",
-    "wrong_charger": "WRONG CHARGER: {charger_says}, on {in_series}{each}; do not charge with it{takes}",
+    "wrong_charger": "WRONG CHARGER: {charger_says}, on {in_series}{each}{as_named}; do not charge with it{takes}",
     "charger_overcharges": (
         "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
     ),
     "may_be_overcharged": "DO NOT CHARGE OR USE: it was charged with this charger, or nobody knows. Put it outdoors, "
-    "away from what burns. {measure_groups}. A right charger does not clear it: first write down whether it was "
-    "(charged_above_full: yes or no)",
+    "away from what burns. {measure_groups}. A right charger does not clear it: first write down whether it was",
     "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns. "
     "{measure_groups}. A right charger does not clear it",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",

@@ -159,6 +159,8 @@ CONTRADICTIONS: dict[str, str] = {
         "worn out"
     ),
     "cell_of_other_capacity": "{holding}",
+    "plug_switched_off": "{groups} groups add up to {made_v} V, its plug has {volts} V: its BMS has switched off, or a "
+    "wire or fuse is open: find out why before it is charged",
     "groups_not_of_pack": "{groups} groups add up to {made_v} V, the pack at rest has {volts} V",
     "rest_above_name": (
         "at rest it has {volts} V, and no full pack sold as {named} V has more than {full_v} V"
@@ -218,6 +220,7 @@ TOPICS = {
     "too_light_for_energy": "its mass and its capacity",
     "lighter_than_its_cells": "its mass beside its cells",
     "groups_not_of_pack": "its voltage at rest",
+    "plug_switched_off": "its voltage at the plug",
     "above_full": "its voltage at rest",
     "rest_of_other_chemistry": "its chemistry",
     "rest_above_name": "its voltage at rest",

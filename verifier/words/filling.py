@@ -7,10 +7,11 @@ from math import inf
 from typing import Any
 
 from verifier.bounds import Bounds, down, up
+from verifier.fact_names import MISSING
 from verifier.finding import ELEMENTS, Citation
 from verifier.fuses import FEWEST_OF_A_FUSE_A, FUSE_FOR_HOURS, FUSES_ON_SALE_A
 from verifier.words.language import ENGLISH, Language
-from verifier.words.names import element_name
+from verifier.words.names import element_name, observation_text
 from verifier.words.numbers import digits, span
 from verifier.words.sources import citation_text
 
@@ -22,6 +23,8 @@ Parts = Mapping[str, Part]
 """Slots that are no number but words worked out of the numbers, in any language."""
 
 _NONE: Parts = {}
+# Where the current goes into a strip and out of it: what a strip carries hangs on that, however it is made.
+_DECIDES_A_STRIP = ("observed.take_off.where", "observed.series_links.count")
 # Beyond this a short circuit's current is the bound of cells that nobody knows, and no number to read out.
 MOST_INTO_A_SHORT_A = 10_000
 
@@ -61,6 +64,7 @@ PHRASES = {
     "by_word": " (only the seller says so)",
     "both_by_word": " (only the seller says both)",
     "in_series": "{series} in series{by_word}",
+    "in_series_open": "a number in series that is not known",
     "each_cell": ", {cell_v} V a cell",
     "pack_too_full": "{volts} V on {in_series}{each}, is above a full pack",
     "volts_said": "{volts} V, as the seller says,",
@@ -78,6 +82,9 @@ PHRASES = {
     "fuse_too_small": "; first strengthen its {part} ({fit_a} A), then fit a fuse to suit, for {volts}",
     "fuse_to_find": "; fit a fuse that leads and strip outlast, for {volts}",
     "would_stop": "; a BMS or fuse of at most {sure_a} A would",
+    "see_first": "; what they carry hangs on what was not seen yet ({unseen}): look before any use",
+    "fuse_see_first": "; first look at what decides what its {part} carry, surely {fit_a} A, then fit a fuse to suit, "
+    "for {volts}",
     "strengthen_first": "; strengthen that part before any use",
     "fuse_unseen": ", less if a part not seen yet carries less",
     "fuse_volts": "{full_v} V d.c. or more",
@@ -86,9 +93,9 @@ PHRASES = {
     "charge_elsewhere": "charge it with this one only from {air}, where it allows {amps} A",
     "charge_elsewhere_whole": "charge it with this one only from {air}, where it allows {amps} A: all of it, for our "
     "reserve would leave {advised} A",
-    "measure_groups": "Measure every group now and a day later (groups_v): one above its full voltage, or one that "
+    "measure_groups": "Measure every group now and a day later: one above its full voltage, or one that "
     "falls, is never charged again",
-    "measure_groups_against": "Measure every group now and a day later (groups_v): one above {full_v} V, or one that "
+    "measure_groups_against": "Measure every group now and a day later: one above {full_v} V, or one that "
     "falls, is never charged again",
     "group_too_full": "{stands}, above the {full_v} V of a full cell",
     "group_lowest": "group {groups} lowest",
@@ -97,6 +104,12 @@ PHRASES = {
     "group_below": "group {group} stands {apart_mv} mV below every other",
     "group_stands": "group {group} stands at {volts} V",
     "comma": ", ",
+    "names_or": "{names} or {last}",
+    "kind_lithium_ion": "lithium-ion",
+    "kind_iron_phosphate": "LiFePO4",
+    "kind_titanate": "titanate",
+    "if_as_named": ", if it is {kinds} as {named_v} V on so many says",
+    "as_named": ": as {named_v} V on so many says, it is {kinds}",
     "names_and": "{names} and {last}",
     "groups_stand": "groups {groups} stand at {volts}",
     "group_left_out_stands": "by the pack at rest the group that was not measured stands at {volts} V",
@@ -147,6 +160,18 @@ def by_word(numbers: Numbers, language: Language) -> str:
     return phrase("by_word", language) if numbers.get("only_said") else ""
 
 
+def unseen_part(lacking: int) -> str | None:
+    """Return the field of what was not seen that decides most what a strip carries; None where all of it was."""
+    names = set(MISSING.in_words(lacking))
+    return next((each for each in _DECIDES_A_STRIP if each in names), None)
+
+
+def not_seen(numbers: Numbers, language: Language) -> str:
+    """Return what of a part was not seen that decides what it carries; nothing where all of it was."""
+    field = unseen_part(int(numbers.get("lacking", 0)))
+    return "" if field is None else observation_text(field, language)
+
+
 def fuse_to_fit(numbers: Numbers, language: Language) -> str:
     """Return the fuse to fit: no larger than each part surely carries; none where nobody may touch the pack."""
     if numbers.get("left_alone"):
@@ -161,9 +186,9 @@ def fuse_to_fit(numbers: Numbers, language: Language) -> str:
         return phrase("fuse_to_find", language, volts=volts)
     weakest, amps = ELEMENTS[int(numbers["fit_for"])], digits(down(most), language=language)
     if most < FEWEST_OF_A_FUSE_A:
-        return phrase(
-            "fuse_too_small", language, part=element_name(weakest, language), fit_a=amps, volts=volts
-        )
+        slots = {"part": element_name(weakest, language), "fit_a": amps, "volts": volts}
+        code = "fuse_too_small" if unseen_part(int(numbers.get("lacking", 0))) is None else "fuse_see_first"
+        return phrase(code, language, **slots)
     # Where it is fitted for the leads, the sentence is about them.
     by = "" if weakest == "leads" else phrase("fuse_by", language, part=element_name(weakest, language))
     unseen = phrase("fuse_unseen", language) if numbers.get("unseen") else ""

@@ -18,3 +18,10 @@ def listed(names: Sequence[str], language: Language = ENGLISH) -> str:
     if len(names) < 2:
         return "".join(names)
     return phrase("names_and", language, names=joined(names[:-1], language), last=names[-1])
+
+
+def either_of(names: Sequence[str], language: Language = ENGLISH) -> str:
+    """Return names in a row of which one holds."""
+    if len(names) < 2:
+        return "".join(names)
+    return phrase("names_or", language, names=joined(names[:-1], language), last=names[-1])

@@ -21,12 +21,13 @@ from verifier.words.filling import (
     current_taken,
     filled,
     fuse_to_fit,
+    not_seen,
     phrase,
 )
 from verifier.words.language import ENGLISH, Language
 from verifier.words.lists import listed
 from verifier.words.names import element_name
-from verifier.words.numbers import digits, places_in, span
+from verifier.words.numbers import amount, digits, places_in, span
 from verifier.words.sources import citation_text
 
 
@@ -316,8 +317,11 @@ def _would_stop(numbers: Numbers, language: Language) -> str:
     sure_a = float(numbers["sure_a"])
     if sure_a <= 0:
         return ""
-    code = "would_stop" if sure_a >= FEWEST_OF_A_FUSE_A else "strengthen_first"
-    return phrase(code, language, sure_a=digits(sure_a, language=language))
+    if sure_a >= FEWEST_OF_A_FUSE_A:
+        return phrase("would_stop", language, sure_a=digits(sure_a, language=language))
+    unseen = not_seen(numbers, language)
+    # What was not seen is no weak part.
+    return phrase("see_first", language, unseen=unseen) if unseen else phrase("strengthen_first", language)
 
 
 def _part(numbers: Numbers, language: Language) -> str:
@@ -370,6 +374,12 @@ REMARKS: dict[str, Sentence] = {
         "and end"
     ),
     "test_ended_early": _ended_early,
+    "capacity_for_label": lambda numbers: (
+        f"write {amount(numbers['measured_ah'], 'Ah')} on a label: that was measured, {digits(numbers['percent'], 2)} "
+        f"% of what new cells make; worn out is below {digits(numbers['least_percent'])} %"
+    ),
+    "holds_by_rounding_alone": "{claimed_ah} Ah is above the {most_ah} Ah that it may hold at best: by no more than a "
+    "label is rounded, so that it is not called false",
     "groups_may_cost": "groups {spread_mv} mV apart at rest may cost up to {percent} % of it: read them again when it "
     "is full, where unlike charges show",
     "by_typical": "{claimed} Ah is by the datasheet's typical capacity, the usual labelling; guaranteed is {sure} Ah, "
@@ -405,6 +415,9 @@ REMARKS: dict[str, Sentence] = {
     "they stand, and none is granted",
     "perhaps_worn_out": "cells that hold less than {percent} % of new ones are worn out: no current is granted before "
     "a full discharge in a room, at a gentle current, shows that these hold more",
+    "groups_resist": "the worst group resists {read_mohm} mohm, up to {times} times what new cells do",
+    "groups_unlike_cell": "the worst group resists {read_mohm} mohm, up to {times} times what new cells do, the cell "
+    "on the bench at most {cell_times} times: other cells, or their welds, are worse than that one",
     "worn_out_resistance": "cells that may have more than {times} times a new one's resistance are worn out: nobody "
     "knows what current they stand, and none is granted",
     "worn_resistance_open": "how far the cells' resistance has grown is not known: no more current is granted before "
@@ -611,6 +624,10 @@ REMARKS: dict[str, Sentence] = {
         "{whose} on {series} in series{by_word} is {cell_v} V a cell, above the {limit_v} V limit: it "
         "overcharges the pack, DO NOT charge with it"
     ),
+    "full_above_limit": (
+        "{volts} V when full, as the seller says, on {series} in series{by_word} is {cell_v} V a cell, above the "
+        "{limit_v} V limit: that voltage or the count is wrong; ask which before it is charged"
+    ),
     "undercharges": (
         "{whose} on {series} in series{by_word} is {cell_v} V a cell, below the {limit_v} V of a full one: "
         "the pack stays part empty"
@@ -654,8 +671,9 @@ REMARKS: dict[str, Sentence] = {
     "charger_too_strong": "the charger gives {charger_a} A, the pack takes at most {most_a} A",
     "charger_may_be_too_strong": "the charger as seen gives {gives}; {taken}",
     "fuse_for_hours": "as rated; for hours some {for_hours_a} A",
-    "fuse_near_its_rating": "{claimed_a} A through a fuse of {rating_a} A: for hours a fuse is loaded with three "
-    "quarters of its rating, {for_hours_a} A (common practice for fuses by UL 248-14), less in warm air: it may blow",
+    "fuse_near_its_rating": "{claimed_a} A through a fuse of {rating_a} A: it may blow after some time; for hours a "
+    "fuse is loaded with three quarters of its rating, {for_hours_a} A (common practice for fuses by UL 248-14), less "
+    "in warm air",
     "link_layers_open": "layers of a link not noted: 1 to {layers}",
     "links_share": "the link next to the lead may carry up to {times} times the mean of all",
     "bms_above_cells": "{guard} through, the cells bear at most {most_a} A by their datasheet: nothing stops more "

@@ -178,7 +178,7 @@ def test_a_full_voltage_is_judged_where_no_charge_voltage_is_claimed(bench: Benc
     both = {"claim.full_voltage_v": 58.8, "claim.charge_voltage_v": 54.6}
     found = judged(bench, bench.build(**both))
     assert found.verdict is Verdict.CONSISTENT
-    assert [each.fields for each in found.cautions if each.code == "overcharges"] == [
+    assert [each.fields for each in found.cautions if each.code == "full_above_limit"] == [
         ("claim.full_voltage_v",)
     ]
 
