@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from registry.printed import says_unknown
+from registry.printed.signs import one_form
 from verifier.case.fields import CaseField, case_fields
 from verifier.case.interview import (
     BadAnswer,
@@ -39,6 +40,14 @@ UNKNOWN = "unknown"
 _NO_UNIT = ("", "count", "number", "fraction")
 _BETWEEN = re.compile(r"[;\n]|,\s|,(?=[^0-9])")
 _BETWEEN_NUMBERS = re.compile(r"[;\s]+|,\s")
+_VOLTAGES = ("observed.groups_v", "observed.groups_before_v")
+_BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+_BEFORE_UNIT = re.compile(r"([0-9])\s+(?=m?V\b)", re.IGNORECASE)
+_MILLIVOLTS = re.compile(r"[0-9]mV\b", re.IGNORECASE)
+# "1: 3.85V", "Cell 2 = 3840 mV", "G03: 3,71".
+_NUMBERED = re.compile(r"(?<![\w.,])(?:[^\W\d_]+\s?)?0?([0-9]{1,2})\s?[:=]\s?")
+# More than any cell in use, and what the case takes for one group.
+_GROUP_V = 10
 _WHOLE = re.compile(r"[0-9]{1,6}")
 
 
@@ -86,9 +95,43 @@ def with_typed(data: Data, name: str, text: str) -> Data:
 
 
 def _values(field: CaseField, typed: str) -> list[Any]:
-    numbers = field.name in ("observed.groups_v", "observed.groups_before_v", "observed.take_off.positions")
+    if field.name in _VOLTAGES:
+        return _voltages(typed)
+    numbers = field.name == "observed.take_off.positions"
     parts = (_BETWEEN_NUMBERS if numbers else _BETWEEN).split(typed)
     return [int(each) if _WHOLE.fullmatch(each) else each for part in parts if (each := part.strip())]
+
+
+def _voltages(typed: str) -> list[str]:
+    """Return the voltages of groups as a meter, a BMS app or a person lists them, each with its own unit or in V.
+
+    Raises
+    ------
+    BadAnswer
+        When they are numbered out of order, or one without a unit can be no voltage of a group but one in mV.
+    """
+    plain = _BEFORE_UNIT.sub(r"\1", one_form(typed)[0])
+    numbers = [int(each) for each in _NUMBERED.findall(plain)]
+    listed = _BETWEEN_NUMBERS.split(_NUMBERED.sub(" ", plain))
+    values = [each for part in listed for each in _parted(part) if each]
+    if not values:
+        return [typed]
+    if numbers and numbers != list(range(1, len(values) + 1)):
+        raise BadAnswer("the groups are not numbered 1, 2, 3 and so on; write their voltages alone, in order")
+    if _MILLIVOLTS.search(values[-1]) and all(_BARE.fullmatch(each) for each in values[:-1]):
+        # One unit behind the last stands for all, as in "3850 3840 420 mV".
+        values = [*(f"{each} mV" for each in values[:-1]), values[-1]]
+    for each in values:
+        if _BARE.fullmatch(each) and _GROUP_V < float(each.replace(",", ".")) <= _GROUP_V * 1000:
+            meant = float(each.replace(",", ".")) / 1000
+            raise BadAnswer(f"{each}? did you mean {meant:g} V; write {each} mV")
+    return values
+
+
+def _parted(listed: str) -> list[str]:
+    """Return voltages that commas alone part: a comma is no decimal sign among several, beside a point or in mV."""
+    several = listed.count(",") > 1 or "." in listed or _MILLIVOLTS.search(listed)
+    return listed.split(",") if several else [listed]
 
 
 def with_field(data: Data, name: str, value: Any) -> Data:

@@ -81,6 +81,10 @@ class Typed:
     typed: str
     refused: bool = False
     """Whether the form still says that something typed there before was refused."""
+    clashed: bool = False
+    """Whether the form still says that what is typed there is not saved, because somebody else wrote another value."""
+    keep: bool = False
+    """Whether it is to be saved over what somebody else wrote."""
 
 
 @dataclass(slots=True)
@@ -334,8 +338,11 @@ def _taken(opened: Opened, form: Mapping[str, Typed]) -> Outcome:
     data = opened.data
     for name, each in form.items():
         now = text_of(name, opened.data)
-        if each.typed.strip() == each.was.strip():
-            if now != each.held:
+        if each.typed.strip() == each.was.strip() and not each.keep:
+            if each.clashed and now != each.typed.strip():
+                # It was told not to be saved; the change of another field does not save it.
+                done.clashing[name] = each.typed
+            elif now != each.held:
                 done.elsewhere.append(name)
             elif each.refused:
                 done.as_before.append(name)

@@ -16,8 +16,12 @@ from verifier import case_fields, question_of
 from verifier.page.cases import Typed, text_of
 from verifier.page.texts import Texts
 
-WAS, HELD, REFUSED = "was.", "held.", "refused."
-"""Before the name of a field: the text taken last, the value that the file held then, whether it shows a refusal."""
+WAS, HELD, REFUSED, CLASHED, KEEP = "was.", "held.", "refused.", "clashed.", "keep."
+"""Before the name of a field.
+
+The text taken or told of last, the value that the file held then, whether it shows a refusal or a clash, and whether
+what is typed is to be kept in spite of the clash.
+"""
 
 NOTHING: Mapping[str, str] = MappingProxyType({})
 
@@ -213,5 +217,7 @@ def typed_in(form: FormData, step: str) -> dict[str, Typed]:
     for name in fields_of(step):
         typed, was, held = form.get(name), form.get(WAS + name), form.get(HELD + name)
         if isinstance(typed, str) and isinstance(was, str) and isinstance(held, str):
-            found[name] = Typed(was, held, typed, REFUSED + name in form)
+            found[name] = Typed(
+                was, held, typed, REFUSED + name in form, CLASHED + name in form, KEEP + name in form
+            )
     return found

@@ -38,6 +38,13 @@ def data_of(text: str) -> dict[str, object]:
         ("observed.strip.thickness_mm", "0,10..0,15 mm", [0.1, 0.15]),
         ("observed.groups_v", "3.91 3.92; 3,9", [3.91, 3.92, 3.9]),
         ("observed.groups_v", "3.91, 3.92", [3.91, 3.92]),
+        ("observed.groups_v", "3.91,3.92,0.42", [3.91, 3.92, 0.42]),
+        ("observed.groups_v", "3,91 V; 3,92V; 420 mV", [3.91, 3.92, 0.42]),
+        ("observed.groups_v", "3850 3840 420 mV", [3.85, 3.84, 0.42]),
+        ("observed.groups_v", "3850,3840,420mV", [3.85, 3.84, 0.42]),
+        ("observed.groups_v", "3850mV; 3840 mV; 420mV", [3.85, 3.84, 0.42]),
+        ("observed.groups_v", "1: 3.85V 2: 3.84V 3: 0.42V", [3.85, 3.84, 0.42]),
+        ("observed.groups_v", "Cell 1: 3850 mV\nCell 2: 420 mV", [3.85, 0.42]),
         ("observed.take_off.positions", "1, 4", [1, 4]),
         ("claim.certificates", "UN38.3, CE; FCC", ["UN38.3", "CE", "FCC"]),
         ("case.title", "  Quay pack ", "Quay pack"),
@@ -46,6 +53,21 @@ def data_of(text: str) -> dict[str, object]:
 def test_what_is_typed_is_taken_in_the_field_s_unit(name: str, typed: str, value: object) -> None:
     """Otherwise a number on the page means another one in the file. Values: decimal units by definition of SI."""
     assert value_at(with_typed(data_of(TEXT), name, typed), name) == value
+
+
+def test_voltages_of_groups_in_mv_without_their_unit_are_told_as_the_likely_slip() -> None:
+    """Otherwise a BMS app's list is refused without a hint, and a dead group in it is not found. Values: SI."""
+    with pytest.raises(BadAnswer, match=r"3712\? did you mean 3\.712 V; write 3712 mV"):
+        with_typed(data_of(TEXT), "observed.groups_v", "3712; 3705")
+
+
+@pytest.mark.parametrize(
+    "typed", ["2: 3.85 1: 3.84", "1: 3.85 3: 3.84", "1: 3.85 3.84", "48 V; 3.8", "mV", ";"]
+)
+def test_voltages_of_groups_that_are_not_one_list_are_refused(typed: str) -> None:
+    """Otherwise group 3 is told to be dead where it is group 4. Rule: nothing in silence."""
+    with pytest.raises(BadAnswer):
+        with_typed(data_of(TEXT), "observed.groups_v", typed)
 
 
 def test_nothing_typed_leaves_the_field_out() -> None:

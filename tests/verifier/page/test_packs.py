@@ -12,6 +12,7 @@ import sys
 import threading
 import time
 from dataclasses import replace
+from html import unescape
 from pathlib import Path
 from urllib.parse import quote
 
@@ -20,7 +21,7 @@ import pytest
 from registry.input_bounds import READ_WHOLE
 from registry.opening import open_registry
 from registry.sqlite.store import Store
-from tests.verifier.page.conftest import REGISTRY, SAMPLES, Served, Visitor, serve
+from tests.verifier.page.conftest import REGISTRY, SAMPLES, Answer, Served, Visitor, serve
 from verifier.case.reading import parse_case
 from verifier.judge import judge
 from verifier.page.cases import Cases
@@ -164,10 +165,34 @@ def test_two_windows_change_the_same_field(page: Served) -> None:
     answer = other.post("/packs/a.yaml/pack", mine, {"HX-Request": "true"})
     assert value(path, "observed", "strip", "layers") == 2
     assert "Changed meanwhile" in answer.text
-    # Sent again, knowing the other value, it is taken.
-    again = {**mine, "was.observed.strip.layers": "2", "held.observed.strip.layers": "2"}
+    # Sent again, knowing the other value, and as one's own, it is taken.
+    again = {**mine, **hidden(answer), "keep.observed.strip.layers": "yes"}
     other.post("/packs/a.yaml/pack", again, {"HX-Request": "true"})
     assert value(path, "observed", "strip", "layers") == 3
+
+
+def hidden(answer: Answer) -> dict[str, str]:
+    """Return the hidden fields of an answer, as the open page takes them."""
+    found = re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', answer.text)
+    return {name: unescape(typed) for name, typed in found}
+
+
+def test_what_was_told_not_to_be_saved_is_not_saved_by_another_field(page: Served) -> None:
+    """Otherwise a colleague's weight is written over by whoever types a strip. Rule: neither side's work lost."""
+    path = page.write("a.yaml", CASE)
+    one, other = page.visitor(), page.visitor()
+    old = other.form("/packs/a.yaml/pack")
+    one.change("a.yaml", "pack", observed__mass_kg="3,5")
+    mine = {**old, "observed.mass_kg": "2,9"}
+    answer = other.post("/packs/a.yaml/pack", mine, {"HX-Request": "true"})
+    later = {**mine, **hidden(answer), "observed.strip.width_mm": "7"}
+    answer = other.post("/packs/a.yaml/pack", later, {"HX-Request": "true"})
+    assert value(path, "observed") == {"series": 13, "mass_kg": 3.5, "strip": {"width_mm": 7}}
+    assert "Yours (2,9) is not saved" in answer.text
+    # Changed once more, in sight of the other value, it is the later word.
+    last = {**later, **hidden(answer), "observed.mass_kg": "3,0"}
+    other.post("/packs/a.yaml/pack", last, {"HX-Request": "true"})
+    assert value(path, "observed", "mass_kg") == 3
 
 
 def test_an_editor_changes_the_file_meanwhile(page: Served) -> None:
