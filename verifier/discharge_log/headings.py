@@ -98,12 +98,18 @@ def unit_named(text: str) -> Unit | None:
     return Unit(f"{scaled[1]} {of.name}", of.quantity, of.factor * part)
 
 
+def _plain(heading: str) -> str:
+    """Return a heading with one blank between words: of blanks in a row a pattern would be tried from each."""
+    return " ".join(heading.split())
+
+
 def scale_in(heading: str) -> tuple[float, str]:
     """Return by what the numbers of a column are to be multiplied by its heading, and the heading without that.
 
     A number that its heading says to be "x10" is ten times the figure, as registers hold tenths of a volt.
     """
-    found = _TIMES.search(heading)
+    heading = _plain(heading)
+    found = _TIMES.search(heading) if len(heading) <= _LONGEST_HEADING else None
     if found is None:
         return 1.0, heading
     number = float((found["times"] or found["parts"]).replace(",", "."))
@@ -188,8 +194,8 @@ def meaning_of(heading: str, unit_below: str = "") -> Meaning | None:
     unit_below : str
         The unit from a row of units, where there is one.
     """
-    # Blanks in a row would be tried from each of them, and nobody heads a column with a page.
-    heading = " ".join(heading.split())
+    heading = _plain(heading)
+    # Nobody heads a column with a page.
     if len(heading) > _LONGEST_HEADING:
         return None
     special = _shunt(heading, unit_below) or _scaled(heading, unit_below)
