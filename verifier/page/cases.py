@@ -106,6 +106,14 @@ class Outcome:
 
 
 @dataclass(frozen=True, slots=True)
+class Untaken:
+    """What was typed for a field and refused, and why; the file holds nothing of it."""
+
+    typed: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class _Step:
     """One change, to be undone: the values of fields before and after it."""
 
@@ -121,6 +129,7 @@ class Cases:
         self._lock = threading.RLock()
         # A file that is written waits for the disk, and nobody at another pack has to wait for it, too.
         self._writing = tuple(threading.RLock() for _ in range(_LOCKS))
+        self._untaken: dict[str, dict[str, Untaken]] = defaultdict(dict)
         self._steps: dict[str, deque[_Step]] = defaultdict(lambda: deque(maxlen=_MOST_UNDONE))
 
     def names(self) -> list[str]:
@@ -210,7 +219,18 @@ class Cases:
         What somebody else has changed meanwhile stays; where both changed the same field, the file's value stays and
         what was typed is given back.
         """
-        return self._changed(name, lambda opened: _taken(opened, form))
+        done = self._changed(name, lambda opened: _taken(opened, form))
+        with self._alone_with(name):
+            untaken = self._untaken[name]
+            for each in (*done.saved, *done.as_before):
+                untaken.pop(each, None)
+            untaken.update({each: Untaken(form[each].typed, why) for each, why in done.refused.items()})
+        return done
+
+    def untaken(self, name: str) -> dict[str, Untaken]:
+        """Return what was typed for a case and refused, by its fields, until it is mended or emptied."""
+        with self._alone_with(name):
+            return dict(self._untaken.get(name, {}))
 
     def edit(self, name: str, edited: Callable[[CaseFile], dict[str, Any]]) -> Outcome:
         """Write what a function makes of the data of a case as it stands now; what it raises is passed on."""

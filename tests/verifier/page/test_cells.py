@@ -80,6 +80,15 @@ def test_a_datasheet_is_looked_at_and_stored(bench: Served) -> None:
     assert (change.who, change.why) == ("Ada", "from x.pdf")
 
 
+def test_no_chemistry_is_offered_that_is_refused(bench: Served) -> None:
+    """Otherwise "don't know" is chosen and then refused. Rule: what is offered is taken; a guess is not asked for."""
+    visitor = bench.visitor()
+    shown = visitor.get(dropped(visitor)).text
+    options = shown[shown.index('id="chemistry"') :]
+    assert "don&#39;t know" not in options[: options.index("</select>")]
+    assert "Needed: the charging voltage is judged by it" in shown
+
+
 def test_a_doubtful_figure_is_not_stored_unseen(bench: Served) -> None:
     """Otherwise a figure that the reader is not sure of grants current. Rule: nothing doubtful without a word."""
     visitor = bench.visitor()

@@ -171,6 +171,39 @@ def test_two_windows_change_the_same_field(page: Served) -> None:
     assert value(path, "observed", "strip", "layers") == 3
 
 
+def test_what_was_refused_stays_in_sight_until_it_is_mended(page: Served) -> None:
+    """Otherwise a dead group is lost by a tap on a tab, and the print knows nothing of it. Rule: nothing in silence."""
+    path = page.write("a.yaml", CASE)
+    visitor = page.visitor()
+    answer = visitor.change("a.yaml", "pack", observed__groups_v="3712; 3705; 420", then="use")
+    assert "did you mean 3.712 V" in answer.text
+    assert "Typed but not saved" in answer.text
+    assert "hx-redirect" not in answer.headers
+    assert "show:#f-observed-groups_v:top" in answer.headers["hx-reswap"]
+    for place in ("use", "papers", "logs"):
+        text = visitor.get(f"/packs/a.yaml/{place}").text
+        assert 'href="/packs/a.yaml/pack#f-observed-groups_v"' in text, place
+    # It stands in its field still, marked as wrong.
+    shown = visitor.get("/packs/a.yaml/pack").text
+    assert re.search(
+        r'<input id="i-observed-groups_v"[^>]*value="3712; 3705; 420"[^>]*aria-invalid="true"', shown
+    )
+    for paper in ("handover", "label", "report"):
+        refused = visitor.get(f"/packs/a.yaml/{paper}.html")
+        assert refused.status == 422
+        assert "is not saved" in refused.text
+    # Another field leaves it there; mended it is gone.
+    visitor.change("a.yaml", "pack", observed__strip__layers="2")
+    assert "Typed but not saved" in visitor.get("/packs/a.yaml/use").text
+    visitor.change("a.yaml", "pack", observed__groups_v="3712 3705 420 mV")
+    assert value(path, "observed", "groups_v") == [3.712, 3.705, 0.42]
+    assert "Typed but not saved" not in visitor.get("/packs/a.yaml/use").text
+    assert visitor.get("/packs/a.yaml/label.html").status == 200
+    visitor.change("a.yaml", "pack", observed__groups_v="3712")
+    visitor.change("a.yaml", "pack", observed__groups_v="")
+    assert visitor.get("/packs/a.yaml/label.html").status == 200
+
+
 def hidden(answer: Answer) -> dict[str, str]:
     """Return the hidden fields of an answer, as the open page takes them."""
     found = re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', answer.text)

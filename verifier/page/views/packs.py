@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 from urllib.parse import urlencode
@@ -17,6 +17,7 @@ from registry.errors import PlacedError
 from registry.matching import MOST_SUGGESTIONS
 from verifier import Report, Verdict, case_fields, match_marking
 from verifier.answer import Conclusion, asked_text
+from verifier.errors import UnreadableInput
 from verifier.page.cases import Cases, Opened, Outcome, text_of
 from verifier.page.forms import STEPS, field_words, fields_of, shown_field, shown_groups, typed_in
 from verifier.page.judged import Judge
@@ -37,6 +38,7 @@ MARKINGS = {"pack": "observed.cell.marking", "listing": "claim.cell_marking"}
 _ASK_FIRST = "ask first"
 _MOST_JUDGED = 60
 _MOST_LEFT = 6
+_LONGEST_TYPED = 40
 _DECIDED = (Conclusion.DO_NOT_USE, Conclusion.CONTRADICTS_ITSELF, Conclusion.NOT_AS_ADVERTISED)
 """What is said of a pack whatever else is found out."""
 
@@ -63,6 +65,8 @@ class Above:
     lines: str
     no_cells: bool = False
     fault: PlacedError | None = None
+    untaken: tuple[dict[str, str], ...] = ()
+    """The fields for which something was typed that is not saved: the answer knows nothing of it."""
 
 
 def above(report: Report, language: Language) -> Above:
@@ -86,20 +90,42 @@ def _without(told: list[Line], label: str) -> list[Line]:
     return kept
 
 
-def _answered(request: Request, opened: Opened) -> Above:
+def _answered(request: Request, opened: Opened, report: Report | None = None) -> Above:
     try:
-        return above(judge_of(request).report(opened), spoken(request))
+        found = above(judge_of(request).report(opened) if report is None else report, spoken(request))
     except PlacedError as error:
-        return Above("bad", "", "", "", fault=error)
+        found = Above("bad", "", "", "", fault=error)
+    return replace(found, untaken=tuple(_untaken(request, opened.name)))
 
 
-def pack_head(request: Request, opened: Opened) -> dict[str, Any]:
+def _untaken(request: Request, name: str) -> Iterator[dict[str, str]]:
+    """Yield where each value stands that was refused, and what was typed."""
+    words, held = words_of(request), cases_of(request).untaken(name)
+    for step in STEPS:
+        for each in fields_of(step):
+            if each in held:
+                yield {
+                    "step": step, "identifier": each.replace(".", "-"), "words": field_words(each, words),
+                    "typed": held[each].typed[:_LONGEST_TYPED],
+                }  # fmt: skip
+
+
+def refuse_untaken(request: Request, name: str) -> None:
+    """Print nothing as if a value had not been measured that was typed and refused. Raises ``UnreadableInput``."""
+    for each in _untaken(request, name):
+        raise UnreadableInput(
+            each["words"], f"'{each['typed']}' is not saved, so it would be missing here",
+            "mend or empty that field first",
+        )  # fmt: skip
+
+
+def pack_head(request: Request, opened: Opened, report: Report | None = None) -> dict[str, Any]:
     """Return what stands at the top of every view of a pack: its name, where one can go, and the answer."""
     return {
         "name": opened.name,
         "opened": opened,
         "steps": NAV,
-        "answer": _answered(request, opened),
+        "answer": _answered(request, opened, report),
         "may_undo": cases_of(request).may_undo(opened.name),
     }
 
@@ -156,6 +182,9 @@ def change(request: Request, form: FormData) -> Response:
         answer = _parts(request, done, form)
         if then in NAV and not wrong:
             answer.headers["hx-redirect"] = to_pack(name, then).headers["location"]
+        elif wrong and then in NAV:
+            # Whoever wants to go on is led to what keeps him here.
+            answer.headers["hx-reswap"] = f"innerHTML show:#f-{wrong[0].replace('.', '-')}:top"
         return answer
     if wrong:
         return _page(request, done, form, status=422)
@@ -189,11 +218,16 @@ def _page(request: Request, done: Outcome, form: FormData | None = None, status:
         words_of(request),
         judge_of(request),
     )
-    typed = {name: str(form[name]) for name in (*done.refused, *done.clashing) if form and name in form}
+    untaken = {
+        each: held for each, held in cases_of(request).untaken(opened.name).items() if each in fields_of(here)
+    }
+    refused = {each: held.why for each, held in untaken.items()} | done.refused
+    typed = {each: held.typed for each, held in untaken.items()}
+    typed |= {name: str(form[name]) for name in (*done.refused, *done.clashing) if form and name in form}
     text = cases_of(request).listing(opened.name) if here == "listing" else None
     return render(
         request, "pack.html", status, step=here, **pack_head(request, opened),
-        groups=shown_groups(here, opened.data, words, typed, done.refused, done.clashing),
+        groups=shown_groups(here, opened.data, words, typed, refused, done.clashing),
         listing=None if text is None
         else marked(judge.reading(text), text, words, _changed_claims(judge, text, opened)),
         cells=_near(opened, request), registry=judge.stamp(), marking=MARKINGS.get(here), then=_after(here),

@@ -12,7 +12,7 @@ from starlette.responses import PlainTextResponse, Response
 from verifier import Report, compare_packs
 from verifier.compare import ORDERS
 from verifier.page.rendering import download, render, report_page, spoken, words_of
-from verifier.page.views.packs import NAV, above, cases_of, judge_of
+from verifier.page.views.packs import cases_of, judge_of, pack_head, refuse_untaken
 from verifier.page.views.photos import shown_photos
 from verifier.questions import ENGLISH, languages, load_language, message
 from verifier.report.html import answer as answers
@@ -28,9 +28,9 @@ def papers(request: Request) -> Response:
     code, most = _language(request), _most(request)
     others = [each for each in cases_of(request).names() if each != opened.name][:_MOST_COMPARED]
     return render(
-        request, "papers.html", name=opened.name, step="papers", steps=NAV, opened=opened,
-        answer=above(report, spoken(request)), may_undo=False, letter=_letter(request, code, most), code=code,
-        most=most, known=[(each, load_language(each).texts["name"]) for each in languages()],
+        request, "papers.html", step="papers", **pack_head(request, opened, report),
+        letter=_letter(request, code, most), code=code, most=most,
+        known=[(each, load_language(each).texts["name"]) for each in languages()],
         others=[(each, cases_of(request).title(each)) for each in others], **shown_photos(opened),
     )  # fmt: skip
 
@@ -81,6 +81,7 @@ def paper(request: Request) -> Response:
     if kind not in ("report", "handover", "label"):
         raise HTTPException(404)
     opened = cases_of(request).open(request.path_params["name"])
+    refuse_untaken(request, opened.name)
     report = judge_of(request).report(opened, steps=True, explain=kind == "report")
     language = spoken(request)
     if kind == "handover":
