@@ -219,3 +219,14 @@ def test_it_is_said_that_what_is_sent_is_not_encrypted(tmp_path: Path) -> None:
     assert "people you trust" in told
     assert "not encrypted" not in " ".join(announced(replace(shared, encrypted=True)))
     assert "not encrypted" not in " ".join(announced(Settings(tmp_path, REGISTRY, "KEY", 8000)))
+
+
+def test_on_a_tablet_only_the_first_sentence_stays_in_sight(page: Served) -> None:
+    """Otherwise an alarm that stays in sight hides half the form. Rule: 820 and 1180 px are tablets."""
+    style = page.visitor().get("/static/page.css").text
+    blocks = re.findall(r"@media \(max-width: ([0-9.]+)rem\) \{\n(.*?)\n\}", style, re.DOTALL)
+    widths = [
+        float(most) * 16 for most, rules in blocks if ".answer-head > div { display: contents; }" in rules
+    ]
+    assert widths
+    assert max(widths) >= 1180
