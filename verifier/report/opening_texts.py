@@ -114,8 +114,8 @@ OPENING = {
     "load_set": "yes, with the controller set to {advised} A",
     "load_set_motor": "yes, with the controller set to {advised} A ({motor} W when nearly empty)",
     "load_if_true": "fits if the {claimed} claimed is true",
-    "load_if_true_no_reserve": "it leaves less than our reserve of the {claimed} claimed: that would need {needed} A or "
-    "more",
+    "load_if_true_no_reserve": "it leaves less than our reserve of the {claimed} claimed: that would need {needed} A "
+    "or more",
     "load_above_claim": "when nearly empty it may take more than the {claimed} claimed",
     "load_above_use": "more than the {advised} A to use at most: only with the controller set to {advised} A",
     "load_may_exceed_use": "when nearly empty it may take more than the {advised} A to use at most: only with the "
