@@ -626,7 +626,7 @@ REMARKS: dict[str, Sentence] = {
     ),
     "full_above_limit": (
         "{volts} V when full, as the seller says, on {series} in series{by_word} is {cell_v} V a cell, above the "
-        "{limit_v} V limit: that voltage or the count is wrong; ask which before it is charged"
+        "{limit_v} V limit: that voltage or the count is wrong: ask which"
     ),
     "undercharges": (
         "{whose} on {series} in series{by_word} is {cell_v} V a cell, below the {limit_v} V of a full one: "

@@ -137,7 +137,7 @@ def test_what_tells_an_overcharged_group_is_said_with_its_figure(bench: Bench, s
     assert "one above 4.2 V, or one that falls" in text
     assert "now and a day later" in text
     # What keeps the alarm when the charger is replaced is named, before anybody replaces it.
-    assert ("charged_above_full" in text) is (said is None)
+    assert ("first write down whether it was" in text) is (said is None)
 
 
 COLD = {
@@ -210,7 +210,7 @@ def test_a_seller_s_word_gets_no_milder_sentence_than_a_measured_limit(bench: Be
     }
     (load,) = under("your load", bench.judge(bench.changed(case, {"claim.continuous_current_a": 18})))
     assert "fits" not in load
-    assert "no reserve is left of the 18 A claimed: that would need 26 A or more" in load
+    assert "it leaves less than our reserve of the 18 A claimed: that would need 26 A or more" in load
     # Of an opened pack its parts decide.
     opened = bench.changed(case, {"claim.continuous_current_a": 40, "case.stage": "opened"})
     (load,) = under("your load", bench.judge(opened))
