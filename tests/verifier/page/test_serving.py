@@ -25,7 +25,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
-from tests.verifier.page.conftest import REGISTRY, Visitor, serve
+from tests.verifier.page.conftest import REGISTRY, Served, Visitor, serve
 from verifier.errors import UnreadableInput
 from verifier.page import serving
 from verifier.page.app import application
