@@ -532,7 +532,8 @@ def test_the_way_on_saves_what_was_typed(page: Served) -> None:
     wrong = visitor.form("/packs/a.yaml/pack") | {"observed.mass_kg": "heavy", "then": "use"}
     assert "hx-redirect" not in visitor.post("/packs/a.yaml/pack", wrong, live).headers
     assert visitor.post("/packs/a.yaml/pack", wrong).status == 422
-    away = visitor.form("/packs/a.yaml/pack") | {"then": "//evil.example"}
+    # What was refused stays in its field until it is mended.
+    away = visitor.form("/packs/a.yaml/pack") | {"observed.mass_kg": "", "then": "//evil.example"}
     assert visitor.post("/packs/a.yaml/pack", away).headers["location"] == "/packs/a.yaml/pack?saved"
 
 
