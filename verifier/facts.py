@@ -28,7 +28,7 @@ from verifier.cell_inside import Against
 from verifier.fact_names import MISSING, RESTS_ON, SECONDHAND, SELLERS_WORD
 from verifier.finding import BandSupport, Element, Remark, RemarkWhere, Source, Step
 from verifier.possible_chemistries import possible_chemistries
-from verifier.quantities import Mask, Names, Number, Quantity, between, first_known, narrowed, where
+from verifier.quantities import Mask, Names, Number, Quantity, anywhere, between, first_known, narrowed, where
 from verifier.verdict import Claim
 
 if TYPE_CHECKING:
@@ -204,6 +204,10 @@ class Facts(ABC):
     @abstractmethod
     def disputed(self) -> Names:
         """Return the facts that a contradiction touches, so that nothing rests on them."""
+
+    def as_stated(self) -> Facts:
+        """Return the facts as they are stated, whatever is in dispute."""
+        return self.without(0) if anywhere(self.disputed != 0) else self
 
     @abstractmethod
     def cell_peak_a(self, seconds: Quantity) -> Quantity:

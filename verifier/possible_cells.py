@@ -21,7 +21,7 @@ from verifier.finding import Could, Finding
 from verifier.pack.claimed_current import surely_continuous
 from verifier.pack.counts import parallel, series
 from verifier.pack.mass import cell_count
-from verifier.quantities import anywhere, both, either, larger, negated, smaller, where
+from verifier.quantities import both, either, larger, negated, smaller, where
 from verifier.verdict import CODE, Claim, Verdict, at_most
 
 _MOST_NAMED = 8
@@ -177,7 +177,7 @@ class Scale(NamedTuple):
 
 def scale(facts: Facts) -> Scale:
     """Return what scales and meter say of the cells."""
-    stated = facts.without(0) if anywhere(facts.disputed != 0) else facts
+    stated = facts.as_stated()
     error = facts.limits.number("meter_error")
     pack, one = stated.number("observed.mass_kg"), stated.number("observed.cell.mass_g")
     rest = stated.number("observed.resting_voltage_v")

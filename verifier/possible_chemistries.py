@@ -16,6 +16,15 @@ OVER_FULL = 1.01
 ANY = (1 << len(CHEMISTRIES)) - 1
 
 
+# Full voltages further apart are those of different counts or kinds of cells; common practice, no source.
+_ONE_KIND = 1.02
+
+
+def of_one_kind(low_v: float, high_v: float) -> bool:
+    """Whether charge voltages are those of one kind of cells: 3.6 and 3.65 V of iron phosphate are both in use."""
+    return 0 < low_v <= high_v < low_v * _ONE_KIND
+
+
 def is_full(low_v: float, high_v: float, count: float, full_v: tuple[float, float]) -> bool:
     """Whether a voltage is, as printed, the one of so many full cells in series. [V]."""
     least, most = full_v

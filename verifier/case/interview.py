@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any, Literal, get_args, get_origin
 
 from registry.errors import ManyProblems, PlacedError
-from registry.printed import typed_examples
+from registry.printed import says_unknown, typed_examples
 from verifier.case.fields import CaseField, case_fields
 from verifier.case.model import STAGES, Case, group_in
 from verifier.case.reading import parse_case
@@ -144,20 +144,19 @@ def _kinds(annotation: Any) -> Iterator[Any]:
             yield from _kinds(each)
 
 
-# What people type who do not know; common practice, no source.
-_UNKNOWN = frozenset(
+# What people type to a question, beside what says so of a figure anywhere; common practice, no source.
+_NO_ANSWER = frozenset(
     {
-        "", "?", "??", "-", "--", "n/a", "na", "n.a.", "none known", "unknown", "not known", "no idea", "not sure",
-        "dunno", "dont know", "do not know", "i dont know", "idk", "unsure", "cant tell", "cannot tell",
-        "weiß nicht", "weiss nicht", "keine ahnung", "unbekannt", "不知道", "不清楚", "未知",
+        "", "-", "--", "n/a", "na", "n.a", "none known", "not sure", "dunno", "i dont know", "idk", "unsure",
+        "cant tell", "cannot tell",
     }
 )  # fmt: skip
 
 
 def is_unknown(text: str) -> bool:
     """Whether an answer says that somebody does not know: it states nothing."""
-    plain = text.casefold().replace("'", "").replace("\u2019", "").strip(" .!")
-    return " ".join(plain.split()) in _UNKNOWN or text.strip() in _UNKNOWN
+    plain = " ".join(text.casefold().replace("'", "").replace("\u2019", "").split()).strip(" .!")
+    return plain in _NO_ANSWER or says_unknown(text)
 
 
 def answered(data: Data, question: Question, text: str) -> Data:

@@ -86,7 +86,7 @@ def start(file: str | None, out: str | None, registry_path: Path | None) -> None
     text = case_text(data, schema=case_schema_for(target), before=begun.text)
     case_file = parse_case(text, str(target))
     report = judge_file(case_file, registry, Wanted().limits(case_file))
-    # By force: a case that is gone on with holds its observations still, which the new text holds too.
+    # A case that is gone on with holds its observations still, which the new text holds too.
     write_text(str(target), text, inputs=[], same_case=True)
     say("", err=True)
     from verifier.report import as_text

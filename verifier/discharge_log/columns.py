@@ -75,7 +75,7 @@ def _found(finder: Finder) -> Layout:
         layout.power = _power(finder)
     elif not currents:
         layout.by_energy = not finder.table.of("capacity")
-        layout.charge = _counted_energy(finder) if layout.by_energy else _charge(finder)
+        layout.charge = _counted(finder, "energy" if layout.by_energy else "capacity")
     if not groups:
         layout.group_list = find_group_list(finder)
     layout.carried_rows = _carried_rows(finder, layout)
@@ -336,32 +336,25 @@ def _power(finder: Finder) -> Series:
     return finder.series(column, "power", unit.name if unit else "W", "heading", unit.factor if unit else 1.0)
 
 
-def _charge(finder: Finder) -> Series:
-    """Return the charge that the instrument counted, from which the current is worked out."""
-    column = finder.table.of("capacity")[0]
-    meaning = finder.table.meanings[column]
-    unit = meaning.unit if meaning is not None else None
-    finder.remarks.append(
-        f"no column holds a current: worked out from {finder.table.name(column)}, "
-        f"{'read' if unit is not None else 'which has no unit and was read'} in {unit.name if unit else 'Ah'}"
-    )
-    return finder.series(
-        column, "counted charge", unit.name if unit else "Ah", "heading", unit.factor if unit else 1.0
-    )
+# What an instrument counts: its usual unit, what it is called and how the current is made of it.
+_COUNTED = {
+    "capacity": ("Ah", "counted charge", ""),
+    "energy": ("Wh", "counted energy", " over the voltage"),
+}
 
 
-def _counted_energy(finder: Finder) -> Series:
-    """Return the energy that the instrument counted, from which and the voltage the current is worked out."""
-    column = finder.table.of("energy")[0]
+def _counted(finder: Finder, quantity: str) -> Series:
+    """Return the charge or energy that the instrument counted, of which the current is worked out."""
+    usual, called, over = _COUNTED[quantity]
+    column = finder.table.of(quantity)[0]
     meaning = finder.table.meanings[column]
     unit = meaning.unit if meaning is not None else None
+    name = unit.name if unit else usual
     finder.remarks.append(
-        f"no column holds a current: worked out from {finder.table.name(column)} over the voltage, "
-        f"{'read' if unit is not None else 'which has no unit and was read'} in {unit.name if unit else 'Wh'}"
+        f"no column holds a current: worked out from {finder.table.name(column)}{over}, "
+        f"{'read' if unit is not None else 'which has no unit and was read'} in {name}"
     )
-    return finder.series(
-        column, "counted energy", unit.name if unit else "Wh", "heading", unit.factor if unit else 1.0
-    )
+    return finder.series(column, called, name, "heading", unit.factor if unit else 1.0)
 
 
 def _scales(finder: Finder, layout: Layout) -> None:

@@ -78,7 +78,7 @@ def _charge(low_v: float, high_v: float, chemistries: float, full_v: float) -> t
 def _remarks(facts: CaseFacts, rest: Quantity, found: Quantity) -> None:
     name = "observed.resting_voltage_v"
     # A danger is told as it is stated, also where the voltage excludes the cells in series that were said.
-    stated = facts.without(0) if facts.disputed else facts
+    stated = facts.as_stated()
     if stated.find(over_full).surely and not stated.find(of_other_chemistry).surely:
         volts, full = stated.find(cell_at_rest), stated.find(cell_full_voltage)
         facts.caution(remark("over_full", name, cell_v=shown(volts), full_v=full.high))

@@ -27,7 +27,6 @@ from verifier.quantities import (
     Number,
     Quantity,
     anything,
-    anywhere,
     both,
     either,
     first_known,
@@ -272,8 +271,7 @@ def _short_a(facts: Facts) -> Number:
 
     They wait for no contradiction to be cleared up.
     """
-    stated = facts.without(0) if anywhere(facts.disputed != 0) else facts
-    return stated.quietly(into_a_short)
+    return facts.as_stated().quietly(into_a_short)
 
 
 def _charge_leads(facts: Facts) -> list[RemarkWhere]:

@@ -6,7 +6,14 @@ from itertools import pairwise
 
 from verifier.case_facts import CaseFacts
 from verifier.facts import Facts
-from verifier.figures.common import Judged, at_least, caution_of_default_charging_air, caution_of_grade, shown
+from verifier.figures.common import (
+    Judged,
+    at_least,
+    caution_of_default_charging_air,
+    caution_of_grade,
+    shown,
+    too_much,
+)
 from verifier.finding import BandSupport, RemarkWhere, remark
 from verifier.pack.charging import ELEMENTS, cells_when_riding, charge_cells, pack_charge, sure_charge_limit
 from verifier.quantities import Quantity, both, either, negated, where
@@ -107,10 +114,7 @@ def _charger(facts: Facts, supported: Quantity) -> list[RemarkWhere]:
     more = both(both(charger.known, supported.known), charger.high > supported.low)
     surely = charger.low > supported.high
     numbers = {"charger_a": charger, "sure_a": supported.low, "most_a": supported.high}
-    return [
-        RemarkWhere("charger_too_strong", (field,), both(more, surely), numbers),
-        RemarkWhere("charger_may_be_too_strong", (field,), both(more, negated(surely)), numbers),
-    ]
+    return too_much(("charger_too_strong", "charger_may_be_too_strong"), field, more, surely, numbers)
 
 
 def _regeneration(facts: Facts) -> list[RemarkWhere]:
@@ -121,7 +125,5 @@ def _regeneration(facts: Facts) -> list[RemarkWhere]:
     numbers = {
         "current_a": current, "cells_a": riding, "low_c": facts.air.low_c, "high_c": facts.air.high_c
     }  # fmt: skip
-    return [
-        RemarkWhere("regeneration_too_strong", (field,), both(more, surely), numbers),
-        RemarkWhere("regeneration_may_be_too_strong", (field,), both(more, negated(surely)), numbers),
-    ]
+    codes = ("regeneration_too_strong", "regeneration_may_be_too_strong")
+    return too_much(codes, field, more, surely, numbers)

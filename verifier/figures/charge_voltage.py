@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
 from typing import Any
 
@@ -12,6 +13,7 @@ from verifier.facts import CHOICES, Facts
 from verifier.figures.common import Judged, answer, caution_of_grade
 from verifier.finding import RemarkWhere
 from verifier.pack.charger import CHARGE_VOLTAGES, can_be_charged_to, charger_fit_of, made_for
+from verifier.pack.chemistry import chemistry_is_named
 from verifier.pack.counts import series
 from verifier.pack.groups import groups
 from verifier.pack.named_chemistry import named_chemistry
@@ -123,9 +125,8 @@ def _remarks(facts: Facts) -> None:
     caution_of_grade(facts, facts.find(cell_full_voltage))
     told = set()
     for name in CHARGE_VOLTAGES:
-        facts.tell(_misfits(facts, name))
-        facts.tell(_made_for(facts, name))
-        volts = _stated(facts, name)
+        volts, wrong = _stated(facts, name), [each for each in _misfits(facts, name) if each.holds]
+        facts.tell([*wrong, *_made_for(facts, name, volts, wrong)])
         code = _right_for(facts, volts)
         if code and (code, volts.low, volts.high) not in told:
             told.add((code, volts.low, volts.high))
@@ -147,7 +148,7 @@ def _misfits(facts: Facts, name: str) -> list[RemarkWhere]:
     high, low = fit.too_high, both(fit.too_low, negated(fit.too_high))
     none = both(fit.cannot, negated(either(high, low)))
     # The usual voltage of one chemistry is no doubt of a pack whose chemistry nobody names.
-    open_ = both(negated(_chemistry_is_named(facts)), _usual(volts, count))
+    open_ = both(negated(chemistry_is_named(facts)), _usual(volts, count))
     doubted = both(
         both(fit.may_be_too_high, negated(fit.fits)), negated(either(open_, either(high, either(low, none))))
     )
@@ -169,12 +170,12 @@ def _misfits(facts: Facts, name: str) -> list[RemarkWhere]:
     ]
 
 
-def _made_for(facts: Facts, name: str) -> list[RemarkWhere]:
-    """Return of one pack which counts a charge voltage that does not fit was made for."""
-    volts = _stated(facts, name)
-    wrong = [each for each in _misfits(facts, name) if each.holds]
+def _made_for(facts: Facts, name: str, volts: Quantity, wrong: Sequence[RemarkWhere]) -> list[RemarkWhere]:
+    """Return of one pack which counts a charge voltage that is wrong for it was made for."""
+    if not wrong:
+        return []
     fit = charger_fit_of(facts, volts, facts.find(series))
-    if not wrong or not (fit.cannot or fit.too_low or "over" in wrong[0].numbers):
+    if not (fit.cannot or fit.too_low or "over" in wrong[0].numbers):
         return []
     counts = made_for(facts, volts)
     told = 0 < len(counts) <= _MOST_NAMED
@@ -211,17 +212,10 @@ def _by_chemistry(facts: Facts, volts: Quantity, asked: Mask) -> tuple[Names, Na
     return over, right
 
 
-def _chemistry_is_named(facts: Facts) -> Mask:
-    named: Mask = facts.cell.known
-    for name in ("observed.cell.chemistry", "claim.chemistry"):
-        named = either(named, facts.choice(name) != 0)
-    return named
-
-
 def _right_for(facts: Facts, volts: Quantity) -> str:
     """Return what a voltage is right for, where nobody names the chemistry and it is the usual one of some."""
     count = facts.find(series)
-    if _chemistry_is_named(facts) or inf in (volts.high, count.high):
+    if chemistry_is_named(facts) or inf in (volts.high, count.high):
         return ""
     named = facts.find(named_chemistry)
     if named.holds and volts.high > named.full_high_v * PRINTED[1]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -9,8 +10,8 @@ from verifier.bounds import Bounds
 from verifier.electrical.discharge import capacity_factor_bounds
 from verifier.fact_names import SECONDHAND, SELLERS_WORD
 from verifier.facts import Facts
-from verifier.finding import remark
-from verifier.quantities import Names, Quantity, where
+from verifier.finding import RemarkWhere, remark
+from verifier.quantities import Mask, Names, Quantity, both, negated, where
 from verifier.verdict import PASSES, VERDICTS, Claim, Outcome, judge_claim, on_sellers_word, opened, passes
 
 
@@ -75,6 +76,17 @@ def naming_what_is_sure(judged: Judged, surely_limited_by: Any) -> Judged:
     return replace(
         judged, limited_by=where(passes(judged.outcome.verdict), surely_limited_by, judged.limited_by)
     )
+
+
+def too_much(
+    codes: tuple[str, str], field: str, more: Mask, surely: Mask, numbers: Mapping[str, Any]
+) -> list[RemarkWhere]:
+    """Return that a current is more than something takes, under one code where surely and the other where perhaps."""
+    sure, perhaps = codes
+    return [
+        RemarkWhere(sure, (field,), both(more, surely), numbers),
+        RemarkWhere(perhaps, (field,), both(more, negated(surely)), numbers),
+    ]
 
 
 def caution_of_default_air(facts: Facts, judged: Judged) -> None:

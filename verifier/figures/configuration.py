@@ -17,7 +17,6 @@ from verifier.quantities import (
     Mask,
     Names,
     Quantity,
-    anywhere,
     both,
     either,
     first_known,
@@ -66,7 +65,7 @@ def judge(facts: Facts) -> Judged:
     as nothing that he states or that was seen speaks against them.
     """
     # A claim that what was seen excludes stays refuted, although the two now stand in a contradiction.
-    stated = facts.without(0) if anywhere(facts.disputed != 0) else facts
+    stated = facts.as_stated()
     of_series, of_parallel = _series(stated), _count(stated, "parallel", False, 0)
     of_cells = _cells(stated, of_series, of_parallel)
     counts = (of_series, of_parallel, of_cells)

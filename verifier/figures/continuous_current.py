@@ -14,6 +14,7 @@ from verifier.figures.common import (
     caution_of_default_air,
     caution_of_grade,
     naming_what_is_sure,
+    too_much,
 )
 from verifier.finding import ELEMENTS, RemarkWhere, remark
 from verifier.fuses import FUSE_FOR_HOURS
@@ -128,10 +129,8 @@ def _controller(facts: Facts, supported: Quantity) -> list[RemarkWhere]:
         controller.low > supported.high,
     )
     numbers = {"controller_a": controller, "sure_a": supported.low, "most_a": supported.high}
-    return [
-        RemarkWhere("controller_too_strong", (field,), both(more, surely), numbers),
-        RemarkWhere("controller_may_be_too_strong", (field,), both(more, negated(surely)), numbers),
-    ]
+    codes = ("controller_too_strong", "controller_may_be_too_strong")
+    return too_much(codes, field, more, surely, numbers)
 
 
 def _cells_in_a_room(facts: Facts, through_a: Number, board: Mask) -> Quantity:

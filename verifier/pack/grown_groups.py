@@ -11,19 +11,15 @@ from __future__ import annotations
 from math import inf
 from typing import NamedTuple
 
-from verifier.electrical.resistance import HOTTEST_C, over_warm_resistance
 from verifier.facts import Facts
 from verifier.pack.counts import parallel
 from verifier.pack.grown_resistance import of_sheet, resistance_over_new
-from verifier.pack.measured_groups import most_of_new_mohm
-from verifier.quantities import Mask, Quantity, both, by_distinct, larger, product, ratio, where
+from verifier.pack.measured_groups import most_of_new_mohm, over_warm, read_long_enough
+from verifier.quantities import Mask, Quantity, both, larger, product, ratio, where
 
-# Over fewer seconds a cell shows only part of its resistance.
-_SECONDS = 10.0
 # The strips and links between two balance leads add so much to what the cells resist at most; common practice, no
 # source.
 _STRIPS_ADD = 1.5
-_COLDEST_C = -60.0
 
 
 class GrownGroups(NamedTuple):
@@ -52,19 +48,13 @@ def groups_over_new(facts: Facts) -> GrownGroups:
         facts.find(parallel),
         facts.limits.number("meter_error"),
     )
-    noted, usual = facts.temperature("observed.group_dc_temperature_c"), facts.limits["test_temperature_c"]
-    (warm,) = by_distinct(_over_warm, where(noted.known, noted.high_c, usual.high))
     read_at_all = both(read.known, both(new.high < inf, count.high < inf))
     # The worst group is what counts, and least where only a range is known of it is its upper end too.
-    high = product(ratio(product(read.high * (1 + error), count.high), new.low), warm)
+    high = product(ratio(product(read.high * (1 + error), count.high), new.low), over_warm(facts))
     low = ratio(read.high * (1 - error), facts.find(most_of_new_mohm) * _STRIPS_ADD)
     times = Quantity(where(read_at_all, low, 0.0), where(read_at_all, high, inf)).resting_on(
         read, held, count
     )
     of_cell = facts.find(resistance_over_new).heat
     unlike = both(both(read_at_all, of_cell.high < inf), times.low > larger(1.0, of_cell.high))
-    return GrownGroups(both(read_at_all, both(held.known, held.low >= _SECONDS)), times, unlike)
-
-
-def _over_warm(temperature_c: float) -> tuple[float]:
-    return (float(over_warm_resistance(temperature_c=min(max(temperature_c, _COLDEST_C), HOTTEST_C))),)
+    return GrownGroups(both(read_at_all, read_long_enough(facts)), times, unlike)

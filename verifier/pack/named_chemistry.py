@@ -13,6 +13,7 @@ from typing import NamedTuple
 from registry.chemistry import VOLTAGES
 from verifier.cell_figures import chemistries_in, chemistry_set
 from verifier.facts import Facts
+from verifier.pack.chemistry import chemistry_is_named
 from verifier.pack.counts import MOST_IN_SERIES, series
 from verifier.possible_chemistries import is_full
 from verifier.quantities import Mask, Names, Number, Quantity, both, by_distinct, negated, where
@@ -48,11 +49,10 @@ class NamedChemistry(NamedTuple):
 def named_chemistry(facts: Facts) -> NamedChemistry:
     """Return which chemistries the nominal voltage claimed names on a count in series that is one number."""
     nominal, count = facts.number("claim.nominal_voltage_v"), facts.find(series)
-    unnamed = negated(facts.cell.known)
-    for name in ("observed.cell.chemistry", "claim.chemistry"):
-        unnamed = both(unnamed, facts.choice(name) == 0)
     exact = both(nominal.low == nominal.high, both(count.low == count.high, count.high < inf))
-    asked = both(unnamed, both(both(nominal.known, exact), count.high <= MOST_IN_SERIES))
+    asked = both(
+        negated(chemistry_is_named(facts)), both(both(nominal.known, exact), count.high <= MOST_IN_SERIES)
+    )
     kinds, empty, low, high = by_distinct(
         _named, where(asked, nominal.low, 0.0), where(asked, count.low, 0.0), facts.cell.chemistries,
         facts.limits.number("nominal_voltage_tolerance"), asked=asked, otherwise=_NOTHING,

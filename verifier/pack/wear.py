@@ -128,11 +128,11 @@ def _of_current(facts: Facts, found: _Worn, left: Quantity) -> Iterator[Remark]:
     too_little = found.tested and not found.enough
     if too_little:
         # A test in the cold, fast or of cells that nobody knows may be all that is lacking.
-        sure = isinstance(facts, CaseFacts) and worn_out(facts) is not None
+        sure = facts.find(is_worn_out)
         yield remark("worn_out_capacity" if sure else "perhaps_worn_out", *fields, percent=100 * part)
         # Of cells that hold too little no resistance grants a current: one reason is told.
         return
-    if facts.find(groups_over_new).known and not facts.number("observed.cell.dc_mohm").known:
+    if groups.known and not facts.number("observed.cell.dc_mohm").known:
         return
     if left.missing & missing("observed.cell.dc_mohm") and not facts.number("observed.cell.dc_mohm").known:
         yield remark("worn_resistance_open", "observed.cell.dc_mohm")

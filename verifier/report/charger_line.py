@@ -9,6 +9,7 @@ from verifier.bounds import Bounds
 from verifier.case_report import Report
 from verifier.contradictions import excludes_itself
 from verifier.pack.wear import WornOut
+from verifier.possible_chemistries import of_one_kind
 from verifier.report import in_use
 from verifier.report.cell_line import unreadable
 from verifier.report.dangers import CHARGER_ALARMS, DOUBTS_OF_A_CHARGER, to_be_left_alone
@@ -95,14 +96,11 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
         # A wrong one is the alarm.
         return
     finding, counted = report.finding("charge_voltage"), report.case.observed.series
+    one_kind = of_one_kind(finding.supported.low, finding.supported.high)
     about = [
         each for each in finding.cautions if str(each.numbers.get("volts_of", "")).startswith("observed.")
     ]
-    if (
-        report.answer.alarms
-        and in_use.of_one_kind(finding.supported)
-        and not in_use.gives_right_voltage(report)
-    ):
+    if report.answer.alarms and one_kind and not in_use.gives_right_voltage(report):
         code = "unlike_word_at_hand" if finding.said_by_seller else "unlike_at_hand"
         yield partial(_unlike, code, volts, finding.supported)
     elif report.answer.alarms:
@@ -121,11 +119,7 @@ def _of_one_at_hand(report: Report, volts: Bounds) -> Iterator[Maker]:
         and (right_for := next((each for each in about if each.code in _RIGHT_FOR), None)) is not None
     ):
         yield partial(remark_text, right_for)
-    elif (
-        not in_use.of_one_kind(finding.supported)
-        or unreadable(report)
-        or any(each.code in DOUBTS_OF_A_CHARGER for each in about)
-    ):
+    elif not one_kind or unreadable(report) or any(each.code in DOUBTS_OF_A_CHARGER for each in about):
         yield partial(_of_charger_seen, "chemistry_open_at_hand", volts)
     elif in_use.gives_right_voltage(report):
         below = volts.high < finding.supported.low * (1 - report.limits.number("charger_tolerance"))

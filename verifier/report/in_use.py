@@ -15,11 +15,10 @@ from verifier.case_report import Report
 from verifier.finding import BandSupport, Finding
 from verifier.pack.charger import GENTLE
 from verifier.pack.use_at_most import UseAtMost, less_motor
+from verifier.possible_chemistries import of_one_kind
 from verifier.verdict import at_most
 from verifier.words import ENGLISH, Language, digits, element_name, joined, span, temperatures
 
-# Charge voltages further apart are those of different counts or kinds of cells; common practice, no source.
-_ONE_KIND = 1.02
 IN_USE = {
     "measured": "{capacity} measured",
     "measured_at": "{capacity} measured ({conditions})",
@@ -85,12 +84,7 @@ def charger_is_known(report: Report) -> bool:
     """Whether the voltage of the right charger is known and granted."""
     voltage = report.finding("charge_voltage")
     waits = any(each.code == "maybe_charged_above_full" for each in voltage.cautions)
-    return report.grants(voltage) and of_one_kind(voltage.supported) and not waits
-
-
-def of_one_kind(volts: Bounds) -> bool:
-    """Whether charge voltages are those of one kind of cells: 3.6 and 3.65 V of iron phosphate are both in use."""
-    return 0 < volts.low <= volts.high < volts.low * _ONE_KIND
+    return report.grants(voltage) and of_one_kind(voltage.supported.low, voltage.supported.high) and not waits
 
 
 def charging(report: Report, language: Language = ENGLISH, *, short: bool = True) -> str:

@@ -37,7 +37,8 @@ class Holding(Generic[_Kind]):
             for pack, numbers in zip(packs.tolist(), _numbers(each.numbers, packs), strict=True):
                 if numbers not in made:
                     named = dict(zip(each.numbers, numbers, strict=True))
-                    made[numbers] = text(each, named), refuted_by(each.code, named)
+                    refutes = refuted_by(each.code, named) if isinstance(each, Contradiction) else None
+                    made[numbers] = text(each, named), refutes
                 said, refuted = made[numbers]
                 self._texts[pack].append((each, said))
                 if refuted is not None:

@@ -8,14 +8,12 @@ from math import inf
 from verifier.bounds import Bounds, down
 from verifier.cell_figures import chemistry_set
 from verifier.finding import Remark
+from verifier.possible_chemistries import of_one_kind
 from verifier.verdict import at_most
 from verifier.words.filling import Numbers, Parts, by_word, filled, fuse_to_fit, phrase
 from verifier.words.language import ENGLISH, Language
 from verifier.words.lists import either_of, listed
 from verifier.words.numbers import digits, places_in, span, temperatures
-
-# Full voltages further apart than this are those of cells of different kinds, of which none is the right one.
-_ONE_KIND = 1.02
 
 
 def _in_series(numbers: Numbers, language: Language) -> str:
@@ -58,7 +56,7 @@ def _as_named(numbers: Numbers, language: Language, code: str) -> str:
 def _takes(numbers: Numbers, language: Language) -> str:
     """Return the voltage that such a pack is charged to; nothing where its cells leave that open."""
     low, high = (float(numbers.get(name, inf)) for name in ("right_low_v", "right_high_v"))
-    if not 0 < low <= high < low * _ONE_KIND:
+    if not of_one_kind(low, high):
         return ""
     right = digits(low, language=language), digits(high, language=language)
     volts = span(Bounds(low, high), "V", language) if right[0] != right[1] else f"{right[0]} V"
