@@ -25,6 +25,7 @@ FOLDER = Path(__file__).parent / "vocabulary"
 # What may stand before a part of a compound: a syllable, and no "W" as before the "ende" of "Wendel".
 _MEMBER = re.compile(r"[aeiouyà-åæè-ïò-öøù-ýœ]" + f"[{LETTER}]*$")
 _LONGEST_MEMBER = 12
+_OTHER_SPACE = re.compile(r"[^\S ]")
 _NOT_LANGUAGES = ("common", "unread")
 
 
@@ -50,7 +51,11 @@ class Entry:
 
 
 class Words:
-    """The entries of one language, ready to search folded text."""
+    """The entries of one language, ready to be found in folded text.
+
+    They are looked up by their first two signs: a pattern of a thousand words takes longer to compile than a listing
+    takes to read, and a heading is looked up in every language.
+    """
 
     def __init__(self, parts: Mapping[str, Iterable[str]]) -> None:
         self.entries: dict[str, list[Entry]] = {}
@@ -60,41 +65,67 @@ class Words:
                 self.entries.setdefault(word, []).append(
                     Entry(meaning, each.startswith("*"), each.endswith("*"))
                 )
-        self.pattern = self._pattern()
-
-    def _pattern(self) -> re.Pattern[str]:
-        letters = {
-            word: any(e.begins for e in found) for word, found in self.entries.items() if _is_word(word)
-        }
+        begins = {word: any(entry.begins for entry in found) for word, found in self.entries.items()}
         inner = {
-            word: any(e.begins for e in found if e.inside)
+            word: any(entry.begins for entry in found if entry.inside)
             for word, found in self.entries.items()
-            if any(e.inside for e in found)
+            if any(entry.inside for entry in found)
         }
-        signs = dict.fromkeys((word for word in self.entries if not _is_word(word)), True)
-        return re.compile(
-            f"(?<![{LETTER}]){_trie_pattern(letters)}|(?<=[{LETTER}]){_trie_pattern(inner)}|{_trie_pattern(signs)}"
-        )
+        signs = {word: True for word in begins if not _is_letter(word[0])}
+        # Where no letter stands before, and within a word: there signs that are part of no word begin one too.
+        self._first = _ByStart(begins | signs)
+        self._within = (_ByStart(inner), _ByStart(signs))
+        self._starts = frozenset(word[:2] for word in begins)
 
     def find(self, text: str, start: int, end: int) -> Iterable[tuple[int, int, frozenset[str]]]:
         """Yield (start, end, meanings) of every entry between two places, the longest at each place."""
-        for match in self.pattern.finditer(text, start, end):
-            meanings = self.meanings(text, match)
-            if meanings:
-                yield match.start(), match.end(), meanings
+        window = _OTHER_SPACE.sub(" ", text[start:end])
+        within, signs = self._within
+        at, starts = 0, self._starts
+        while at < len(window):
+            if window[at : at + 2] not in starts and window[at] not in starts:
+                at += 1
+                continue
+            before = window[at - 1] if at else text[start - 1 : start]
+            inside = before and _is_letter(before)
+            word = within.at(window, at) or signs.at(window, at) if inside else self._first.at(window, at)
+            behind = at + len(word)
+            if word and (meanings := self._meanings(word, text, start + at, start + behind)):
+                yield start + at, start + behind, meanings
+            at = behind if word else at + 1
 
-    def meanings(self, text: str, match: re.Match[str]) -> frozenset[str]:
+    def _meanings(self, word: str, text: str, start: int, end: int) -> frozenset[str]:
         """Return what a word means at its place."""
-        word = re.sub(r"\s", " ", match.group())
-        first = match.start() == 0 or not _is_word(text[match.start() - 1])
-        inner = not first and _MEMBER.search(text, max(0, match.start() - _LONGEST_MEMBER), match.start())
-        last = not _is_word(text[match.end() : match.end() + 1])
+        if not _is_letter(word[0]):
+            return frozenset(entry.meaning for entry in self.entries[word])
+        first = start == 0 or not _is_letter(text[start - 1])
+        inner = not first and _MEMBER.search(text, max(0, start - _LONGEST_MEMBER), start)
+        last = end >= len(text) or not _is_letter(text[end])
         return frozenset(
             entry.meaning
             for entry in self.entries[word]
-            if (first or (inner and entry.inside) or not _is_word(word))
-            and (last or entry.begins or not _is_word(word))
+            if (first or (inner and entry.inside)) and (last or entry.begins)
         )
+
+
+class _ByStart:
+    """Words by their first two signs, the longest first; the value of each tells whether more letters may follow."""
+
+    def __init__(self, words: Mapping[str, bool]) -> None:
+        self._words: dict[str, list[tuple[str, bool]]] = {}
+        for word in sorted(words, key=len, reverse=True):
+            self._words.setdefault(word[:2], []).append((word, words[word] or not _is_letter(word[-1])))
+
+    def at(self, text: str, at: int) -> str:
+        """Return the longest of the words that stands at a place, none as an empty one."""
+        for start in (text[at : at + 2], text[at]):
+            for word, begins in self._words.get(start, ()):
+                behind = at + len(word)
+                if text.startswith(word, at) and (
+                    begins or behind >= len(text) or not _is_letter(text[behind])
+                ):
+                    return word
+        return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,21 +196,19 @@ class Vocabulary:
         return frozenset(self.largest_cell_ah)
 
 
-def _is_word(text: str) -> bool:
-    return re.match(f"[{LETTER}]", text) is not None
+def _is_letter(sign: str) -> bool:
+    """Whether a sign is one of ``LETTER``; asked for every sign of a listing, where a pattern would take long."""
+    return "a" <= sign <= "z" or "ß" <= sign <= "ɏ"
 
 
-def _trie_pattern(phrases: Mapping[str, bool]) -> str:
-    """Return a pattern that finds the longest phrase at a place, however many there are.
-
-    The value of a phrase tells whether more letters may follow.
-    """
+def _longest_of(phrases: Iterable[str]) -> str:
+    """Return a pattern that finds the longest phrase at a place that no more letters follow, however many there are."""
     root: dict[str, Any] = {}
-    for phrase, begins in phrases.items():
+    for phrase in phrases:
         node = root
         for letter in phrase:
             node = node.setdefault(letter, {})
-        node[""] = begins or not _is_word(phrase[-1:])
+        node[""] = {}
 
     def pattern(node: dict[str, Any]) -> str:
         branches = [
@@ -188,10 +217,10 @@ def _trie_pattern(phrases: Mapping[str, bool]) -> str:
             if letter
         ]
         if "" in node:
-            branches.append("" if node[""] else f"(?![{LETTER}])")
+            branches.append("")
         return branches[0] if len(branches) == 1 else f"(?:{'|'.join(branches)})"
 
-    return pattern(root) if root else r"(?!)"
+    return pattern(root) + f"(?:(?<![{LETTER}])|(?![{LETTER}]))"
 
 
 _SIZES = (("small", "middle", "large"), ("first", "second", "third"))
@@ -215,8 +244,8 @@ def _longest_first(written: Iterable[str]) -> list[str]:
 
 def _whole(written: str) -> str:
     word = folded(written.strip("*"))
-    before = f"(?<![{LETTER}])" if _is_word(word[:1]) else ""
-    behind = f"(?![{LETTER}])" if _is_word(word[-1:]) and "*" not in written else ""
+    before = f"(?<![{LETTER}])" if _is_letter(word[:1]) else ""
+    behind = f"(?![{LETTER}])" if _is_letter(word[-1:]) and "*" not in written else ""
     return before + re.escape(word) + behind
 
 
@@ -332,7 +361,7 @@ def _loaded(folder: Path) -> Vocabulary:
         units={word: known[name] for word, name in units.items()},
         chemistries={folded(word.strip("*")): name for name, words in chemistries.items() for word in words},
         abbreviations=frozenset(abbreviations),
-        unit_pattern=re.compile(r"\+?[ \-]?(?P<word>" + _trie_pattern(dict.fromkeys(units, False)) + ")"),
+        unit_pattern=re.compile(r"\+?[ \-]?(?P<word>" + _longest_of(units) + ")"),
         chemistry=Words(chemistries),
         range_pattern=re.compile(r"\s?(?:" + "|".join(re.escape(word) for word in sorted(between)) + r")\s?"),
         certificate_pattern=re.compile(
