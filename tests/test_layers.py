@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -245,3 +246,15 @@ def test_starting_the_page_loads_nothing_heavy() -> None:
     code = f"import sys, verifier.page.app; print(sorted({HEAVY!r} & set(sys.modules)))"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_no_two_modules_need_each_other() -> None:
+    """A newcomer could understand neither before the other; an import inside a function only hides that."""
+    sources = dict(modules())
+    needed: dict[str, set[str]] = {}
+    for module, source in sources.items():
+        targets = {found.target for found in imports_of(module, source)}
+        # "from a.b import c" takes the module a.b.c, or something of the module a.b.
+        named = {each if each in sources else each.rpartition(".")[0] for each in targets}
+        needed[module] = named & sources.keys() - {module}
+    TopologicalSorter(needed).prepare()

@@ -39,9 +39,10 @@ if TYPE_CHECKING:
     from registry.table_forms import is_of_cell as is_column_of_cell
     from registry.table_forms import rows_of as rows_of_cell
     from verifier.answer import AskFirst
+    from verifier.case.case_field import CaseField
     from verifier.case.editing import differing, edited_text, question_of, with_field, with_typed
     from verifier.case.editing import shown as shown_value
-    from verifier.case.fields import CaseField, case_fields
+    from verifier.case.fields import case_fields
     from verifier.case.interview import BadAnswer, choices_of, value_at
     from verifier.case.json_files import why_no_case
     from verifier.case.limits import Limits

@@ -14,7 +14,8 @@ from registry.cell import Cell
 from registry.cells import Cells
 from verifier.alarms import LEAVE_ALONE
 from verifier.bounds import Bounds
-from verifier.case.fields import EFFORTS, case_fields
+from verifier.case.case_field import EFFORTS
+from verifier.case.fields import case_fields
 from verifier.case.model import Case
 from verifier.case_facts import CaseFacts
 from verifier.pack.counts import parallel

@@ -51,7 +51,7 @@ def _array(items: dict[str, Any]) -> dict[str, Any]:
 def report_schema() -> dict[str, Any]:
     """Return the schema of one report; its words are those of the verdicts and figures registered."""
     from verifier.answer import Conclusion
-    from verifier.case.fields import EFFORTS
+    from verifier.case.case_field import EFFORTS
     from verifier.figures import FIGURES
     from verifier.finding import ELEMENT_STATES, ELEMENTS
     from verifier.pack import bench_cell

@@ -20,6 +20,7 @@ from registry.bundle import cell_line
 from registry.plain_text import printable, printable_json, printable_lines
 from verifier import cli
 from verifier.cli.cells import cells
+from verifier.cli.lazy_group import LazyGroup
 
 if TYPE_CHECKING:
     from tests.verifier.conftest import Bench
@@ -241,7 +242,7 @@ def test_every_command_has_its_name_on_the_front_page() -> None:
 
 
 @pytest.mark.parametrize("group", [cli.packclaim, cells], ids=lambda group: str(group.name))
-def test_what_the_front_page_says_of_a_command_is_how_its_own_help_begins(group: cli.LazyGroup) -> None:
+def test_what_the_front_page_says_of_a_command_is_how_its_own_help_begins(group: LazyGroup) -> None:
     """A user would read of another command than the one that runs: the list is written without importing any."""
     context = click.Context(group)
     for name, (_, summary) in group.commands_at.items():

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from registry.opening import open_registry
-from verifier.case.fields import EFFORTS
+from verifier.case.case_field import EFFORTS
 from verifier.case.reading import parse_case
 from verifier.case_report import Report
 from verifier.judge import judge

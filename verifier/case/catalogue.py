@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from verifier.case.fields import CaseField
+from verifier.case.case_field import CaseField
 
 FIELDS: tuple[CaseField, ...] = (
     CaseField(

@@ -10,7 +10,8 @@ from typing import Any
 
 from registry.printed import says_unknown
 from registry.printed.signs import one_form
-from verifier.case.fields import CaseField, case_fields
+from verifier.case.case_field import CaseField
+from verifier.case.fields import case_fields
 from verifier.case.interview import (
     BadAnswer,
     Data,

@@ -7,7 +7,8 @@ from typing import Any, Literal, get_args, get_origin
 
 from registry.fields import nearest
 from registry.printed import typed_examples
-from verifier.case.fields import CaseField, case_fields, inside, meant
+from verifier.case.case_field import CaseField
+from verifier.case.fields import case_fields, inside, meant
 from verifier.case.model import Case
 from verifier.errors import VerifierError
 

@@ -14,7 +14,8 @@ from typing import Any, Literal, get_args, get_origin
 
 from registry.errors import ManyProblems, PlacedError
 from registry.printed import says_unknown, typed_examples
-from verifier.case.fields import CaseField, case_fields
+from verifier.case.case_field import CaseField
+from verifier.case.fields import case_fields
 from verifier.case.model import STAGES, Case, group_in
 from verifier.case.reading import parse_case
 from verifier.case.strict_yaml import parse

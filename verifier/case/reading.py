@@ -13,7 +13,8 @@ from pydantic import ValidationError
 from registry.errors import ManyProblems, PlacedError
 from registry.fields import problems
 from registry.printed import likely_slip, says_unknown
-from verifier.case.fields import CaseField, case_fields, meant
+from verifier.case.case_field import CaseField
+from verifier.case.fields import case_fields, meant
 from verifier.case.limits import override_problem
 from verifier.case.model import Case
 from verifier.case.strict_yaml import Document, parse

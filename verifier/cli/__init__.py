@@ -10,14 +10,13 @@ import gc
 import io
 import os
 import sys
-from collections.abc import Mapping
 from contextlib import suppress
-from importlib import import_module
 
 import click
 
 from registry.errors import ManyProblems, PlacedError
 from registry.plain_text import printable, printable_lines
+from verifier.cli.lazy_group import Commands, LazyGroup
 
 STOPPED = 130
 """Exit status after Ctrl-C, as shells give it."""
@@ -28,9 +27,6 @@ gc.set_threshold(100_000)
 # A plugin of some other package that is installed must not change how a case is validated; and looking for plugins
 # reads the metadata of every package there is.
 os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"
-
-Commands = Mapping[str, tuple[str, str]]
-"""By name where a command stands, and the first paragraph of its help, which lists it without importing it."""
 
 COMMANDS: Commands = {
     "start": (
@@ -98,34 +94,6 @@ COMMANDS: Commands = {
         "Check packs on a page in your browser: paste a listing, answer a few questions, see the answer.",
     ),
 }
-
-
-class LazyGroup(click.Group):
-    """A group whose commands are imported when they are asked for, and not to be listed."""
-
-    def __init__(self, *args: object, commands_at: Commands | None = None, **settings: object) -> None:
-        super().__init__(*args, **settings)  # type: ignore[arg-type]
-        self.commands_at = commands_at or {}
-
-    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: D102
-        return sorted({*super().list_commands(ctx), *self.commands_at})
-
-    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:  # noqa: D102
-        if name not in self.commands_at:
-            return super().get_command(ctx, name)
-        module, _, attribute = self.commands_at[name][0].partition(":")
-        command: click.Command = getattr(import_module(module), attribute)
-        return command
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: D102
-        names = self.list_commands(ctx)
-        room = formatter.width - 6 - max(map(len, names))
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, self._listed(name).get_short_help_str(room)) for name in names])
-
-    def _listed(self, name: str) -> click.Command:
-        """Return a command that can only be listed."""
-        return self.commands.get(name) or click.Command(name, help=self.commands_at[name][1])
 
 
 @click.group(cls=LazyGroup, commands_at=COMMANDS, context_settings={"help_option_names": ["-h", "--help"]})

@@ -9,8 +9,9 @@ from typing import Any
 import click
 
 from registry.fields import nearest
+from verifier.case.case_field import CaseField
 from verifier.case.explained import ExplainedField, explained, field_data, fields_named
-from verifier.case.fields import CaseField, case_fields, inside, meant
+from verifier.case.fields import case_fields, inside, meant
 from verifier.case.limits import DEFAULTS
 from verifier.cli.completion import words
 from verifier.cli.options import format_option, say, say_json

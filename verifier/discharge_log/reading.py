@@ -30,10 +30,11 @@ from verifier.discharge_log.model import (
     Flow,
     LogReading,
 )
+from verifier.discharge_log.opening import opened
 from verifier.discharge_log.remarks import said_of
 from verifier.discharge_log.repeats import RepeatFinder
 from verifier.discharge_log.resistance import resistances, with_resistance
-from verifier.discharge_log.source import Progress, opened
+from verifier.discharge_log.source import Progress
 from verifier.discharge_log.standard_conditions import (
     LEAST_DELIVERED,
     Curves,

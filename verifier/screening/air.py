@@ -10,7 +10,8 @@ from typing import Any
 from pydantic import ValidationError
 
 from verifier.screening.columns import fields
-from verifier.screening.lines import as_written, meanings, words_of
+from verifier.screening.heading_words import meanings, words_of
+from verifier.screening.lines import as_written
 
 AIR, AIR_FROM, AIR_TO = "use.temperature_c", "air from", "air to"
 _DEGREES = re.compile(r"°\s?C\b|℃|º\s?C\b")

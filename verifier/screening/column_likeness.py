@@ -11,7 +11,7 @@ from registry.matching import match_marking
 from registry.printed.finding import find_printed
 from verifier.screening.columns import TEXT, fields, states_nothing
 from verifier.screening.heading_names import MASS, SELLER, Use, is_own, normal, unit_apart, vocabulary
-from verifier.screening.lines import meanings
+from verifier.screening.heading_words import meanings
 from verifier.screening.values import (
     CERTIFICATES,
     MARKING,

@@ -15,7 +15,7 @@ from pathlib import Path
 from registry.printed.units import Unit, converted, unit_after
 from verifier.case.fields import case_fields
 from verifier.screening.columns import TEXT, fields
-from verifier.screening.lines import VALUE_LEAVES, meanings, words_of
+from verifier.screening.heading_words import VALUE_LEAVES, meanings, words_of
 from verifier.screening.values import CURRENCY, PRICE, currency_of
 from verifier.screening.word_parts import is_weight, names_seller
 

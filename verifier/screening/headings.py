@@ -53,6 +53,7 @@ from verifier.screening.heading_names import (
     unit_apart,
     uses_by_name,
 )
+from verifier.screening.heading_words import meanings
 from verifier.screening.lines import (
     as_written,
     claimed_in,
@@ -60,7 +61,6 @@ from verifier.screening.lines import (
     is_prose,
     line_of,
     lines_of,
-    meanings,
     misread,
     names_quantity,
     unread,

@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from verifier.screening.columns import FAULT, NO_FIGURE, NO_PACK, states_nothing
-from verifier.screening.lines import placed_meanings
+from verifier.screening.heading_words import placed_meanings
 
 # Whoever states one of these offers a pack, whatever comes with it.
 _OF_A_PACK = tuple(

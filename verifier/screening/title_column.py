@@ -12,7 +12,8 @@ from typing import Any
 from verifier.screening.column_likeness import SAMPLE, share_of
 from verifier.screening.columns import TEXT
 from verifier.screening.heading_names import Use, is_own
-from verifier.screening.lines import is_prose, meanings, placed_meanings
+from verifier.screening.heading_words import meanings, placed_meanings
+from verifier.screening.lines import is_prose
 from verifier.screening.values import says_nothing
 
 # What an offer of a desk's tables may be: common practice, no source.

@@ -12,7 +12,8 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from verifier.screening.heading_names import unit_apart
-from verifier.screening.lines import claimed_in, meanings, placed_meanings, words_of
+from verifier.screening.heading_words import meanings, placed_meanings, words_of
+from verifier.screening.lines import claimed_in
 from verifier.screening.values import says_nothing
 
 # A load that holds, and one that does not or may not: common practice, no source.

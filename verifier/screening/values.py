@@ -13,6 +13,7 @@ from typing import Any
 
 from verifier.case.fields import case_fields
 from verifier.screening.columns import states_nothing
+from verifier.screening.heading_words import meanings
 
 PRICE, CURRENCY = "claim.price", "claim.currency"
 _CHEMISTRY, CERTIFICATES = "claim.chemistry", "claim.certificates"
@@ -165,8 +166,6 @@ def says_nothing(value: Any) -> bool:
 @lru_cache(maxsize=20_000)
 def _states_no_number(text: str) -> bool:
     """Whether words under a figure say only that there is one or none, or that it may be asked for: "not weighed"."""
-    from verifier.screening.lines import meanings
-
     if len(text) > _SHORT or any(map(str.isdigit, text)):
         return False
     return not _NO_NUMBER.isdisjoint(meanings(text))

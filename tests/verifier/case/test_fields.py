@@ -9,8 +9,9 @@ import pytest
 from pydantic import BaseModel
 
 from registry.printed import read_quantity
+from verifier.case.case_field import EFFORTS
 from verifier.case.explained import explained, field_data, fields_named
-from verifier.case.fields import EFFORTS, case_fields, meant
+from verifier.case.fields import case_fields, meant
 from verifier.case.model import Case, group_in
 from verifier.case.quantity import Quantity
 from verifier.errors import VerifierError

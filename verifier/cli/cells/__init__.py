@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from verifier.cli import Commands, LazyGroup
+from verifier.cli.lazy_group import Commands, LazyGroup
 
 COMMANDS: Commands = {
     "add": (
