@@ -13,7 +13,7 @@ from itertools import groupby
 
 from verifier.listing.clauses import Clause
 from verifier.listing.neighbours import own_figures
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.vocabulary import Language
 
 _LONGEST_SENTENCE = 240

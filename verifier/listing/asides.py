@@ -7,7 +7,7 @@ from collections.abc import Set as AbstractSet
 
 from verifier.listing.clauses import Clause
 from verifier.listing.linking import Linking
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.source import LETTER
 
 # Nobody promises fewer cycles, and no light vehicle goes further on one charge (common practice, no source).

@@ -15,7 +15,7 @@ from itertools import pairwise
 from verifier.listing.counts import labelled_counts
 from verifier.listing.labels import KINDS, Label
 from verifier.listing.linking import Linking
-from verifier.listing.numbers import Quantity, number_value
+from verifier.listing.quantity import Quantity, number_value
 from verifier.listing.source import LETTER
 from verifier.listing.vocabulary import Unit, Vocabulary
 

@@ -10,29 +10,26 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from verifier.listing.clauses import Clause
+from verifier.listing.heads_of_sentences import COLON, TOPICS, HeadOfSentence, is_reference, is_small_low
 from verifier.listing.labels import _WORD, KINDS, Label, affects
 from verifier.listing.linking import Linking
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.source import LETTER
 
 _RUN_GAP = re.compile(r"[ \t,/|(+&\-]{0,3}")
 _TIGHT = re.compile(r"[\s:=()（）/\-.,~≈'\]】*]*")
-_COLON = re.compile(r"\s?(?:[:：=\t|】\]]|\.{3,}|…|\s[-–—]\s|➡|→)")
 _SIGN = re.compile("[ぁ-ヿ一-鿿]")
 # What stands between a word and its figure in Chinese and Japanese, with no blank.
 _PARTICLE = re.compile("[はがもをのに是为為约約]|まで|可达|达到|高达")
 _BARE = re.compile(rf"\s(?:[{LETTER}]{{1,4}}\s)?(\d{{1,4}})(?![\d.,]*\d)")
 _BRACKET = re.compile(rf"(?:\s[{LETTER}]{{4,14}})?\s?[(（]")
-_ENDS = frozenset({"full", "end", "low"})
 _THRESHOLDS = frozenset({"end", "trip"})
 _LONGEST_RUN = 16
 # What may be said of volts at which something is switched off in the clause behind.
 _REACHED = frozenset({"voltage", "limit", "at_least", "falls", "working", "discharge", "low"})
-_LONGEST_SMALL = 6
 # A sentence with any of these tells of more than of charging.
 _NOT_CHARGING = frozenset({"discharge", "continuous", "peak", "motor", "controller", "bears"})
 # What a sentence may say that does nothing but limit a current.
@@ -40,15 +37,6 @@ _OF_LIMITS = frozenset({"max", "limit", "at_least", "usual", "charge", "current"
 _FEWEST_WORDS = 3
 # Nobody charges faster than so many times the charger's current (common practice, no source).
 _MOST_TIMES = 4
-# What heads a sentence and goes on for the rest of it.
-TOPICS = frozenset(
-    "voltage current capacity energy power mass range life charge discharge charger trip protect "  # noqa: SIM905
-    "connector fuse mains input bms motor supports controller vehicle lead charge_lead cell per_cell gross "
-    "payload odometer full end low".split()
-)
-MODIFIERS = frozenset({"usual", "continuous", "peak", "max", "limit", "nominal", "working"})
-_KEPT = frozenset({"charge", "charger", "discharge"})
-_STOPS = {"charger": frozenset({"pack", "capacity"}), "charge": frozenset({"discharge"})}
 _OPENERS = frozenset({"bms", "charger", "controller", "motor"})
 _HEADS = frozenset({"bms", "charger", "cell", "controller", *KINDS})
 _OF_CELLS = frozenset({"cell", "each"})
@@ -58,8 +46,6 @@ _NOT_FITTED = frozenset({"bms", "charger", "continuous", "peak", "discharge", "n
 _THINGS = frozenset({"bms", "charger", "controller", "motor", "pack"})
 # A word of so few letters limits only the number that stands against it.
 _SHORT = 3
-# What a label measures; seconds and degrees are conditions of it.
-_FIGURES = frozenset().union(*KINDS.values())
 # With these words something else is said.
 _OTHERWISE = frozenset({"measured", "first_person", "earlier", "hearsay", "other_product"})
 _FORWARD = frozenset({"limit", "at_least"})
@@ -112,7 +98,7 @@ class Binder:
             self.runs.setdefault(quantity.run, []).append(quantity)
         self._mark_counted(quantities)
         self._bind_brackets(clauses, quantities)
-        head = _Head()
+        head = HeadOfSentence()
         sentences = [list(group) for _, group in groupby(clauses, key=lambda clause: clause.sentence)]
         charging = {
             sentence[0].sentence
@@ -121,7 +107,7 @@ class Binder:
         }
         for before, clause in pairwise([clauses[0], *clauses] if clauses else []):
             if clause.sentence != head.sentence:
-                head = _Head(clause.sentence)
+                head = HeadOfSentence(clause.sentence)
                 if clause.sentence in charging:
                     head.topics = frozenset({"charge"})
             else:
@@ -295,7 +281,7 @@ class Binder:
         if short and after is not None and not self._tight(label.end, after.start, clause):
             return None
         # "Bajo la carcasa hay … 48 V": a small word for "low", or for "under", is none of a voltage further on.
-        small = _is_small_low(self.lower, label)
+        small = is_small_low(self.lower, label)
         if small and after is not None and not self._tight(label.end, after.start, clause):
             after = None
         if after is not None and self._is_of_another(clause, label, after):
@@ -318,7 +304,7 @@ class Binder:
             or self._bare_between(clause, before.end, label.start)
             or self._bare_behind(clause, label)
             or (label.names <= _OF_CELLS and not self._against(before.end, label.start))
-            or (_is_reference(clause, label) and before.run == clause.quantities[0].run)
+            or (is_reference(clause, label) and before.run == clause.quantities[0].run)
             # "36V 10Ah battery with charger": a charger has no ampere-hours, so the volts before them are the pack's.
             or ("charger" in label.names and self._of_pack_between(clause, before, label))
         )
@@ -394,7 +380,7 @@ class Binder:
 
     def _looks_back(self, clause: Clause, label: Label, before: Quantity, after: Quantity) -> bool:
         """Return whether a label between two numbers belongs to the first."""
-        if _COLON.match(self.lower, label.end):
+        if COLON.match(self.lower, label.end):
             return False
         opened = self.lower.rfind("(", before.end, label.start)
         if opened >= 0:
@@ -493,12 +479,6 @@ class Binder:
             place = following.end
 
 
-def _is_small_low(lower: str, label: Label) -> bool:
-    """Return whether a label is but one small word for "low", as "bajo" is for "under" too."""
-    written = lower[label.start : label.end]
-    return label.names == {"low"} and len(written) <= _LONGEST_SMALL and written.isascii()
-
-
 def _goes_on_charging(before: Sequence[Clause], sentence: Sequence[Clause]) -> bool:
     """Return whether a sentence says that what the one before says of charging goes faster or slower too."""
     last, first = before[-1], sentence[0]
@@ -540,148 +520,6 @@ def _limits_charging(lower: str, before: Sequence[Clause], sentence: Sequence[Cl
     )
 
 
-def _is_reference(clause: Clause, label: Label) -> bool:
-    """Return whether a word for a pack only says which one: "50.4 V 4 A for the 12S pack"."""
-    before = [quantity for quantity in clause.quantities if quantity.end <= label.start]
-    near = len(before) > 1 and label.start - before[-1].end <= 1 and before[-1].run != before[0].run
-    return (
-        label.names == {"pack"}
-        and near
-        and before[-1].dimension in ("series", "seconds_or_series", "voltage")
-    )
-
-
 def _is_between(clause: Clause, start: int, end: int) -> bool:
     """Return whether a label stands between two places."""
     return any(start <= label.start and label.end <= end for label in clause.labels)
-
-
-@dataclass(slots=True)
-class _Head:
-    """What the beginning of a sentence said, and still goes."""
-
-    sentence: int = -1
-    base: frozenset[str] = frozenset()
-    topics: frozenset[str] = frozenset()
-    modifiers: frozenset[str] = frozenset()
-    first: bool = True
-    # Whether the sentence has given a figure.
-    told: bool = False
-    # Whether the BMS that heads the sentence has a figure of its own already.
-    spent: bool = False
-    # The largest current that a word for continuous stands at. [A]
-    continuous: float = 0.0
-    # The run of numbers that the word for a full pack has gone to.
-    full_run: int = -1
-
-    def enter(self, lower: str, clause: Clause) -> None:
-        """Take note of what stands before the first number of a clause."""
-        # "Peak current ; 300 A": a semicolon ends what was said only behind a figure.
-        if self.told and clause.start and lower[clause.start - 1] in ";；":
-            self.modifiers = frozenset()
-        self.told = self.told or any(each.dimension in _FIGURES for each in clause.quantities)
-        first = clause.quantities[0].start if clause.quantities else clause.end
-        # A small word for "low", or for "under", heads nothing.
-        leading = [
-            label
-            for label in clause.labels
-            if label.end <= first and (not _is_small_low(lower, label) or _COLON.match(lower, label.end))
-        ]
-        names = frozenset(name for label in leading for name in label.names)
-        if self.first and leading and _COLON.match(lower, leading[0].end):
-            self.base = leading[0].names & TOPICS
-            # "Peak current - 150 A": the label of a row says what kind of current it is.
-            self.modifiers = leading[0].names & MODIFIERS
-        heads = bool(leading) and not clause.quantities and _COLON.match(lower, leading[-1].end)
-        if heads and not self.first:
-            # "Peak current - 60 A, continuous - 30 A": each figure has its own name before a sign.
-            # "Charging current, maximum - 40 A" is one name, and no figure parts it.
-            kept = self.base & KINDS.keys() if self.told else self.base | self.topics
-            self.base = leading[-1].names & TOPICS or kept
-            self.topics, self.modifiers = frozenset(), leading[-1].names & MODIFIERS
-        else:
-            self._take(lower, names, clause)
-        self.first = False
-        self._drop(clause)
-
-    @staticmethod
-    def _opens(lower: str, clause: Clause) -> bool:
-        return any(
-            "bms" in label.names and re.match(r"\s?[(:]", lower[label.end : label.end + 2])
-            for label in clause.labels
-        )
-
-    def _take(self, lower: str, names: frozenset[str], clause: Clause) -> None:
-        topics = names & TOPICS
-        # What is named without a number in a list with a head ("Charger: DC plug, 54.6V") heads nothing.
-        if self.base and not clause.quantities:
-            return
-        # A BMS named in passing ("with a 30A BMS, 25A continuous") does not head a list, "BMS (" does.
-        if clause.quantities and not self.first and not self._opens(lower, clause):
-            topics -= {"bms"}
-        if topics or "pack" in names:
-            # "Charging voltage 54.6V, current 5A": another kind of figure, the same thing.
-            kept = self.topics & _KEPT if topics and topics <= KINDS.keys() else frozenset()
-            if not topics and all(each.dimension == "current" for each in clause.quantities):
-                # "Charge it at 10 A; the pack takes 25 A at most."
-                kept = self.topics & {"charge"}
-            self.topics, self.modifiers = topics | kept, names & MODIFIERS
-        elif names & MODIFIERS:
-            self.modifiers = names & MODIFIERS
-            if self.spent:
-                self.topics -= {"bms"}
-        said = {name for label in clause.labels for name in label.names}
-        brief = any(each.dimension in ("seconds", "seconds_or_series") for each in clause.quantities)
-        if self.spent and "bms" not in said and (said & {"continuous", "peak"} or brief):
-            # "BMS 40A, gives 35A continuous", "…, for ten seconds 60 A": its own figure stands already.
-            self.topics -= {"bms"}
-        currents = any(each.dimension == "current" for each in clause.quantities)
-        self.spent = self.spent or (currents and "bms" in self.topics)
-
-    def _drop(self, clause: Clause) -> None:
-        present = frozenset(
-            name for label in clause.labels if not _is_reference(clause, label) for name in label.names
-        )
-        if "output" in present:
-            self.topics -= {"mains", "input"}
-        if any(quantity.dimension == "capacity" for quantity in clause.quantities):
-            present |= {"capacity"}
-        stopped = {name for name, stops in _STOPS.items() if stops & present}
-        self.topics -= stopped
-        self.base -= stopped
-
-    def give(self, quantity: Quantity, *, told: bool) -> None:
-        """Give a number what goes for it, unless its own words say otherwise; told: words stand before it."""
-        own = quantity.own & TOPICS
-        things = (self.topics | self.base) - KINDS.keys()
-        if own == {"supports"} and quantity.dimension == "current":
-            # "It may be charged faster, 10 A are supported".
-            carried = self.topics & _KEPT
-        elif not own:
-            carried = self.topics | self.base
-            if not quantity.own & MODIFIERS:
-                carried |= self.modifiers
-        elif own <= KINDS.keys() and not quantity.own & {"nominal", "working"}:
-            # "Charging voltage 54.6V, current 5A": the second is of charging too.
-            carried = things & _KEPT
-        else:
-            carried = frozenset()
-        if quantity.dimension == "voltage" and quantity.labels | carried >= {"full"}:
-            # "Full 42 V, 30 V …": one end of the pack has one figure, or several in one list.
-            if self.full_run not in (-1, quantity.run):
-                carried -= _ENDS
-            self.full_run = quantity.run
-        if quantity.dimension == "current" and not self.base:
-            # Cells named in passing have no current of their own.
-            carried -= {"cell", "per_cell"}
-        if quantity.dimension == "current" and told:
-            carried = self._without_continuous(quantity, carried)
-        quantity.carried |= {name for name in carried if affects(name, quantity)}
-
-    def _without_continuous(self, quantity: Quantity, carried: frozenset[str]) -> frozenset[str]:
-        """Return what is carried; a larger current behind a continuous one is not continuous too."""
-        if "continuous" in quantity.own:
-            self.continuous = max(self.continuous, quantity.value)
-        elif 0 < self.continuous < quantity.value:
-            return carried - {"continuous", "working", "nominal"}
-        return carried

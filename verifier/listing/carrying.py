@@ -7,10 +7,10 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import pairwise
 
-from verifier.listing.binding import MODIFIERS, TOPICS
+from verifier.listing.heads_of_sentences import MODIFIERS, TOPICS
 from verifier.listing.labels import KINDS, Label, affects
 from verifier.listing.layout import Line
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.turns import Turns
 
 _AMOUNTS = frozenset({"max", "limit", "usual"})

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from verifier.listing.labels import Label, names_another
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.source import LETTER
 
 _EMOJI = "\u2474-\u24ff\u25a0-\u25ff\u2600-\u27bf\u2b00-\u2bff\ufe0f\u20e3\U0001f000-\U0001faff"

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from verifier.listing.clauses import Clause
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.reading import ClaimKind
 from verifier.listing.taken_out import TakenOut
 from verifier.listing.vocabulary import Vocabulary

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from verifier.listing.clauses import Clause
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.reading import ClaimKind
 
 HOW_OFTEN = "how often it was charged"

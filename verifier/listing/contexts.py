@@ -11,7 +11,7 @@ from verifier.listing.clauses import Clause
 from verifier.listing.context import Context
 from verifier.listing.layout import Line
 from verifier.listing.linking import Linking
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.taken_out import TakenOut
 from verifier.listing.voices import Voices
 

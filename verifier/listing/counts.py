@@ -10,7 +10,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
 
 from verifier.listing.labels import Label
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.source import LETTER
 from verifier.listing.vocabulary import Unit, Vocabulary
 

@@ -7,7 +7,7 @@ import re
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.source import LETTER
 
 _LONGEST_NEGATION = 30

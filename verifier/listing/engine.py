@@ -43,10 +43,11 @@ from verifier.listing.limits import mark_limits, mark_references
 from verifier.listing.meaning import meaning
 from verifier.listing.models import other_models
 from verifier.listing.neighbours import Figures, acquired, kept, menus_of, neighbours_of, priced
-from verifier.listing.numbers import NumberReader, Quantity, in_order
+from verifier.listing.numbers import NumberReader
 from verifier.listing.offer_finder import Listing
 from verifier.listing.pairs import bind_pairs
 from verifier.listing.prices import prices_of
+from verifier.listing.quantity import Quantity, in_order
 from verifier.listing.reading import ClaimKind, ListingReading
 from verifier.listing.registered import Name, kind_of, names_in, outside_sizes
 from verifier.listing.remarks import remarks_on

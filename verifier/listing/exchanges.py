@@ -13,7 +13,7 @@ from itertools import groupby, pairwise
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import KINDS, Label, affects
 from verifier.listing.linking import Linking
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.source import LETTER
 
 TAKEN_OUT, PUT_IN, WANTED = "taken out", "put in", "wanted"

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.reading import CLAIMED_KINDS, ListingClaim, ListingVariant
 
 Value = float | str | tuple[float, float]

@@ -8,7 +8,7 @@ from verifier.listing.clauses import Clause
 from verifier.listing.context import Meaning
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.reading import CLAIMED_KINDS, ClaimKind
 from verifier.listing.taken_out import TakenOut
 from verifier.listing.turns import Turns

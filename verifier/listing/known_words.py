@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from verifier.listing.labels import Label
 from verifier.listing.languages import Tongues
 from verifier.listing.layout import Line, Places
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.source import LETTER
 from verifier.listing.vocabulary import Language, Vocabulary
 

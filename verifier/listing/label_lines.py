@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from verifier.listing.layout import Line
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 
 _LONGEST_LABEL = 60
 

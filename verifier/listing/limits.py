@@ -13,7 +13,7 @@ from itertools import zip_longest
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import Label
 from verifier.listing.meaning import FOR_REFERENCE, REFERENCE
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 
 _NAMES_A_PACK = re.compile(r"(?:的|款|版)\s?(?:配|用|带|送|搭)|用(?:は|に|:)")
 _LONGEST = 40

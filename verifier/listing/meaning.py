@@ -13,7 +13,7 @@ from verifier.listing.asides import FEWEST_OF_LIFE, FURTHEST_KM, is_use_so_far
 from verifier.listing.bare import BARE
 from verifier.listing.context import HOW_OFTEN, Aside, Context, Meaning, Read
 from verifier.listing.exchanges import PUT_IN, TAKEN_OUT
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.reading import ClaimKind
 from verifier.listing.weights import once_more, weight
 

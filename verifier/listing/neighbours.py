@@ -16,7 +16,7 @@ from itertools import groupby
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.taken_out import Price
 
 _PARTS = re.compile(r"[|｜·•›»>\t]|\s/\s")

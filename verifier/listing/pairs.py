@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from verifier.listing.labels import Label, affects
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.tables import Table
 
 # What tells the two of a pair apart, by what they measure.

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from verifier.listing.clauses import Clause
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.reading import ClaimKind
 from verifier.listing.turns import Turns
 

@@ -7,7 +7,7 @@ import re
 from verifier.listing.clauses import Clause
 from verifier.listing.linking import Linking
 from verifier.listing.meaning import MOST_SERIES
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 
 _SERIES_ON_ITS_OWN = 6
 # Volts of a cell: datasheets of nickel and of iron phosphate cells.

@@ -16,7 +16,7 @@ from itertools import pairwise
 from verifier.listing.bare import BARE
 from verifier.listing.context import Meaning, Read
 from verifier.listing.meaning import FOR_REFERENCE, HIGHEST_CELL_V, LARGEST_SMALL_CELL_AH, MOST_SERIES
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 
 # Volts of a cell that is full, nominal and empty: datasheets of nickel and of iron phosphate cells.
 _FULL_CELL_V = (4.2, 3.65)

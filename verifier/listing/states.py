@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.reading import ClaimKind
 from verifier.listing.tables import Cell, Table
 

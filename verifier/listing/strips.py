@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from verifier.listing.labels import VOICES, Label
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.source import LETTER
 
 _QUALIFIES = frozenset({"continuous", "peak", "max", "usual", "working"})

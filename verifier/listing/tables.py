@@ -11,7 +11,7 @@ from typing import Literal
 
 from verifier.listing.labels import KINDS, Label, affects
 from verifier.listing.layout import Line
-from verifier.listing.numbers import Quantity, number_value
+from verifier.listing.quantity import Quantity, number_value
 from verifier.listing.source import LETTER
 from verifier.listing.taken_out import Price
 from verifier.listing.vocabulary import Unit, Vocabulary

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from verifier.case.dimensions import in_figures, sides_of
 from verifier.listing.linking import Linking
-from verifier.listing.numbers import number_value
+from verifier.listing.quantity import number_value
 from verifier.listing.source import LETTER
 from verifier.listing.vocabulary import Vocabulary
 

@@ -8,7 +8,7 @@ from verifier.listing.bare import BARE
 from verifier.listing.found import Found
 from verifier.listing.languages import Tongues
 from verifier.listing.layout import Line
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.reading import ListingRemark, NotUnderstood
 from verifier.listing.states import States
 

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from verifier.listing.found import Found
 from verifier.listing.meaning import HIGHEST_CELL_V
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 
 REASON = "by its unit alone; its language is not read"
 _CODES = ("series", "parallel")

@@ -15,7 +15,7 @@ from verifier.case.limits import DEFAULTS
 from verifier.listing.clauses import Clause
 from verifier.listing.context import HOW_OFTEN, Aside, Read
 from verifier.listing.drafts import CONDITION, CYCLES
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 from verifier.listing.reading import ClaimKind, ListingClaim
 from verifier.listing.vocabulary import Language
 

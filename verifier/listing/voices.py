@@ -17,8 +17,8 @@ from verifier.listing.exchanges import PUT_IN, TAKEN_OUT, WANTED
 from verifier.listing.labels import Label
 from verifier.listing.layout import Line
 from verifier.listing.linking import Linking
-from verifier.listing.numbers import Quantity
 from verifier.listing.others import words_of_others
+from verifier.listing.quantity import Quantity
 from verifier.listing.questions import Questions
 from verifier.listing.reading import ClaimKind
 from verifier.listing.source import LETTER

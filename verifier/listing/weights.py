@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from verifier.listing.context import Aside, Context, Meaning, Read
-from verifier.listing.numbers import Quantity
+from verifier.listing.quantity import Quantity
 
 # What weighs so many times less than the pack before it is a part of it or beside it (common practice, no source).
 _PART = 3
