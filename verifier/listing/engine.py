@@ -362,17 +362,20 @@ class _Reader:
         ).told(reads, kinds)  # fmt: skip
         found = self._without_seconds_of_others(found)
         found += [self._found_code(code.field, code.value, code.start, code.end, code.kind) for code in codes]
-        # Of one registered cell all names are read as one, so that two names are two cells.
+        self._mark_registered(found)
+        found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)
+        found = [each for each in found if self._is_read(each)]
+        set_aside(found, self._sentence_of)
+        return sorted(found, key=lambda each: each.start)
+
+    def _mark_registered(self, found: Iterable[Found]) -> None:
+        """Mark the names of registered cells: all names of one are read as one, so that two names are two cells."""
         registered = {name.start for name in self.named}
         for each in found:
             if each.field == "cell_marking":
                 each.own_line = each.start in registered
                 if each.start in self.of_registry:
                     each.inferred = _OF_REGISTRY
-        found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)
-        found = [each for each in found if self._is_read(each)]
-        set_aside(found, self._sentence_of)
-        return sorted(found, key=lambda each: each.start)
 
     def _sentence_of(self, each: Found) -> int | None:
         """Return the sentence in which something stands."""

@@ -83,7 +83,7 @@ def test_a_number_in_the_name_is_no_figure_of_the_pack() -> None:
 
 
 def test_a_title_that_names_another_registered_cell_contradicts_the_text() -> None:
-    """A buyer would be told of the cell of the text alone, and never that the title sells another. Listing: invented."""
+    """A buyer would be told of the cell of the text alone, and never that the title sells another."""
     text = "Ferry bike battery 48V 12Ah, LYR 18650-35P cells\nCells: {} in 13S4P"
     other, same = (
         claims_of(*read_listing(text.format(name), cells=REGISTRY).variants)
