@@ -86,7 +86,7 @@ def test_a_title_that_names_another_registered_cell_contradicts_the_text() -> No
     """A buyer would be told of the cell of the text alone, and never that the title sells another."""
     text = "Ferry bike battery 48V 12Ah, LYR 18650-35P cells\nCells: {} in 13S4P"
     other, same = (
-        claims_of(*read_listing(text.format(name), cells=REGISTRY).variants)
+        claims_of(read_listing(text.format(name), cells=REGISTRY).variants[0])
         for name in ("LYR 18650-25W", "LYR 18650-35P")
     )
     assert other["stated_differently"] == ["cell_marking"]
