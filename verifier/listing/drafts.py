@@ -17,8 +17,11 @@ _LONGEST_TITLE = 100
 _LONGEST_WORDS = 60
 _MOST_COMMENTS = 40
 _ENERGY = "energy_wh"
+_MARKING = "cell_marking"
 # Volts are named a tenth off; and no full or rounded pack holds half as much again. Common practice, no source.
 _ROUNDED, _FAR_APART = 1.1, 1.5
+# Figures of which a pack has one, whatever the air and the load. Of others two lines may be two kinds.
+_NAMED_ONCE = frozenset({"capacity_ah", "continuous_current_a"})
 # A load that a seller calls suitable is judged as the seller's own claim, see the figure load_power.
 _SUITS = "load_power_w"
 # By which an editor completes and checks the file as it is typed.
@@ -125,22 +128,34 @@ def _choice(variant: ListingVariant, field: str, others: Sequence[ListingVariant
     named = [claim for claim in body if claim.kind == "continuous"]
     used = named or body or sure
     value = _settled(used)
-    twice = False
+    twice = field in _NAMED_ONCE and not others and _two_lines_differ(field, used)
     if value is None:
         # What is stated twice, differently, is judged at both values: it is claimed, whichever is meant.
         value = _at_both(used)
-        twice = field == _ENERGY and not others and _energy_of_no_pack(variant, used)
+        twice = twice or (field == _ENERGY and not others and _energy_of_no_pack(variant, used))
     if value is None:
         return _Choice(None, used, "stated differently, none can be preferred")
     titles = [claim for claim in sure if claim.kind == "title"]
     if not body or not titles or _of_another(field, titles, others):
         return _Choice(value, used, differs=twice)
+    if (
+        field == _MARKING
+        and all(each.own_line and each.value != value for each in titles)
+        and used[0].own_line
+    ):
+        return _Choice(value, [*titles, *used], differs=True)
     # A title that names several gives way where one of them is meant.
     found = [settled(field, value, title.value) for title in titles]
     if any(each == Settled(value) for each in found):
         return _Choice(value, used, differs=twice)
     apart = found[0].value if isinstance(value, str) else list(numbers_in(each.value for each in found))
     return _Choice(apart, [*titles, *used], differs=twice or all(each.differs for each in found))
+
+
+def _two_lines_differ(field: str, claims: Sequence[ListingClaim]) -> bool:
+    """Return whether two lines that say nothing but this figure differ by more than rounding."""
+    values = {claim.value for claim in claims if claim.own_line and isinstance(claim.value, float)}
+    return len(values) > 1 and settled(field, min(values), max(values)).differs
 
 
 def _below_title(claims: Sequence[ListingClaim]) -> list[ListingClaim]:
@@ -200,7 +215,7 @@ def _lines(variant: ListingVariant, among: Sequence[ListingVariant]) -> Iterator
         yield "claim:"
     for field, value in taken.items():
         if field == STATED_DIFFERENTLY:
-            yield f"  {field}: {json.dumps(value)}  # title and text contradict each other"
+            yield f"  {field}: {json.dumps(value)}  # the listing contradicts itself"
             continue
         used = _choice(variant, field, others).used
         if field == "certificates":

@@ -69,6 +69,12 @@ from verifier.listing.voices import Voices
 
 _OF_PERCENT = re.compile(r"\s\d{1,3}\s?%")
 # What an open number would be, shown where it is no claim in any case.
+_DIGITS = re.compile(r"\d+")
+# Letters. What is longer than a row of a table is a sentence.
+_LONGEST_ROW = 120
+# The labels that name a figure, and those that make another of its kinds of it.
+_NAMED_BY = {"capacity_ah": frozenset({"capacity"}), "continuous_current_a": frozenset({"continuous"})}
+_OF_A_KIND = frozenset({"min", "max", "usual", "at_least", "limit"})
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_REGISTRY = "the exact name of a registered cell"
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}
@@ -357,13 +363,20 @@ class _Reader:
         ).told(reads, kinds)  # fmt: skip
         found = self._without_seconds_of_others(found)
         found += [self._found_code(code.field, code.value, code.start, code.end, code.kind) for code in codes]
-        for each in found:
-            if each.field == "cell_marking" and each.start in self.of_registry:
-                each.inferred = _OF_REGISTRY
+        self._mark_registered(found)
         found += prices_of(self.taken.prices, self.places, self.clauses, self.in_title, self.voices)
         found = [each for each in found if self._is_read(each)]
         set_aside(found, self._sentence_of)
         return sorted(found, key=lambda each: each.start)
+
+    def _mark_registered(self, found: Iterable[Found]) -> None:
+        """Mark the names of registered cells: all names of one are read as one, so that two names are two cells."""
+        registered = {name.start for name in self.named}
+        for each in found:
+            if each.field == "cell_marking":
+                each.own_line = each.start in registered
+                if each.start in self.of_registry:
+                    each.inferred = _OF_REGISTRY
 
     def _sentence_of(self, each: Found) -> int | None:
         """Return the sentence in which something stands."""
@@ -398,11 +411,12 @@ class _Reader:
 
     def _founds(self, quantity: Quantity, read: Meaning, reason: str) -> list[Found]:
         title = self.in_title(quantity.start)
+        own_line = title or self._has_own_line(quantity, read)
 
         def one(name: str, value: float | tuple[float, float], start: int, end: int) -> Found:
             return Found(
                 name, value, start, end, read.kind, quantity.line, title, quantity, quantity.cell, reason,
-                quantity.doubt,
+                quantity.doubt, own_line,
             )  # fmt: skip
 
         if quantity.high is None:
@@ -413,6 +427,18 @@ class _Reader:
                 one("full_voltage_v", quantity.high, quantity.high_start, quantity.end),
             ]
         return [one(read.field, (quantity.value, quantity.high), quantity.start, quantity.end)]
+
+    def _has_own_line(self, quantity: Quantity, read: Meaning) -> bool:
+        """Return whether a line says nothing but this figure, by its name: no minimum, no other air, no other current.
+
+        What such a line says is this pack's. A figure in a sentence may be that of another pack or of a condition.
+        """
+        line = self.lines[quantity.line]
+        named = bool(quantity.own & _NAMED_BY.get(read.field, frozenset()))
+        if not named or quantity.own & _OF_A_KIND or line.end - line.start > _LONGEST_ROW:
+            return False
+        in_line = _DIGITS.findall(self.lower[line.start : line.end])
+        return len(in_line) == len(_DIGITS.findall(self.lower[quantity.start : quantity.end]))
 
     def _without_seconds_of_others(self, found: list[Found]) -> list[Found]:
         """Drop seconds whose current is no claim of a peak."""

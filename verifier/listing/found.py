@@ -36,6 +36,7 @@ class Found:
     cell: int = 0
     inferred: str = ""
     doubt: str = ""
+    own_line: bool = False
 
     @property
     def claimed(self) -> bool:
@@ -50,7 +51,7 @@ class Found:
         """Return the claim with its words."""
         return ListingClaim(
             value=self.value, text=text[self.start : self.end], start=self.start, end=self.end,
-            kind=self.kind, inferred=self.inferred or None, doubt=self.doubt or None,
+            kind=self.kind, inferred=self.inferred or None, doubt=self.doubt or None, own_line=self.own_line,
         )  # fmt: skip
 
 

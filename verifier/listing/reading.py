@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from pydantic import Field
+from pydantic.json_schema import SkipJsonSchema
 
 from registry.fields import StrictModel
 
@@ -23,7 +24,9 @@ class ListingClaim(StrictModel):
 
     A range is one claim whose value is its two ends. ``inferred`` says how the label was chosen where none
     is printed. ``doubt`` says why the figure can hardly be meant as printed, or of which pack it is not said;
-    such a figure never reaches a case.
+    such a figure never reaches a case. ``own_line`` says that it is stated by its name, alone on a line or in
+    the title, without anything that would make it a second kind of the figure, such as a minimum; of a
+    cell's marking that it names one registered cell.
     """
 
     value: float | str | tuple[float, float]
@@ -33,6 +36,7 @@ class ListingClaim(StrictModel):
     kind: ClaimKind
     inferred: str | None = None
     doubt: str | None = None
+    own_line: Annotated[SkipJsonSchema[bool], Field(exclude=True)] = False
 
 
 class ListingVariant(StrictModel):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
+from math import ceil
+from unicodedata import east_asian_width
 
 from verifier.case_report import Report
 from verifier.report import in_use
@@ -15,7 +17,9 @@ from verifier.report.use_line import use_text
 from verifier.words import ENGLISH, Language, alarm_name, in_language, joined
 
 _LONGEST_TITLE = 48
-_LONGEST_LINE = 64
+# Letters that a printed line holds, and lines that the label does: beyond, it is set smaller. No limit and no caution
+# is cut.
+_LETTERS, _MOST_LINES = 44, 8
 _MOST_RANGES = 3
 _MOST_ALARMS = 2
 
@@ -51,16 +55,20 @@ def _label(report: Report, language: Language) -> Markup:
     no_date = in_language(partial(_say, "no_date"), language)
     day = f"{case.date}" if case.date is not None else no_date
     foot = " | ".join(cut(each, 24) for each in (day, case.job, case.by) if each)
+    told = [(kind, in_language(make, language)) for kind, make in _lines(report)]
+    dense = sum(ceil(_width(text) / _LETTERS) for _, text in told) > _MOST_LINES
     return tag(
         "article",
         tag("p", given(cut(report.title, _LONGEST_TITLE)), class_="name"),
-        *(
-            tag("p", given(cut(in_language(make, language), _LONGEST_LINE)), class_=kind)
-            for kind, make in _lines(report)
-        ),
+        *(tag("p", given(text), class_=kind) for kind, text in told),
         tag("p", given(foot), class_="foot"),
-        class_="label",
+        class_="label dense" if dense else "label",
     )
+
+
+def _width(text: str) -> int:
+    """Return how many letters wide a text is set: a Chinese sign is as wide as two."""
+    return sum(2 if east_asian_width(letter) in "WF" else 1 for letter in text)
 
 
 def _lines(report: Report) -> list[tuple[str, Maker]]:

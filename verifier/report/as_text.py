@@ -11,7 +11,7 @@ from verifier.case_report import CAUTIONS, Report
 from verifier.contradictions import Contradiction
 from verifier.finding import Finding
 from verifier.report import rows
-from verifier.report.layout import block, display_width, paragraph, table
+from verifier.report.layout import STACKED_BELOW, block, display_width, paragraph, table
 from verifier.report.opening import label_text, lines, particulars, stage_text
 from verifier.report.opening_texts import ANSWER
 from verifier.verdict import MEANINGS, ON_SELLERS_WORD, Verdict
@@ -227,8 +227,12 @@ def _opening(report: Report, page: _Page) -> str:
 
 
 def _labelled(label: str, text: str, page: _Page) -> str:
-    first, *others = block(text, width=max(20, page.width - _INDENT)).split("\n")
     shown = label_text(label, page.language) if label else ""
+    if page.width < STACKED_BELOW:
+        # Beside its label a text would stand in a column of a few words.
+        below = "\n".join(f"    {line}" for line in block(text, width=page.width - 4).split("\n"))
+        return f"  {shown}\n{below}" if shown else below
+    first, *others = block(text, width=max(20, page.width - _INDENT)).split("\n")
     room = " " * max(1, _INDENT - 2 - display_width(shown))
     return "\n".join([f"  {shown}{room}{first}", *(" " * _INDENT + line for line in others)])
 

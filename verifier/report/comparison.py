@@ -37,11 +37,11 @@ NOTHING = "nothing trusted"
 ORDER_WORDS = {
     "current": "continuous current that can be trusted, most first",
     "energy": "energy that can be trusted, most first",
-    "price_per_wh": "price of a trusted Wh, least first",
-    "price_per_a": "price of a trusted A, least first",
+    "price_per_wh": "price of a Wh you can trust, least first",
+    "price_per_a": "price of an A you can trust, least first",
     "margin": "margin of the continuous current that is sure, most first",
     "evidence": "evidence, best first",
-    "open": "number of open figures, fewest first",
+    "open": "number of figures that cannot be told yet, fewest first",
 }
 _HOW = (
     "Trusted is what may be relied on whatever is still open: for the current with the reserve; never on the "
@@ -129,12 +129,12 @@ def _tables(comparison: Comparison) -> list[_Table]:
     tables = [
         _Table(
             "What each can be trusted with",
-            ("pack", "rank", "current", "energy", "contradictions", "open"),
+            ("pack", "rank", "current", "energy", "contradictions", "cannot tell yet"),
             trust,
         ),
         _Table(
             "Mass, price and evidence",
-            ("pack", "energy by mass", "price", "a trusted Wh", "a trusted A", "evidence"),
+            ("pack", "energy by mass", "price", "a Wh you can trust", "an A you can trust", "evidence"),
             cost,
         ),
     ]
@@ -172,7 +172,7 @@ def _value(pack: ComparedPack, by: str) -> str:
         "price_per_a": lambda: _per(pack, pack.price_per_trusted_a, "A"),
         "margin": lambda: percent(pack.finding("continuous_current").margin_percent),
         "evidence": lambda: _evidence(pack),
-        "open": lambda: f"{len(pack.open_figures)} open",
+        "open": lambda: f"{len(pack.open_figures)} cannot be told yet",
     }
     return words.get(by, lambda: _trusted(pack.trusted_a, "A"))()
 

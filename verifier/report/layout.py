@@ -10,6 +10,8 @@ from registry.plain_text import printable as printable
 WIDTH = 80
 GAP = "  "
 NARROWEST = 6
+# Below so many columns a table whose words do not fit is written row by row, each cell on a line of its own.
+STACKED_BELOW = 60
 
 
 def counted(number: int, noun: str) -> str:
@@ -83,14 +85,39 @@ def table(
     right : collection of column numbers, from 0
         Columns set to the right, as numbers are.
     width : int
-        The widest line. A table that is too wide wraps its widest columns. [columns]
+        The widest line. A table that is too wide wraps its widest columns; on a narrow page its rows are written one
+        cell a line, where else words would be broken. [columns]
     """
     body = [[printable(" ".join(text.split())) for text in row] for row in rows]
+    if width < STACKED_BELOW and not _words_fit([list(header), *body], width):
+        return "\n".join(_stacked(header, row, width) for row in body)
     widths = _column_widths([list(header), *body], width)
     lines = [*_row_lines(header, widths, right), GAP.join("-" * columns for columns in widths)]
     for row in body:
         lines.extend(_row_lines(row, widths, right))
     return "\n".join(lines)
+
+
+def _words_fit(rows: list[list[str]], width: int) -> bool:
+    longest = (
+        max(display_width(word) for text in column for word in text.split() or [""])
+        for column in zip(*rows, strict=True)
+    )
+    return sum(longest) + len(GAP) * (len(rows[0]) - 1) <= width
+
+
+def _stacked(header: Sequence[str], row: Sequence[str], width: int) -> str:
+    """Return a row as its first cell, and below it each other with its heading."""
+    first, *others = zip(header, row, strict=True)
+    told = [first[1], *(f"{GAP}{head}: {text}" for head, text in others if text)]
+    return "\n".join(_set_in(each, width) for each in told)
+
+
+def _set_in(text: str, width: int) -> str:
+    indent = GAP * 2 if text.startswith(GAP) else GAP
+    lines = wrap(text.strip(), width - len(indent))
+    before = GAP if text.startswith(GAP) else ""
+    return "\n".join([before + lines[0], *(indent + line for line in lines[1:])])
 
 
 def _column_widths(rows: list[list[str]], width: int) -> list[int]:

@@ -129,13 +129,13 @@ SUMMARY = {
     "head_danger": "danger",
     "head_flagged": "flagged",
     "head_range": "likely range of the share",
-    "head_not_settled": "not settled",
+    "head_not_settled": "cannot tell yet",
     "head_unreadable": "unreadable",
     "head_reason": "reason",
     "range_of": "{low} to {high} %",
     "counting": "A listing counts once, with the worst of the packs it offers. Contradicts itself: statements of the "
     "listing exclude each other. Not as advertised: more is claimed than the cells' datasheets support, or a figure "
-    "does not go with another one. Not settled: nothing claimed is shown to be false.",
+    "does not go with another one. Cannot tell yet: nothing claimed is shown to be false.",
     "flagging": "Flagged are listings that contradict themselves, are not as advertised or raise an alarm. Only what "
     "was found is counted, so there may be more. The likely range of a seller's share is wide where few listings were "
     "seen: in 19 of 20 cases the share among many such listings is within it. None of this says why a listing is "

@@ -155,7 +155,8 @@ ALARMS: dict[str, str] = {
         "DO NOT CHARGE: {volts} V, as the seller says, on {in_series}{each}, overcharges the cells{takes}"
     ),
     "may_be_overcharged": "DO NOT CHARGE OR USE: it was charged with this charger, or nobody knows. Put it outdoors, "
-    "away from what burns. {measure_groups}. A right charger does not clear it: first write down whether it was",
+    "away from what burns. {measure_groups}. A right charger does not clear it: first write down whether it was "
+    "charged with this one",
     "charged_above_full": "DO NOT CHARGE OR USE: charged above its full voltage: outdoors, away from what burns. "
     "{measure_groups}. A right charger does not clear it",
     "swollen": "DO NOT USE OR CHARGE: cells are swollen",

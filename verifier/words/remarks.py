@@ -740,7 +740,7 @@ REMARKS: dict[str, Sentence] = {
     "cells_of_one_name": "{count} registered cells have the name '{marking}': {cells}",
     "cells_retired": "{retired}",
     "cell_not_used": "{cell} is named, and something speaks against it: nothing rests on it",
-    "sheet_of_no_cell": "the sheet '{sheet}' cannot be picked of a cell that is not known",
+    "sheet_of_no_cell": "the datasheet '{sheet}' cannot be picked of a cell that is not known",
 }
 
 

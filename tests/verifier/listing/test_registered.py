@@ -80,3 +80,14 @@ def test_a_number_in_the_name_is_no_figure_of_the_pack() -> None:
     """The 35 in 18650-35P would be read as a current, a count or a capacity."""
     (pack,) = read_listing("48V 14Ah, LYR 18650-35P cells", cells=REGISTRY).variants
     assert set(pack.claims) == {"nominal_voltage_v", "capacity_ah", "cell_marking", "cell_size"}
+
+
+def test_a_title_that_names_another_registered_cell_contradicts_the_text() -> None:
+    """A buyer would be told of the cell of the text alone, and never that the title sells another."""
+    text = "Ferry bike battery 48V 12Ah, LYR 18650-35P cells\nCells: {} in 13S4P"
+    other, same = (
+        claims_of(read_listing(text.format(name), cells=REGISTRY).variants[0])
+        for name in ("LYR 18650-25W", "LYR 18650-35P")
+    )
+    assert other["stated_differently"] == ["cell_marking"]
+    assert "stated_differently" not in same

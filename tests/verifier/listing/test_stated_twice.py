@@ -71,3 +71,37 @@ def test_a_current_that_is_judged_is_not_said_to_be_one_of_which_none_can_be_pre
     reading = read_listing("36 V 10 Ah pack. 30 A continuous BMS, later a 50 A BMS.")
     told = [each.text for each in reading.remarks if "bms_current_a" in each.about]
     assert told == ["bms_current_a is stated differently: 30, 50 A; the one called continuous is judged"]
+
+
+@pytest.mark.parametrize(
+    ("text", "field"),
+    [
+        ("Ferry bike pack, 48 V\nCapacity: 20 Ah\n\nSpecification\nBattery capacity: 17.5 Ah", "capacity_ah"),
+        ("Ferry bike pack, 48 V\nContinuous discharge: 40 A\nContinuous discharge: 25 A", "continuous_current_a"),
+        ("Ferry bike pack 48V, 40A continuous\nContinuous discharge current: 25 A", "continuous_current_a"),
+        ("Fährrad-Akku 48 V\nKapazität: 20 Ah\nTechnische Daten\nKapazität: 17,5 Ah", "capacity_ah"),
+    ],
+)  # fmt: skip
+def test_two_lines_that_name_one_figure_differently_contradict_each_other(text: str, field: str) -> None:
+    """A buyer would be told of a range, as if the seller had stated one. Listings: invented."""
+    (claim,) = claims(text)
+    assert claim["stated_differently"] == [field]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Ferry bike pack, 48 V\nMinimum capacity: 12.5 Ah\nTypical capacity: 14.4 Ah",
+        "Ferry bike pack, 48 V\nCapacity: 12.5 Ah minimum, 14.4 Ah typical",
+        "Ferry bike pack, 48 V\nContinuous discharge: 25 A\nContinuous discharge below 0 C: 12 A",
+        "Ferry bike pack, 48 V\nContinuous discharge: 25 A\nPeak discharge: 50 A\nContinuous charge: 5 A",
+        "Ferry bike pack, 48 V\nCapacity: 14 Ah\nCapacity: 13.8 Ah",
+        "Ferry bike pack, 48 V\nCapacity: 14 Ah\nCapacity: 672 Wh",
+        "Ferry bike pack, 48 V\nCapacity: 14 Ah or 20 Ah",
+        "Ferry bike pack, 48 V\nCapacity: 14-20 Ah",
+        "Ferry bike pack, 48 V\nCapacity: 14 Ah\nThe 20 Ah one is sold out.",
+    ],
+)
+def test_two_kinds_of_a_figure_contradict_nothing(text: str) -> None:
+    """An honest seller who states a minimum beside the typical figure would be called a liar. Listings: invented."""
+    assert not any("stated_differently" in pack for pack in claims(text))

@@ -179,6 +179,14 @@ def test_the_label_says_what_was_measured_the_limits_the_charger_and_the_date(be
     assert "2026-03-04" in label
 
 
+def test_no_line_of_a_label_is_cut(bench: Bench) -> None:
+    """A shop would charge with any current, since the label ends before it says that none is known."""
+    report = bench.judge(bench.seen_through(**{"observed.charge_leads": None}))
+    assert "54.6 V; how many amperes at most is not known before the charge leads are seen" in shown(
+        as_label.render([report])
+    )
+
+
 def test_charging_is_granted_with_reserve_and_from_where_on(bench: Bench) -> None:
     """A pack would be charged in frost. By hand: 2/3 of 1.3 A x 4 is 3.46 A, to the safe side 3.4 A."""
     charge = [{"low_c": 0, "high_c": 45, "max_a": 1.3}]

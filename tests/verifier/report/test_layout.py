@@ -64,3 +64,21 @@ def test_a_paragraph_is_set_in_after_its_first_line() -> None:
 def test_one_is_singular() -> None:
     """'1 cells' reads as a mistake of the program."""
     assert (counted(1, "cell"), counted(0, "cell"), counted(2, "cell")) == ("1 cell", "0 cells", "2 cells")
+
+
+def test_a_narrow_table_breaks_no_word() -> None:
+    """On a telephone "consistent" would stand as "consisten" and "t", beside "configura" and "tion"."""
+    rows = [
+        ("configuration", "13S4P", "13S4P", "+ consistent"),
+        ("nominal voltage", "48 V", "", "+ consistent"),
+    ]
+    told = table(("figure", "claimed", "supported", "verdict"), rows, width=40)
+    assert told.split("\n")[:4] == [
+        "configuration",
+        "  claimed: 13S4P",
+        "  supported: 13S4P",
+        "  verdict: + consistent",
+    ]
+    assert "supported" not in told.partition("nominal voltage")[2]
+    wide = table(("figure", "claimed", "supported", "verdict"), rows, width=80)
+    assert wide.startswith("figure ")

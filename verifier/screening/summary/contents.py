@@ -35,7 +35,7 @@ from verifier.screening.tally import (
 from verifier.screening.words import CAUTIONED
 from verifier.screening.words import name as named
 from verifier.screening.words import say as say_in
-from verifier.words import ENGLISH, Language, figure_name, in_language, span
+from verifier.words import ENGLISH, Language, figure_name, in_language, span, verdict_name
 
 # What speaks against a listing, whatever the seller may still answer.
 FLAGGED = (Conclusion.DO_NOT_USE, Conclusion.CONTRADICTS_ITSELF, Conclusion.NOT_AS_ADVERTISED)
@@ -196,9 +196,16 @@ def _count(counts: Mapping[str, int], conclusions: Sequence[str]) -> int:
     return sum(counts.get(each, 0) for each in conclusions)
 
 
+def _in_words(conclusion: str, language: Language) -> str:
+    """Return a conclusion as people read it: by the word of the verdict, where the code of a result is another."""
+    if language.english and conclusion == Conclusion.NOT_SETTLED:
+        return verdict_name(conclusion)
+    return named("conclusions", conclusion, language)
+
+
 def _conclusions(tally: Tally, say: _Say) -> Table:
     rows = [
-        (named("conclusions", each, say.language), tally.conclusions[each],
+        (_in_words(each, say.language), tally.conclusions[each],
          share_of(tally.conclusions[each], tally.rows))
         for each in CONCLUSIONS
         if tally.conclusions.get(each)
