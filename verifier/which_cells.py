@@ -27,7 +27,7 @@ from verifier.case.limits import Limits
 from verifier.cell_figures import CellFigures, TemperatureRange
 from verifier.cell_reading import cell_figures
 from verifier.errors import InvalidQuestion
-from verifier.fact_names import GRADES, SECONDHAND
+from verifier.fact_names import GRADES, MISSING, SECONDHAND
 from verifier.finding import Remark, Source, remark
 from verifier.quantities import Quantity
 from verifier.verdict import MEANINGS, VERDICTS, Claim, Verdict, at_most, judge_claim
@@ -123,7 +123,8 @@ class Choice:
     ``parallel`` is the count that was judged: the one given, else ``parallel_needed``, the smallest that keeps
     the reserve; None where no count is known to. ``series`` is the count given, else the one that suits the
     voltage best, and ``other_series`` are the other counts sold under it. Voltage, energy and mass are of the
-    whole pack, where they are known; the mass is that of the cells alone.
+    whole pack, where they are known; the mass is that of the cells alone. ``missing`` names what its limit lacks,
+    of the sheets and of the use.
     """
 
     cell: Cell
@@ -139,6 +140,7 @@ class Choice:
     evidence: str | None
     source: Source
     remarks: tuple[Remark, ...]
+    missing: tuple[str, ...]
     voltage_v: Bounds | None
     energy_wh: Bounds | None
     mass_kg: Bounds | None
@@ -233,6 +235,7 @@ def choice(cell: Cell, asked: Asked) -> Choice | None:
         evidence=GRADES[one.grade] or None,
         source=figures.source("continuous_a"),
         remarks=_remarks(figures),
+        missing=tuple(name for name in MISSING.names if one.missing & MISSING.bit(name)),
         voltage_v=voltage,
         energy_wh=energy,
         mass_kg=mass,

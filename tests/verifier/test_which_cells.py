@@ -22,6 +22,7 @@ from verifier.case.model import Case
 from verifier.cell_figures import TemperatureRange
 from verifier.errors import InvalidQuestion
 from verifier.judge import judge
+from verifier.report.which_cells import Found, table_of
 from verifier.verdict import Verdict
 from verifier.which_cells import Asked, Choice, Chosen, which_cells
 
@@ -307,3 +308,20 @@ def test_two_sheets_with_the_same_resistance_are_read() -> None:
     twice = tuple(Sheet(evidence="maker", title=title, resistance=Resistance(dc_mohm=30)) for title in "ab")
     (found,) = choose(cell("twice", None, sheets=twice))
     assert found.verdict is Verdict.NOT_SETTLED
+
+
+def test_a_cell_that_cannot_be_told_says_what_its_datasheet_lacks() -> None:
+    """Otherwise nobody knows which datasheet to look up. Rule: a verdict that is open names what is not known."""
+    question = asked(parallel=4)
+    nowhere = cell("frosty", 12.0)
+    band = DischargeBand(low_c=10, high_c=60, max_continuous_a=12.0)
+    frosty = nowhere.model_copy(
+        update={"sheets": (nowhere.sheets[0].model_copy(update={"discharge": (band,)}),)}
+    )
+    found = which_cells(InMemory((*CELLS, frosty), "here"), question)
+    _, rows = table_of(Found(question, "here", 9, "", found, 9, "", with_failing=True), reasons=True)
+    told = {row[0]: row[1] for row in rows}
+    assert told["Lyr none"] == "cannot tell yet; not known: its datasheet's continuous discharge limit"
+    assert told["Lyr open"] == "cannot tell yet; not known: whether the 15 A of its datasheet are continuous"
+    assert told["Lyr frosty"] == "cannot tell yet; not known: what its datasheet allows from 0 to 10 C"
+    assert told["Lyr strong"] == "holds with reserve"

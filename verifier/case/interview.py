@@ -14,6 +14,7 @@ from typing import Any, Literal, get_args, get_origin
 
 from registry.errors import ManyProblems, PlacedError
 from registry.printed import says_unknown, typed_examples
+from registry.printed.prices import read_price
 from verifier.case.case_field import CaseField
 from verifier.case.fields import case_fields
 from verifier.case.model import STAGES, Case, group_in
@@ -25,6 +26,7 @@ Data = dict[str, Any]
 SCHEMA_LINE = "# yaml-language-server: $schema="
 _SECTION = re.compile(r"^([a-z]+):")
 _PLAIN = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
+_PRICE, _CURRENCY = "claim.price", "claim.currency"
 
 # What is asked once a stage is reached, in the order in which a person finds it out. Some 5 to 20 fields each:
 # those that decide most; everything else can be written into the file.
@@ -169,6 +171,10 @@ def answered(data: Data, question: Question, text: str) -> Data:
         When it is none for this field; the data stays as it was.
     """
     name = question.field.name
+    if name == _PRICE:
+        text, currency = read_price(text)
+        if currency is not None:
+            data = with_value(data, _CURRENCY, currency)
     value = _value(question, text)
     try:
         return with_value(data, name, value)

@@ -111,6 +111,7 @@ def _routes() -> list[BaseRoute]:
         _post("/tables/{name}/on", _view("tables.go_on")),
         Route("/tables/{name}/summary.html", _view("tables.summary")),
         Route("/tables/{name}/results.csv", _view("tables.results")),
+        Route("/tables/{name}/sellers.zip", _view("tables.sellers")),
         _post("/tables/{name}/rows", _view("tables.row")),
         Route("/logs", _view("logs.drop")),
         _post("/logs", _view("logs.read"), FILE.most + _BESIDE),

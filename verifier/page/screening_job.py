@@ -7,10 +7,12 @@ run that was stopped goes on from there.
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from registry.cells import InMemory
 from registry.errors import PlacedError
@@ -20,8 +22,10 @@ from verifier.page.screening_progress import Told
 from verifier.words import ENGLISH, language_of
 
 ABOUT, FAULT = "about.json", "fault.txt"
-RESULTS, SUMMARY = "results.csv", "summary.html"
+RESULTS, SUMMARY, SELLERS = "results.csv", "summary.html", "sellers.zip"
 PARTS = f"{RESULTS}.parts"
+# Where the files of single sellers lie until they are one file to save.
+_SELLER_FILES = "sellers"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +67,12 @@ def judge_table(folder: Path, registry: Path) -> None:
     if registry.exists():
         with closing(open_registry(registry)) as opened:
             cells = InMemory.copy_of(opened)
+    # What a run that was stopped has left there is written anew.
+    shutil.rmtree(folder / _SELLER_FILES, ignore_errors=True)
     run = ScreeningRun(
         str(folder / about.table), str(folder / RESULTS), None, resume=(folder / PARTS).exists(),
         columns=ColumnMap(about.columns), worst=True, language=about.language,
+        per_seller=str(folder / _SELLER_FILES),
     )  # fmt: skip
     read: dict[str, str] = {}
     tally = screen_table(
@@ -75,7 +82,18 @@ def judge_table(folder: Path, registry: Path) -> None:
         tally, about.shown, cells, Limits(), how_read=read | {"table": about.shown},
         language=language_of(about.language),
     )  # fmt: skip
+    _pack_sellers(folder)
+    # The last: by it a table is known to be done.
     write_file(folder / SUMMARY, render(found, ".html"))
+
+
+def _pack_sellers(folder: Path) -> None:
+    """Make one file to save of the files of single sellers."""
+    files = folder / _SELLER_FILES
+    with TemporaryDirectory(dir=folder) as beside:
+        packed = shutil.make_archive(str(Path(beside) / _SELLER_FILES), "zip", files)
+        Path(packed).replace(folder / SELLERS)
+    shutil.rmtree(files)
 
 
 def main() -> None:

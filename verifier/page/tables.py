@@ -21,7 +21,7 @@ from typing import Any, Literal
 
 from verifier.answer import Conclusion
 from verifier.errors import UnreadableInput, VerifierError
-from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, SUMMARY, About
+from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, SELLERS, SUMMARY, About
 from verifier.page.screening_progress import PROGRESS
 from verifier.screening.results import CONCLUSIONS
 from verifier.screening.words import heads
@@ -49,6 +49,11 @@ class Table:
     def file(self) -> Path:
         """The table as it came."""
         return self.folder / self.about.table
+
+    @property
+    def has_sellers(self) -> bool:
+        """Whether there is a file for each seller; a table judged by an earlier version has none."""
+        return (self.folder / SELLERS).is_file()
 
 
 class Tables:
@@ -126,7 +131,7 @@ class Tables:
                 return
             (table.folder / FAULT).unlink(missing_ok=True)
             if columns is not None:
-                for left in (SUMMARY, RESULTS):
+                for left in (SUMMARY, RESULTS, SELLERS):
                     (table.folder / left).unlink(missing_ok=True)
                 _remove(table.folder / PARTS)
                 About(table.about.table, table.about.shown, columns, language).write(table.folder)

@@ -94,6 +94,15 @@ WHICH_CELLS = {
     "evidence": "evidence",
     "one_cell": "one cell",
     "any": "any",
+    "why": "; not known: {why}",
+    "why_no_limit": "its datasheet's continuous discharge limit",
+    "why_not_continuous": "whether the {current_a} A of its datasheet are continuous",
+    "why_until_hot": "a continuous limit; {current_a} A stand only until the cell is at {temperature_c} C",
+    "why_no_band": "what its datasheet allows from {low_c} to {high_c} C",
+    "why_no_temperature": "at which temperature its datasheet's limit holds",
+    "why_sheets_differ": "which of its datasheets is right",
+    "why_no_capacity": "its datasheet's capacity, of which the limit is a multiple",
+    "why_by_air": "the air of use, narrower: the limit changes within it",
 }
 """The answer and the heads of its table, by code."""
 
@@ -140,14 +149,19 @@ def _say(language: Language, code: str, **slots: object) -> str:
     return language.text("which_cells", code, WHICH_CELLS).format_map(slots)
 
 
-def table_of(found: Found, language: Language = ENGLISH) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """Return the header and the rows; the parallel count has a column where it is open."""
+def table_of(
+    found: Found, language: Language = ENGLISH, *, reasons: bool = False
+) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Return the header and the rows; the parallel count has a column where it is open.
+
+    With ``reasons`` a verdict that is open says what is not known, which elsewhere stands in notes of their own.
+    """
     say = partial(_say, language)
     open_ = found.asked.parallel is None
     heads = ("cell", "verdict", *(("parallel",) if open_ else ()), "pack", "margin", "evidence", "one_cell")
     rows = [
         (
-            name_of(each.cell), verdict_name(each.verdict, language),
+            name_of(each.cell), _verdict(each, language) if reasons else verdict_name(each.verdict, language),
             *((say("any") if each.parallel is None else str(each.parallel),) if open_ else ()),
             span(each.pack_a, "A", language), percent(each.margin_percent, language),
             evidence_name(each.evidence, language), span(each.one_cell_a, "A", language),
@@ -155,6 +169,38 @@ def table_of(found: Found, language: Language = ENGLISH) -> tuple[tuple[str, ...
         for each in found.choices
     ]  # fmt: skip
     return tuple(map(say, heads)), rows
+
+
+# What a sheet says in place of a limit that holds, by the remark that tells of it; the first that fits is told.
+_IN_PLACE = {
+    "no_continuous_limit": "why_no_limit", "not_called_continuous": "why_not_continuous",
+    "until_cutoff_temperature": "why_until_hot", "no_discharge_limit": "why_no_band",
+    "limit_without_temperature": "why_no_temperature", "sheets_differ": "why_sheets_differ",
+}  # fmt: skip
+
+
+def _verdict(choice: Choice, language: Language) -> str:
+    """Return the verdict, and of one that is open what its datasheet lacks, or what else keeps it open."""
+    verdict = verdict_name(choice.verdict, language)
+    if choice.verdict is not Verdict.NOT_SETTLED:
+        return verdict
+    return f"{verdict}{_say(language, 'why', why=_why(choice, language))}"
+
+
+def _why(choice: Choice, language: Language) -> str:
+    said = {each.code: each for each in choice.remarks}
+    code = next((each for each in _IN_PLACE if each in said), None)
+    if code is not None:
+        slots = {
+            name: digits(value, language=language) if isinstance(value, int | float) else value
+            for name, value in said[code].numbers.items()
+        }
+        return _say(language, _IN_PLACE[code], **slots)
+    if "sheet.capacity" in choice.missing:
+        return _say(language, "why_no_capacity")
+    if "sheet.discharge" in choice.missing:
+        return _say(language, "why_no_limit")
+    return _say(language, "why_by_air")
 
 
 _PACKS = ("cell", "build", "voltage", "energy", "cells' mass")

@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from registry.fields import nearest
@@ -130,16 +132,34 @@ def arranged(parts: Parts, wanted: Wanted, layout: Layout) -> Iterator[ResultTab
     yield from _taken(parts, keys, order, layout)
 
 
-def by_seller(parts: Parts, wanted: Wanted, layout: Layout) -> Iterator[tuple[str, Iterator[ResultTable]]]:
-    """Yield each seller's name and rows, the worst first."""
+def by_seller(
+    parts: Parts, wanted: Wanted, layout: Layout
+) -> tuple[list[str], Iterator[tuple[str, Iterator[ResultTable]]]]:
+    """Return the names of all sellers, and an iterator of each with its rows, the worst first.
+
+    The rows of one are to be taken before the next is asked for: all are read in one go, since a part that was
+    opened once for every seller would be opened thousands of times.
+    """
     import numpy as np
 
     keys = _Keys(parts, sellers=True)
     kept = keys.of(wanted.only)
     order = kept[np.lexsort((kept, *keys.rank(kept), keys.seller[kept]))]
     codes = keys.seller[order]
-    for code in np.unique(codes).tolist():
-        yield keys.names[code], _taken(parts, keys, order[codes == code], layout)
+
+    def pieces() -> Iterator[tuple[int, ResultTable]]:
+        start = 0
+        for table in _taken(parts, keys, order, layout):
+            here = codes[start : start + table.count]
+            start += table.count
+            found, firsts = np.unique(here, return_index=True)
+            for code, rows in zip(found.tolist(), np.split(np.arange(len(here)), firsts[1:]), strict=True):
+                yield code, table.take(rows)
+
+    return [keys.names[code] for code in np.unique(codes).tolist()], (
+        (keys.names[code], (table for _, table in group))
+        for code, group in groupby(pieces(), key=itemgetter(0))
+    )
 
 
 def file_names(sellers: Sequence[str], ending: str) -> dict[str, str]:

@@ -348,8 +348,8 @@ def _write_sellers(
     layout = _layout(run, parts)
     try:
         folder.mkdir(exist_ok=True)
-        found = list(by_seller(parts, run.wanted, layout))
-        names = file_names([seller for seller, _ in found], f".{form}")
+        sellers, found = by_seller(parts, run.wanted, layout)
+        names = file_names(sellers, f".{form}")
         for seller, rows in found:
             _write_whole(
                 folder / names[seller],
@@ -363,7 +363,7 @@ def _write_sellers(
                     language=language_of(run.language),
                 ),
             )
-        return {seller: str(folder / names[seller]) for seller, _ in found}
+        return {seller: str(folder / names[seller]) for seller in sellers}
     except OSError as error:
         raise UnreadableInput(str(folder), f"cannot be written ({error.strerror or error})", GO_ON) from error
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Any
 
+from registry.printed.prices import CURRENCIES, read_price
 from verifier.case.fields import case_fields
 from verifier.screening.columns import states_nothing
 from verifier.screening.heading_words import meanings
@@ -48,15 +49,6 @@ _NOTHING = frozenset(
         "não incluído", "不含", "没有", "なし", "無し", "付属なし",
     }
 )  # fmt: skip
-_CURRENCIES = {
-    "€": "EUR", "eur": "EUR", "euro": "EUR", "euros": "EUR", "£": "GBP", "gbp": "GBP", "us$": "USD", "usd": "USD",
-    "chf": "CHF", "fr.": "CHF", "cny": "CNY", "rmb": "CNY", "pln": "PLN", "zł": "PLN", "sek": "SEK", "dkk": "DKK",
-    "nok": "NOK", "czk": "CZK", "jpy": "JPY", "円": "JPY", "aud": "AUD", "cad": "CAD", "a$": "AUD", "c$": "CAD",
-}  # fmt: skip
-# "$" and "¥" are several currencies each: the number is taken, the currency is not.
-_SIGNS = sorted([*_CURRENCIES, "$", "¥", "元"], key=len, reverse=True)
-_CURRENCY = re.compile("|".join(map(re.escape, _SIGNS)), re.I)
-_DASHED = re.compile(r"[.,](?:-+|–|—)\s*\Z")
 # Beside those that a listing is read by.
 _CHEMISTRIES = {"lithiumferphosphate": "LFP", "linca": "NCA", "lithiumtitanat": "LTO", "三元锂": None}
 # "Lithium-ion" in the languages that are read leaves open which it is; any further word may not.
@@ -69,8 +61,6 @@ _OF_LITHIUM = re.compile(
 _SCRIPT = re.compile(r"[a-z]+|[0-9]+|锂|鋰|离子|離子|聚合物|电池|電池|电芯|リチウム|イオン|ポリマー|[^\W_]")
 # Words that state no number: whether there is one, that there is none, or that it may be asked for.
 _NO_NUMBER = frozenset({"yes", "no", "negation", "without", "not_included", "have_none", "ask"})
-# "1 759,00" and "1'759.00", as France and Switzerland write them.
-_THOUSANDS = re.compile(r"[0-9]{1,3}(?:[\s'’][0-9]{3})+(?:[.,][0-9]{1,2})?")
 _BARE = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)*")
 # A number whose comma or point can only be a decimal sign, or only one of thousands.
 _DECIMAL = {
@@ -131,7 +121,7 @@ def prepared(field: str, unit: str | None, raw: Sequence[Any]) -> dict[str, list
     if field in (MARKING, _SIZE, CELL_COUNT):
         return _cells(field, stated)
     if field == CURRENCY:
-        return {field: [_CURRENCIES.get(_folded(each), each) for each in stated]}
+        return {field: [CURRENCIES.get(_folded(each), each) for each in stated]}
     if field == _CHEMISTRY:
         return {field: [_chemistry(each) for each in stated]}
     if field == CERTIFICATES:
@@ -183,16 +173,10 @@ def _in_unit(value: Any, unit: str) -> Any:
 def _price(value: Any) -> tuple[Any, str | None]:
     if not isinstance(value, str):
         return value, None
-    signs = {sign.casefold() for sign in _CURRENCY.findall(value)}
-    number = _DASHED.sub("", _CURRENCY.sub(" ", value).strip()).strip()
-    if not any(map(str.isdigit, number)):
+    if not any(map(str.isdigit, value)):
         # "On request": of a shop's own price there is nothing to be found out.
         return None, None
-    if _THOUSANDS.fullmatch(number):
-        number = re.sub(r"[\s'’]", "", number)
-    if len(signs) != 1:
-        return (number if signs == set() else value), None
-    return number, _CURRENCIES.get(signs.pop())
+    return read_price(value)
 
 
 def _chemistry(value: Any) -> Any:
@@ -271,4 +255,4 @@ def cells_stated(text: str) -> dict[str, Any] | None:
 
 def currency_of(word: str) -> str | None:
     """Return the currency that a word or sign of a heading stands for, None for any other."""
-    return _CURRENCIES.get(word.strip().casefold())
+    return CURRENCIES.get(word.strip().casefold())

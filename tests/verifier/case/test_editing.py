@@ -185,3 +185,18 @@ def test_what_is_typed_as_unknown_leaves_the_field_out() -> None:
     before = {"observed": {"cell": {"marking": "X"}, "series": 13}}
     assert with_typed(before, "observed.cell.marking", "?") == {"observed": {"series": 13}}
     assert with_typed(before, "observed.series", "don't know") == {"observed": {"cell": {"marking": "X"}}}
+
+
+@pytest.mark.parametrize("typed", ["399 €", "€399", "EUR 399,-", "399,00 € TTC", "399 euro"])
+def test_a_price_names_its_currency(typed: str) -> None:
+    """Otherwise what everybody writes is refused in the form. Rule: units as people write them."""
+    assert with_typed({}, "claim.price", typed) == {"claim": {"currency": "EUR", "price": 399}}
+
+
+def test_a_price_without_a_sign_leaves_the_currency_as_it_was() -> None:
+    """Otherwise a corrected price loses its money, or a "$" becomes that of one country. Rule: nothing is guessed."""
+    before = {"claim": {"price": 399, "currency": "CHF"}}
+    for typed in ("420", "$420"):
+        assert with_typed(before, "claim.price", typed)["claim"] == {"price": 420, "currency": "CHF"}
+    with pytest.raises(BadAnswer):
+        with_typed(before, "claim.price", "about right")

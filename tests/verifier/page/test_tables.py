@@ -10,6 +10,7 @@ import re
 import shutil
 import sys
 import time
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,7 @@ from openpyxl import Workbook
 
 from tests.verifier.page.conftest import REGISTRY, SAMPLES, Answer, Served, Visitor
 from verifier.case.reading import parse_case
-from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, About
+from verifier.page.screening_job import ABOUT, FAULT, PARTS, RESULTS, SELLERS, About
 from verifier.page.screening_progress import PROGRESS
 
 TABLE = (SAMPLES / "screening" / "dockside-angebote.csv").read_bytes()
@@ -233,3 +234,24 @@ def test_the_rows_of_a_table_are_shown_worst_first(page: Served) -> None:
     parts = [row["row"] for first in range(5) for row in chosen_rows(table, "", first, 1)[0]]
     assert sorted(parts) == sorted(row["row"] for row in rows_of(table))
     assert visitor.get(place).text.count("Open as a case") == len(parts)
+
+
+def test_a_file_for_each_seller_can_be_saved(page: Served) -> None:
+    """Otherwise whoever writes to sellers cuts the table apart by hand. Values: the sellers of the sample, by hand."""
+    visitor = page.visitor()
+    place = visitor.send_file("/tables", "t.csv", TABLE).headers["location"]
+    assert visitor.get(f"{place}/sellers.zip").status == 404
+    visitor.post(place, mapped(visitor.get(place)))
+    assert f"{place}/sellers.zip" in judged(visitor, place).text
+    data = (page.cases / "tables" / "t" / SELLERS).read_bytes()
+    assert visitor.get(f"{place}/sellers.zip").status == 200
+    with zipfile.ZipFile(io.BytesIO(data)) as packed:
+        names = packed.namelist()
+        told = {name: packed.read(name).decode("utf-8-sig") for name in names if not name.endswith("/")}
+    rows = list(csv.DictReader(io.StringIO(TABLE.decode("cp1252")), delimiter=";"))
+    assert len(told) == len({each["Verkäufer"] for each in rows})
+    assert "Akku 36V 30Ah leicht" in told["Nordlicht-Söhne.csv"]
+    assert "Hafenkontor" not in told["Nordlicht-Söhne.csv"]
+    # Judged once more, nothing of the run before is left beside the new one.
+    visitor.post(place, mapped(visitor.get(f"{place}?columns")))
+    assert f"{place}/sellers.zip" in judged(visitor, place).text

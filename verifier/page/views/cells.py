@@ -204,7 +204,7 @@ def which(request: Request) -> Response:
         found = _found(request, typed)
     except PlacedError as error:
         return render(request, "which.html", 422, typed=typed, found=None, problem=error)
-    header, rows = table_of(found, spoken(request))
+    header, rows = table_of(found, spoken(request), reasons=True)
     return render(
         request, "which.html", typed=typed, found=found, problem=None,
         answer=answer(found, words_of(request)("which.our_air"), spoken(request)), header=header,

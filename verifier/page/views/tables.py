@@ -7,7 +7,7 @@ from typing import Any
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import FileResponse, RedirectResponse, Response
 
 from registry.errors import PlacedError
 from verifier import (
@@ -23,7 +23,7 @@ from verifier import (
 from verifier.errors import UnreadableInput
 from verifier.page.forms import STEPS, fields_of
 from verifier.page.rendering import download, is_live, render, report_page, to_packs, words_of
-from verifier.page.screening_job import RESULTS, SUMMARY
+from verifier.page.screening_job import RESULTS, SELLERS, SUMMARY
 from verifier.page.tables import ENDINGS, Table, Tables, chosen_rows
 from verifier.page.uploads import file_in, save, shown_name
 from verifier.page.views.packs import judge_of
@@ -170,6 +170,15 @@ def results(request: Request) -> Response:
     data = (table.folder / RESULTS).read_bytes()
     # By this mark a spreadsheet knows that it is UTF-8.
     return download(b"\xef\xbb\xbf" + data, f"{table.name}-results.csv", "text/csv; charset=utf-8")
+
+
+def sellers(request: Request) -> Response:
+    """Return a file for each seller, ready to be sent, packed into one."""
+    table = _table(request)
+    if table.state != "done" or not table.has_sellers:
+        raise HTTPException(404)
+    name = f"{table.name}-sellers.zip"
+    return FileResponse(table.folder / SELLERS, media_type="application/zip", filename=name)
 
 
 def row(request: Request, form: FormData) -> Response:
