@@ -49,9 +49,14 @@ _MODES = frozenset({"charge", "discharge"})
 
 def figure_quantities(text: str) -> list[str]:
     """Return the dimensions of the quantities in a normal text that may be figures, temperatures included."""
+    return list(_figure_quantities(text))
+
+
+@lru_cache(maxsize=8192)
+def _figure_quantities(text: str) -> tuple[str, ...]:
     found = temperatures(text)
     dims = [each.dimension for each in quantities(masked(text, found)) if each.dimension in FIGURE_DIMENSIONS]
-    return dims + ["temperature"] * sum(not each.single and not each.twin for each in found)
+    return (*dims, *["temperature"] * sum(not each.single and not each.twin for each in found))
 
 
 @lru_cache(maxsize=8192)
@@ -163,6 +168,7 @@ def is_caption(text: str) -> bool:
     return bool(_CAPTION.match(text))
 
 
+@lru_cache(maxsize=8192)
 def without_item_number(text: str) -> str:
     """Return a line without the number or bullet that it begins with; "1 A" begins with a value.
 

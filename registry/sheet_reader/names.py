@@ -60,6 +60,8 @@ _ENDS = re.compile(
 _DASH = re.compile(r"(?:\s(?:-{1,2}|[–—])\s|\s?—\s?)(?=(?:\d{1,2}\s)?[^\W\d_]{2,}(?![\w-]*\d))")
 """A dash with words behind it, which say what the cell is: "KRV-606090-40 - soft pouch"."""
 _LONGEST = 60
+_NEAR = 200
+"""How far around a code is looked for what makes it the number of a paper. [letters]."""
 _KIND_WORDS = re.compile(
     r"\b(?:li(?:thium)?|ion(?:en)?|polymer|po|fe|life?po4|lmfp|lfp|nmc|ncm|nca|lco|lmo|lto|na|sodium|iron|phosphate|titanate"
     r"|mangan\w*|cobalt|nickel|recharg\w*|batter\w+|batterie\w*|akku|zellen?|cells?|cylindri\w+|zylind\w+|prismatic|pouch|round"
@@ -214,10 +216,17 @@ def codes(text: str, *, papers: bool = False) -> list[str]:
     found = []
     for match in _CODE.finditer(text):
         code = match[0].strip("-/ ")
-        paper = _DOCUMENT_BEFORE.search(text[: match.start()]) or _DOCUMENT_AFTER.match(text[match.end() :])
-        if _is_code(code) and (papers or not paper):
+        if _is_code(code) and (papers or not _is_of_a_paper(text, match)):
             found.append(clean_name(code))
     return found
+
+
+def _is_of_a_paper(text: str, code: re.Match[str]) -> bool:
+    # Looked for close by: from the start of a long line it would be looked for once more for every code.
+    before = text[max(0, code.start() - _NEAR) : code.start()]
+    return bool(
+        _DOCUMENT_BEFORE.search(before) or _DOCUMENT_AFTER.match(text[code.end() : code.end() + _NEAR])
+    )
 
 
 def _is_code(code: str) -> bool:

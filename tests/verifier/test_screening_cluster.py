@@ -202,9 +202,3 @@ def test_when_the_last_worker_is_gone_the_run_ends_and_can_go_on(
         process.kill()
         process.wait()
     assert list(folder_of(table.with_name("out.csv")).glob("*.npz")), "what was judged is kept"
-
-
-def test_certificates_that_are_not_set_are_told_in_a_line(bench: Bench, table: Path) -> None:
-    """A user who does it the safe way would be met by a traceback."""
-    with pytest.raises(PlacedError, match=r"needs certificates.*CA_FILE"):
-        screened(bench, table, "out.csv", "tls://127.0.0.1:1")

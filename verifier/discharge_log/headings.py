@@ -10,7 +10,7 @@ import tomllib
 import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from verifier.discharge_log.entries import tidy
@@ -77,19 +77,30 @@ def known_words() -> tuple[str, ...]:
     )
 
 
+@cache
+def _units_by_writing() -> tuple[Mapping[str, str], Mapping[str, str]]:
+    """Return the units by how they are written, and by that in small letters; of two alike the first counts."""
+    as_written: dict[str, str] = {}
+    in_small_letters: dict[str, str] = {}
+    for known in _vocabulary()["unit"]:
+        as_written.setdefault(unicodedata.normalize("NFKC", known).replace("μ", "µ"), known)
+        in_small_letters.setdefault(known.lower(), known)
+    return as_written, in_small_letters
+
+
+@lru_cache(maxsize=4096)
 def unit_named(text: str) -> Unit | None:
     """Return the unit of a text, None where it names none; ``mAh`` and ``MAH`` are the same, ``mA`` too."""
     units = _vocabulary()["unit"]
+    as_written, in_small_letters = _units_by_writing()
     entry = unicodedata.normalize("NFKC", tidy(text)).replace("µ", "µ").replace("μ", "µ")
     entry = entry.strip("[](){}<> ").removesuffix(".")
-    for known in units:
-        if unicodedata.normalize("NFKC", known).replace("μ", "µ") == entry:
-            return Unit(known, *units[known])  # type: ignore[arg-type]
+    if (known := as_written.get(entry)) is not None:
+        return Unit(known, *units[known])  # type: ignore[arg-type]
     if re.fullmatch(r"s{1,2}[.,]?x*", entry):
         return Unit("s", *units["s"])  # type: ignore[arg-type]
-    for known in units:
-        if known.lower() == entry.lower():
-            return Unit(known, *units[known])  # type: ignore[arg-type]
+    if (known := in_small_letters.get(entry.lower())) is not None:
+        return Unit(known, *units[known])  # type: ignore[arg-type]
     # "0.1 V" and "10 mA": what one count stands for.
     scaled = _SCALED.fullmatch(entry)
     of = unit_named(scaled[2]) if scaled is not None else None

@@ -11,7 +11,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import islice, pairwise, takewhile
 
 from verifier.listing.bare import BARE
 from verifier.listing.context import Meaning, Read
@@ -117,6 +117,8 @@ class Settler:
         self.without_charger = without_charger
         self.large_cells = False
         self.claimed = claimed
+        self.by_start = sorted(claimed, key=lambda q: q.start)
+        self.starts = [q.start for q in self.by_start]
         self.reasons: dict[Quantity, str] = {}
         self.all = Facts()
         self.lines: dict[int, Facts] = {}
@@ -362,7 +364,10 @@ class Settler:
 
     def _tells_of_capacity(self, quantity: Quantity) -> bool:
         """Return whether a capacity follows an open voltage, with no other voltage between ("has 36 V and 10 Ah")."""
-        following = [q for q in self.claimed if 0 <= q.start - quantity.end <= _NEAR_CAPACITY]
+        at = bisect_left(self.starts, quantity.end)
+        following = takewhile(
+            lambda q: q.start - quantity.end <= _NEAR_CAPACITY, islice(self.by_start, at, None)
+        )
         first = next((q for q in following if q.dimension in ("voltage", "capacity")), None)
         read = self.reads[first] if first is not None else None
         near = first is not None and first.line == quantity.line

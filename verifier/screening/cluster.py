@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
 from contextlib import contextmanager, suppress
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from verifier.errors import UnreadableInput
@@ -28,9 +29,13 @@ PATIENCE_SECONDS = 15.0
 # How long a run waits without a worker before it ends; what is judged is kept.
 NO_WORKER_SECONDS = 40.0
 _MOST_AT_ONCE = 64
-_TLS = (
-    "set DASK_DISTRIBUTED__COMM__TLS__CA_FILE, …__TLS__CLIENT__CERT and …__TLS__CLIENT__KEY to the files of the "
-    "certificates"
+_FILES_OF_TLS = {
+    "ca-file": "DASK_DISTRIBUTED__COMM__TLS__CA_FILE",
+    "client.cert": "DASK_DISTRIBUTED__COMM__TLS__CLIENT__CERT",
+    "client.key": "DASK_DISTRIBUTED__COMM__TLS__CLIENT__KEY",
+}
+_SAME_AUTHORITY = (
+    "every machine needs a certificate of the same authority: samples/README.md shows how to make them"
 )
 
 
@@ -110,7 +115,7 @@ def _able(client: Client, address: str, version: str) -> list[str] | None:
         raise UnreadableInput(
             "--cluster",
             f"the scheduler at '{address}' has no workers",
-            f"start one with: dask worker {address}",
+            f"start one with: dask worker {address}" + (f"; {_SAME_AUTHORITY}" if _is_tls(address) else ""),
         )
     answers = _asked(client, there)
     problems = {each: _problem(answers.get(each), version) for each in there}
@@ -208,15 +213,50 @@ def _client(address: str, workers: int) -> Iterator[Client]:
         ):
             yield client
         return
+    if _is_tls(address):
+        _look_at_certificates(address)
     try:
         client = Client(address, timeout=PATIENCE_SECONDS)
     except TypeError as error:
-        if address.startswith("tls:"):
-            raise UnreadableInput(
-                "--cluster", f"'{address}' needs certificates, and none are set", _TLS
-            ) from error
         raise UnreadableInput("--cluster", f"'{address}' cannot be used ({error})") from error
     except (OSError, TimeoutError, ValueError, RuntimeError, ImportError) as error:
+        if _is_tls(address):
+            raise UnreadableInput(
+                "--cluster", f"no scheduler at '{address}' takes this certificate, or none is there",
+                _SAME_AUTHORITY,
+            ) from error  # fmt: skip
         raise UnreadableInput("--cluster", f"no scheduler answers at '{address}'") from error
     with client:
         yield client
+
+
+def _is_tls(address: str) -> bool:
+    return address.startswith("tls:")
+
+
+def _look_at_certificates(address: str) -> None:
+    """Refuse certificates that are not there or no certificates: the library would say that nobody answers."""
+    import dask
+    from distributed.security import Security
+
+    for setting, variable in _FILES_OF_TLS.items():
+        file = dask.config.get(f"distributed.comm.tls.{setting}")
+        if not file:
+            raise UnreadableInput(
+                "--cluster", f"'{address}' needs certificates, and {variable} is not set",
+                "set it to the PEM file: samples/README.md shows how",
+            )  # fmt: skip
+        try:
+            with Path(file).open("rb"):
+                pass
+        except OSError as error:
+            raise UnreadableInput(
+                str(file), f"cannot be read ({error.strerror})", f"{variable} names it"
+            ) from error
+    try:
+        Security().get_connection_args("client")
+    except OSError as error:
+        raise UnreadableInput(
+            "--cluster", "the files of the certificates are no certificate, its key and its authority",
+            f"make them PEM files without a password: {', '.join(_FILES_OF_TLS.values())}",
+        ) from error  # fmt: skip
