@@ -74,16 +74,20 @@ class Noted:
 
     def __init__(self) -> None:
         self.problems: list[PlacedError] = []
+        self.left_out: list[str] = []
 
     @contextmanager
-    def of_one(self) -> Iterator[None]:
-        """Note what is wrong with one input, and go on with the next."""
+    def of_one(self, name: str = "") -> Iterator[None]:
+        """Note what is wrong with one input, and that it is left out, and go on with the next."""
+        before = len(self.problems)
         try:
             yield
         except ManyProblems as several:
             self.problems.extend(several.problems)
         except PlacedError as problem:
             self.problems.append(problem)
+        if len(self.problems) > before and name:
+            self.left_out.append(name)
 
     def raise_any(self, place: str) -> None:
         """Raise the one problem that was noted, or ``ManyProblems`` of several."""

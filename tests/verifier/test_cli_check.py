@@ -224,12 +224,28 @@ def test_a_place_that_cannot_be_written_is_told(run: Run, out: str) -> None:
     assert {path.name for path in Path().iterdir()} == {"cells.jsonl", "cases"}
 
 
-def test_nothing_is_written_when_a_case_is_bad(run: Run) -> None:
-    """A report of half a folder would be taken for the whole."""
+@pytest.mark.parametrize("ending", ["txt", "md", "html", "json", "csv"])
+def test_one_bad_case_takes_no_report_from_the_others(run: Run, ending: str) -> None:
+    """Otherwise a slip in one of fifty files loses an evening's reports, or hides that one pack is in none."""
+    good = json.loads(run("check", "cases", "--format", "json").stdout)
     Path("cases/c.yaml").write_text("claim: 5\n", encoding="utf-8")
-    result = run("check", "cases", "--out", "report.txt")
+    out = Path(f"report.{ending}")
+    result = run("check", "cases", "--out", str(out))
     assert result.status == 2
-    assert not Path("report.txt").exists()
+    written = out.read_text(encoding="utf-8")
+    bad = str(Path("cases/c.yaml"))
+    assert bad in result.stderr
+    assert f"{out} holds {len(good)} packs; not judged, and so not in it: {bad}" in result.stderr
+    if ending == "json":
+        assert json.loads(written) == good
+    elif ending == "csv":
+        assert bad not in written
+    else:
+        # Half a folder must not be taken for the whole by whoever opens it later.
+        assert f"not in this report: {bad}" in written.replace("<bdi>", "")
+    # Where nothing could be judged nothing is written over.
+    assert run("check", "cases/c.yaml", "--out", str(out)).status == 2
+    assert out.read_text(encoding="utf-8") == written
 
 
 def test_a_crashing_check_ends_with_status_two_and_a_whole_report(

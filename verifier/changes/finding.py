@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import unescape
 from math import isfinite
+from operator import itemgetter
 from pathlib import Path
 from sys import intern
 from typing import Any
@@ -159,14 +160,14 @@ def _of_tables(old: str, new: str, key: str | None) -> Changes:
         waiting = _queues((_key(row, columns, old), _listing(row, of_source)) for row in rows)
     before = {each.listing for queue in waiting.values() for each in queue}
     added: list[tuple[Key, _Listing]] = []
-    changed: list[Changed] = []
+    changed: list[tuple[tuple[bool, bool, int], Changed]] = []
     reworded: list[Changed] = []
     after: set[str] = set()
 
     def compare(name: str, first: _Listing, second: _Listing) -> None:
         texts, words = tuple(_row_changes(first, second)), tuple(_source_changes(first, second))
         if texts:
-            changed.append(Changed(name, (*texts, *words)))
+            changed.append((_weight(first, second), Changed(name, (*texts, *words))))
         elif words:
             reworded.append(Changed(name, words))
 
@@ -194,8 +195,18 @@ def _of_tables(old: str, new: str, key: str | None) -> Changes:
         " and ".join(columns), len(before), len(after),
         tuple(Changed(_called(name, each), (each.sentence,)) for name, each in sorted(added, key=_severity)),
         tuple(Changed(_called(name, each), ()) for name, each in left),
-        tuple(changed), tuple(reworded),
+        tuple(each for _, each in sorted(changed, key=itemgetter(0))), tuple(reworded),
     )  # fmt: skip
+
+
+def _weight(old: _Listing, new: _Listing) -> tuple[bool, bool, int]:
+    """Return the place of what changed: first what came to something else or is in danger, and of that the worst.
+
+    Only so many are shown, and a price that is read now must not stand before a pack that is false now.
+    """
+    same = (old.conclusion, old.alarms, old.dangers) == (new.conclusion, new.alarms, new.dangers)
+    place = _place(new.conclusion)
+    return same, place >= _place(old.conclusion), place
 
 
 _Keyed = tuple[Key, _Listing]
@@ -203,7 +214,10 @@ _Keyed = tuple[Key, _Listing]
 
 def _severity(entry: _Keyed) -> int:
     """Return the place of a listing by what it comes to, worst first."""
-    conclusion = entry[1].conclusion
+    return _place(entry[1].conclusion)
+
+
+def _place(conclusion: str) -> int:
     return CONCLUSIONS.index(conclusion) if conclusion in CONCLUSIONS else len(CONCLUSIONS)
 
 
@@ -349,7 +363,11 @@ def _row_changes(old: _Listing, new: _Listing) -> Iterator[str]:
         )
         return
     if old.not_read != new.not_read:
-        yield f"not read any more: {new.not_read}" if new.not_read else f"can be read now: {old.not_read}"
+        yield (
+            f"not read any more: {new.not_read}"
+            if new.not_read
+            else f"can be read now, where it said: {old.not_read}"
+        )
     if old.conclusion != new.conclusion:
         yield f"conclusion: {was_now(old.conclusion or 'none', new.conclusion or 'none')}"
     yield from _codes("alarm", "no alarm any more", old.alarms, new.alarms)

@@ -27,6 +27,7 @@ from verifier.cli.options import (
 )
 from verifier.cli.user_settings import settings
 from verifier.errors import UnreadableInput
+from verifier.report.layout import counted
 from verifier.words import ENGLISH, Language, language_of, languages
 
 FORMATS = ("text", "json", "markdown", "html", "csv", "xlsx", "handover", "label")
@@ -44,20 +45,23 @@ def render(
     explain: bool = False,
     full: bool = False,
     language: Language = ENGLISH,
-    several: bool = False,
+    left_out: Sequence[str] = (),
 ) -> bytes:
     """Return the reports in the format asked for, as the bytes to write; photos lie in the cases' folders.
 
-    ``several``: more were asked for than could be read, so that JSON is an array of what is there.
+    ``left_out`` could not be judged: what people read says so, lest half a folder is taken for the whole, and JSON is
+    an array of what is there.
     """
     if format_name == "text":
         from verifier.report import as_text
 
-        return as_text.render(reports, explain=explain, full=full, language=language, **terminal()).encode()
+        return as_text.render(
+            reports, explain=explain, full=full, language=language, left_out=left_out, **terminal()
+        ).encode()
     if format_name == "markdown":
         from verifier.report import as_markdown
 
-        return as_markdown.render(reports, explain=explain, language=language).encode()
+        return as_markdown.render(reports, explain=explain, language=language, left_out=left_out).encode()
     if format_name == "handover":
         from verifier.report import as_handover
 
@@ -68,8 +72,12 @@ def render(
     if format_name == "json":
         from verifier.report import as_json
 
-        return as_json.render(reports, several=several).encode()
-    # The formats for machines and pages hold everything, so they take no options.
+        return as_json.render(reports, several=bool(left_out)).encode()
+    if format_name == "html":
+        from verifier.report import as_html
+
+        return as_html.render(reports, language=language, left_out=left_out).encode()
+    # The formats for machines hold everything, so they take no options.
     renderer = import_module(f"verifier.report.as_{format_name}")
     found: str | bytes = (
         renderer.render(reports, language=language) if format_name in _SPEAKING else renderer.render(reports)
@@ -123,7 +131,7 @@ def check(
     """Judge what a seller claims of a pack.
 
     CASE is a case file (YAML or JSON), a listing's text (.txt, .html), a folder of them, or '-' for stdin. Of several
-    those that can be read are judged; what is wrong with others is told, the exit status is 2, and no --out is written.
+    those that can be read are judged and written; what is wrong with others is told, and the exit status is 2.
 
     A hand-over sheet (--format handover) is one page with the job, the customer and photos of the case; a label
     (--format label) is 60 x 40 mm to stick on the pack. Both are HTML to print.
@@ -152,26 +160,36 @@ def check(
     wanted = Wanted(temperature, reserve, motor)
     reports, folders = [], []
     for each in files:
-        with noted.of_one():
+        with noted.of_one(each.place):
             limits = wanted.limits(each)
             reports.append(judge_file(wanted.case_file(each), registry, limits, sheet, explain=network))
             folders.append(Path(each.place).parent)
-    if not reports or out != "-":
-        # A file of half a folder would be taken for the whole by whoever opens it later.
+    if not reports:
         noted.raise_any(", ".join(cases))
-    several = bool(noted.problems)
+    left_out = tuple(dict.fromkeys(noted.left_out))
     written = render(
-        reports, how, folders, explain=explain, full=full, language=language_of(language), several=several
+        reports, how, folders, explain=explain, full=full, language=language_of(language), left_out=left_out
     )
     write_bytes(out, written, inputs=inputs)
     if opens:
         open_file(out)
     status = 2 if noted.problems else 0
-    for problem in noted.problems:
-        say(f"packclaim: {problem}", err=True)
+    _tell_of_left_out(noted, out, len(reports))
     if any(report.failed for report in reports):
         say("packclaim: a check failed; its figure says so, and nothing follows from it", err=True)
         status = 2
     elif not status and strict and not all(report.all_claims_hold for report in reports):
         status = 1
     click.get_current_context().exit(status)
+
+
+def _tell_of_left_out(noted: Noted, out: str, packs: int) -> None:
+    """Tell what is wrong with each file that could not be judged, and at last which are not in what was written."""
+    for problem in noted.problems:
+        say(f"packclaim: {problem}", err=True)
+    if noted.left_out and out != "-":
+        names = ", ".join(dict.fromkeys(noted.left_out))
+        say(
+            f"packclaim: {out} holds {counted(packs, 'pack')}; not judged, and so not in it: {names}",
+            err=True,
+        )

@@ -139,7 +139,7 @@ def _named(name: str, noted: Noted, registry: Cells | None, seen: set[Path]) -> 
     """Yield the cases of a file or a folder, but for files that were ``seen`` already."""
     if name == "-" or not _is_folder(name):
         if not _is_again(name, seen):
-            with noted.of_one():
+            with noted.of_one(name):
                 yield from cases_in(name, registry)
         return
     inside = sorted(path for path in Path(name).iterdir() if path.is_file())
@@ -151,7 +151,7 @@ def _named(name: str, noted: Noted, registry: Cells | None, seen: set[Path]) -> 
         )
     for path in taken:
         if not _is_again(str(path), seen):
-            with noted.of_one():
+            with noted.of_one(str(path)):
                 yield from cases_in(str(path), registry)
 
 

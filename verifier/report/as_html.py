@@ -10,6 +10,7 @@ from verifier.report import pictures
 from verifier.report.html import answer, grounds, sections
 from verifier.report.html.markup import Content, Markup, bullets, given, join, tag
 from verifier.report.html.shapes import sprites
+from verifier.report.layout import not_judged
 from verifier.report.opening import stage_text
 from verifier.words import ENGLISH, Language
 
@@ -21,12 +22,16 @@ CONTENT_POLICY = (
 GENERATOR = '<meta name="generator" content="packclaim"/>'
 
 
-def render(reports: Sequence[Report], *, language: Language = ENGLISH) -> str:
-    """Return one page with every report, its answer in a language; several have a list of links at the top."""
+def render(reports: Sequence[Report], *, language: Language = ENGLISH, left_out: Sequence[str] = ()) -> str:
+    """Return one page with every report, its answer in a language; several have a list of links at the top.
+
+    Files that are ``left_out`` are named before all else.
+    """
     several = len(reports) != 1
     title = f"{len(reports)} pack reports" if several else f"{reports[0].title}: pack report"
     articles = [_article(report, number, several, language) for number, report in enumerate(reports, 1)]
-    return page(title, _contents(reports, language) if several else "", *articles)
+    missing = tag("p", given(not_judged(left_out)), lang="en") if left_out else ""
+    return page(title, missing, _contents(reports, language) if several else "", *articles)
 
 
 def page(

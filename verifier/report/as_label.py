@@ -11,10 +11,12 @@ from verifier.case_report import Report
 from verifier.report import in_use
 from verifier.report.as_handover import cut
 from verifier.report.as_html import page
+from verifier.report.dangers import dangers
 from verifier.report.html.markup import Markup, given, tag
 from verifier.report.opening_texts import Maker
 from verifier.report.use_line import use_text
 from verifier.words import ENGLISH, Language, alarm_name, in_language, joined
+from verifier.words.remarks import remark_text
 
 _LONGEST_TITLE = 48
 # Letters that a printed line holds, and lines that the label does: beyond, it is set smaller. No limit and no caution
@@ -79,7 +81,11 @@ def _lines(report: Report) -> list[tuple[str, Maker]]:
     use = in_use.few(report.answer.use_at_most, _MOST_RANGES)
     told += [("use", partial(use_text, each, short=True)) for each in use]
     told += [] if use else [("use", partial(_say, "nothing_granted"))]
-    return [*told, ("", partial(_charging, report))]
+    told.append(("", partial(_charging, report)))
+    # Where an ampere is granted, the air for it stands in the line above.
+    granted = report.grants(report.finding("charge_current"))
+    cold = [each for each in dangers(report) if each.code == "no_charging_below"]
+    return told if granted else [*told, *(("", partial(remark_text, each)) for each in cold)]
 
 
 def _alarms(report: Report, language: Language) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from verifier.case_report import CAUTIONS, Report
 from verifier.finding import Finding
 from verifier.report import rows
-from verifier.report.layout import printable
+from verifier.report.layout import not_judged, printable
 from verifier.report.opening import label_text, lines, particulars, stage_text
 from verifier.report.opening_texts import ALARM, ANSWER
 from verifier.words import ENGLISH, Language, certificate_text, figure_name, verdict_name
@@ -36,9 +36,17 @@ def listed(texts: Iterable[str]) -> str:
     return "\n".join(f"- {escape(text)}" for text in texts)
 
 
-def render(reports: Sequence[Report], *, explain: bool = False, language: Language = ENGLISH) -> str:
+def render(
+    reports: Sequence[Report],
+    *,
+    explain: bool = False,
+    language: Language = ENGLISH,
+    left_out: Sequence[str] = (),
+) -> str:
     """Return the reports one after another, the opening in a language; `explain` adds every step of every figure."""
-    return "\n\n".join([*(_one(report, explain, language) for report in reports), quoted(CAUTIONS)]) + "\n"
+    missing = [escape(not_judged(left_out))] if left_out else []
+    blocks = [*missing, *(_one(report, explain, language) for report in reports), quoted(CAUTIONS)]
+    return "\n\n".join(blocks) + "\n"
 
 
 def quoted(texts: Iterable[str]) -> str:

@@ -11,7 +11,7 @@ from verifier.case_report import CAUTIONS, Report
 from verifier.contradictions import Contradiction
 from verifier.finding import Finding
 from verifier.report import rows
-from verifier.report.layout import STACKED_BELOW, block, display_width, paragraph, table
+from verifier.report.layout import STACKED_BELOW, block, display_width, not_judged, paragraph, table
 from verifier.report.opening import label_text, lines, particulars, stage_text
 from verifier.report.opening_texts import ANSWER
 from verifier.verdict import MEANINGS, ON_SELLERS_WORD, Verdict
@@ -90,6 +90,7 @@ def render(
     width: int = WIDTH,
     colour: bool = False,
     language: Language = ENGLISH,
+    left_out: Sequence[str] = (),
 ) -> str:
     """Return the reports one after another.
 
@@ -106,13 +107,16 @@ def render(
         Whether verdict words are coloured.
     language : Language
         In which the opening is said.
+    left_out : sequence of str
+        Files that could not be judged, which are named before all else.
     """
     page = _Page(max(40, width), full=full or explain, colour=colour, language=language)
     alone = any(rows.handling_texts(each) for each in reports)
     footer = page.listed("Cautions", CAUTIONS) if page.full else _cautions(page, alone=alone)
     below = footer.count("\n") + 2
     pages = [page.painted(_one(report, page, explain, below), report) for report in reports]
-    return "\n\n".join([*pages, footer]) + "\n"
+    missing = [paragraph(not_judged(left_out), width=page.width)] if left_out else []
+    return "\n\n".join([*missing, *pages, footer]) + "\n"
 
 
 def _cautions(page: _Page, *, alone: bool) -> str:

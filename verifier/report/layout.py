@@ -153,3 +153,8 @@ def _row_lines(row: Sequence[str], widths: list[int], right: Collection[int]) ->
 def _pad(text: str, columns: int, *, to_right: bool) -> str:
     blanks = " " * (columns - display_width(text))
     return blanks + text if to_right else text + blanks
+
+
+def not_judged(left_out: Sequence[str]) -> str:
+    """Return the line of a report on several files that says which of them are not in it."""
+    return f"Not judged, and so not in this report: {', '.join(map(printable, left_out))}."

@@ -93,9 +93,9 @@ PHRASES = {
     "charge_elsewhere": "charge it with this one only from {air}, where it allows {amps} A",
     "charge_elsewhere_whole": "charge it with this one only from {air}, where it allows {amps} A: all of it, for our "
     "reserve would leave {advised} A",
-    "measure_groups": "Measure every group now and a day later: one above its full voltage, or one that "
+    "measure_groups": "Have every group measured now and a day later: one above its full voltage, or one that "
     "falls, is never charged again",
-    "measure_groups_against": "Measure every group now and a day later: one above {full_v} V, or one that "
+    "measure_groups_against": "Have every group measured now and a day later: one above {full_v} V, or one that "
     "falls, is never charged again",
     "group_too_full": "{stands}, above the {full_v} V of a full cell",
     "group_lowest": "group {groups} lowest",

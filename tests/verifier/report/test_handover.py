@@ -179,6 +179,13 @@ def test_the_label_says_what_was_measured_the_limits_the_charger_and_the_date(be
     assert "2026-03-04" in label
 
 
+def test_a_label_keeps_its_caution_of_cold_where_no_current_is_granted(bench: Bench) -> None:
+    """Lithium plates out on cells charged in the frost; the shed where the pack hangs has only the label to tell it."""
+    cold = {"use.charge_temperature_c": (-5, 20)}
+    open_ = bench.judge(bench.seen_through(**cold, **{"observed.charge_leads": None}))
+    assert "do not charge below" in shown(as_label.render([open_]))
+
+
 def test_no_line_of_a_label_is_cut(bench: Bench) -> None:
     """A shop would charge with any current, since the label ends before it says that none is known."""
     report = bench.judge(bench.seen_through(**{"observed.charge_leads": None}))
