@@ -181,9 +181,12 @@ def test_the_label_says_what_was_measured_the_limits_the_charger_and_the_date(be
 
 def test_a_label_keeps_its_caution_of_cold_where_no_current_is_granted(bench: Bench) -> None:
     """Lithium plates out on cells charged in the frost; the shed where the pack hangs has only the label to tell it."""
-    cold = {"use.charge_temperature_c": (-5, 20)}
-    open_ = bench.judge(bench.seen_through(**cold, **{"observed.charge_leads": None}))
-    assert "do not charge below" in shown(as_label.render([open_]))
+    charge = [{"low_c": 5, "high_c": 45, "max_a": 1.2}]
+    cell = bench.cell("lyr-18650-26", {**bench.sheet(), "charge": charge})
+    seen = {"use.charge_temperature_c": [-5, 20], "observed.charge_leads": None}
+    assert "do not charge below 5 C" in shown(
+        as_label.render([bench.judge(bench.seen_through(**seen), cell)])
+    )
 
 
 def test_no_line_of_a_label_is_cut(bench: Bench) -> None:
