@@ -68,7 +68,7 @@ from verifier.screening.lines import (
 )
 from verifier.screening.pass_through import as_text
 from verifier.screening.rows import Rows
-from verifier.screening.title_column import title_by_values
+from verifier.screening.title_column import names_goods, title_by_values
 from verifier.screening.told_columns import Left, listed, option, use_told
 from verifier.screening.two_meanings import Divided, divided, two_of
 from verifier.screening.values import (
@@ -161,10 +161,20 @@ class ColumnMap:
                 found[name] = Use(name, SELLER)
 
     def _settle_title(self, names: Sequence[str], sample: Sample, found: dict[str, Use]) -> None:
-        """Take the column of titles by its values, where no heading is known for one."""
-        if any(use.target == TITLE for use in found.values()):
+        """Take the column of titles by its values, where no heading is known for one, or several are.
+
+        "Artikel" may hold the shop's number and "Bezeichnung" the title; what that states must not be lost.
+        """
+        free = [name for name in names if name not in self.told]
+        named = next((name for name, use in found.items() if use.target == TITLE), None)
+        if named is not None:
+            called_so = [name for name in free if any(use.target == TITLE for use in uses_by_name(name)[:1])]
+            if named in free and not names_goods(sample.get(named, ())):
+                better = next((name for name in called_so if names_goods(sample.get(name, ()))), named)
+                del found[named]
+                found[better] = Use(better, TITLE)
             return
-        title = title_by_values([name for name in names if name not in self.told], sample, found)
+        title = title_by_values(free, sample, found)
         if title is not None:
             found[title] = Use(title, TITLE)
 

@@ -75,5 +75,15 @@ def _naming(values: Sequence[Any]) -> float:
         return 0.0
     if not _SHORTEST <= median(map(len, texts)) <= _LONGEST or len(set(texts)) < _MOST_ALIKE * len(texts):
         return 0.0
-    share = share_of(texts, lambda text: any(names & _THINGS for _, _, names in placed_meanings(text)))
+    share = _share_naming(texts)
     return share if share > _SHARE_NAMING else 0.0
+
+
+def names_goods(values: Sequence[Any]) -> bool:
+    """Whether most of a column's values name something that is sold, however often one returns."""
+    texts = [each.strip() for each in values[:SAMPLE] if isinstance(each, str) and not says_nothing(each)]
+    return bool(texts) and _share_naming(texts) > _SHARE_NAMING
+
+
+def _share_naming(texts: Sequence[str]) -> float:
+    return share_of(texts, lambda text: any(names & _THINGS for _, _, names in placed_meanings(text)))

@@ -331,3 +331,23 @@ def test_a_row_without_its_last_empty_cell_is_read(tmp_path: Path) -> None:
     )
     assert (one["seller"], one["conclusion"]) == ("A", two["conclusion"])
     assert three["conclusion"] == "unreadable", "two that are missing may be any two"
+
+
+def test_of_two_headings_for_a_title_the_one_that_names_goods_is_taken() -> None:
+    """Otherwise "Artikel" with the shop's numbers is the title, and what "Bezeichnung" states is lost.
+
+    Rule: values decide between two headings of one meaning; where neither or both name goods, the first stays.
+    """
+    numbers, titles = ["A0", "A1", "A2", "A3"], ["Akku 48V 30Ah", *["Akku 36V 10Ah"] * 3]
+
+    def title(first: list[str], second: list[str]) -> list[str]:
+        uses = ColumnMap({}).uses(["Artikel", "Bezeichnung"], {"Artikel": first, "Bezeichnung": second})
+        return [use.heading for use in uses if use.target == "title"]
+
+    assert title(numbers, titles) == ["Bezeichnung"]
+    assert title(titles, numbers) == ["Artikel"]
+    assert title(numbers, numbers) == ["Artikel"]
+    told = ColumnMap({"Artikel": "title"}).uses(
+        ["Artikel", "Bezeichnung"], {"Artikel": numbers, "Bezeichnung": titles}
+    )
+    assert [use.heading for use in told if use.target == "title"] == ["Artikel"]

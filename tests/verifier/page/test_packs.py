@@ -769,3 +769,12 @@ def test_a_cell_that_is_retired_meanwhile_is_told_in_the_open_view(tmp_path: Pat
         assert "recalled" in near
         assert "In your registry" not in near
         assert "packclaim cells" not in re.sub(r"<[^>]*>", " ", told.text)
+
+
+@pytest.mark.parametrize("typed", ["399 €", "€399", "EUR 399,-"])
+def test_a_price_typed_with_its_sign_is_taken(page: Served, typed: str) -> None:
+    """Otherwise what everybody writes is refused in the form. Rule: units as people write them."""
+    path = page.write("a.yaml", CASE)
+    answer = page.visitor().change("a.yaml", "listing", claim__price=typed, claim__currency="")
+    assert answer.status == 200
+    assert (value(path, "claim", "price"), value(path, "claim", "currency")) == (399, "EUR")
