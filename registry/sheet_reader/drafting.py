@@ -71,7 +71,8 @@ def _standard_as_nominal(drawn: Iterable[Candidate]) -> Iterator[Candidate]:
     for each in drawn:
         said = meanings(each.statement.label)
         named = (
-            each in capacities
+            each.figure == "capacity"
+            and each.value is not None
             and each.kind is None
             and "standard" in said
             and not said & {"charge", "discharge"}

@@ -21,7 +21,7 @@ from registry.input_bounds import READ_WHOLE
 from registry.sqlite.connection import Damage, open_in_memory, open_to_read, plain_errors
 from registry.sqlite.index_columns import index_faults
 from registry.sqlite.migrations import migrate
-from registry.sqlite.records import CHANGE, ROW, Change, cell_of_row, change_of_row
+from registry.sqlite.records import CHANGE, ROW, Change, cell_of_row, change_of_row, gap_at_end, gap_before
 from registry.sqlite.schema import missing_steps
 
 Ceiling = tuple[Any, ...]
@@ -218,15 +218,23 @@ def changes(connection: sqlite3.Connection, cell_id: str) -> list[Change]:
     UnknownCell
         When there is none with this id.
     Damage
-        When there is one without a history, or a change is not as it was written.
+        When there is one without a history, a change is not as it was written, one does not begin where the
+        change before it ended, or the last does not end with the cell as it stands.
     """
     asked = f"SELECT {CHANGE} FROM history WHERE cell_id = ? ORDER BY number"  # noqa: S608 - a constant
     rows = connection.execute(asked, (cell_id,)).fetchall()
-    if not rows:
-        if connection.execute("SELECT 1 FROM cells WHERE id = ?", (cell_id,)).fetchone():
-            raise Damage(f"cell {cell_id}: has no history")
+    stands = connection.execute("SELECT record FROM cells WHERE id = ?", (cell_id,)).fetchone()
+    if not rows and stands is None:
         raise unknown_cell(cell_id)
-    return [change_of_row(cell_id, row) for row in rows]
+    made = [change_of_row(cell_id, row) for row in rows]
+    last = None
+    for row in rows:
+        if gap := gap_before(cell_id, row, last):
+            raise Damage(gap)
+        last = row[-1]
+    if gap := gap_at_end(cell_id, last, None if stands is None else stands[0]):
+        raise Damage(gap)
+    return made
 
 
 def unknown_cell(cell_id: str) -> UnknownCell:

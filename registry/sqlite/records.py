@@ -69,3 +69,23 @@ def change_of_row(cell_id: str, row: tuple[object, ...]) -> Change:
             earlier = None if before is None else stored_cell(cell_id, before)
             return Change(number, cell_id, action, at, who, why, earlier, stored_cell(cell_id, after))
     raise Damage(f"cell {cell_id}: change {number if isinstance(number, int) else '?'} is not text")
+
+
+def gap_before(cell_id: object, row: tuple[object, ...], last: object) -> str:
+    """Return what is wrong where a change of `CHANGE` does not begin with the record that the one before left."""
+    return (
+        ""
+        if row[-2] == last
+        else f"cell {cell_id}: change {row[0]} does not begin where the change before it ended"
+    )
+
+
+def gap_at_end(cell_id: object, last: object, record: object) -> str:
+    """Return what is wrong where the last change does not end with the record that stands; None for none."""
+    if last == record:
+        return ""
+    return (
+        f"cell {cell_id}: has no history"
+        if last is None
+        else f"cell {cell_id}: differs from the last change in its history"
+    )

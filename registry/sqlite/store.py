@@ -19,13 +19,14 @@ from registry.sqlite.beginning import is_sqlite
 from registry.sqlite.catalogue import changes, open_sqlite, unknown_cell
 from registry.sqlite.connection import (
     PATIENCE_S,
+    Damage,
     error_kind,
     open_to_write,
     plain_errors,
 )
 from registry.sqlite.index_columns import COLUMNS, ROWS, cell_row, insert
 from registry.sqlite.migrations import migrate
-from registry.sqlite.records import ROW, Change, cell_of_row
+from registry.sqlite.records import CHANGE, ROW, Change, cell_of_row, change_of_row, gap_at_end
 from registry.sqlite.schema import missing_steps
 
 _PATIENCE_WITH_READERS_MS = 5000
@@ -299,6 +300,7 @@ class Store:
         for each in entries:
             if len(each.record.encode()) > RECORD.most:
                 raise InvalidRecord(f"cell {each.cell.id}", f"is larger than {RECORD}", RECORD.why)
+            self._refuse_to_go_on_from_a_gap(each)
         new = [each for each in entries if each.before is None]
         known = [each for each in entries if each.before is not None]
         insert(self._connection, "cells", [cell_row(each.cell, each.record) for each in new])
@@ -319,6 +321,15 @@ class Store:
                 for each in entries
             ],
         )
+
+    def _refuse_to_go_on_from_a_gap(self, entry: _Entry) -> None:
+        """Look at the change that this one goes on from: one more behind a gap would hide the gap."""
+        asked = f"SELECT {CHANGE} FROM history WHERE cell_id = ? ORDER BY number DESC LIMIT 1"  # noqa: S608
+        row = self._connection.execute(asked, (entry.cell.id,)).fetchone()
+        if row is not None:
+            change_of_row(entry.cell.id, row)
+        if gap := gap_at_end(entry.cell.id, None if row is None else row[-1], entry.before):
+            raise Damage(gap)
 
 
 def _batches(cells: Sequence[Cell]) -> Iterator[Sequence[Cell]]:

@@ -22,7 +22,7 @@ from registry.sqlite.connection import (
     plain_errors,
 )
 from registry.sqlite.index_columns import cell_row, index_faults
-from registry.sqlite.records import CHANGE, ROW, change_of_row
+from registry.sqlite.records import CHANGE, ROW, change_of_row, gap_at_end, gap_before
 from registry.sqlite.schema import schema_faults
 
 
@@ -144,19 +144,16 @@ def _history(connection: sqlite3.Connection, records: dict[object, object]) -> I
     last: dict[object, object] = {}
     rows = connection.execute(f"SELECT cell_id, {CHANGE} FROM history ORDER BY number")  # noqa: S608
     for cell_id, *row in rows:
-        number, before, after = row[0], row[-2], row[-1]
-        if before != last.get(cell_id):
-            yield f"cell {cell_id}: change {number} does not begin where the change before it ended"
-        last[cell_id] = after
+        if gap := gap_before(cell_id, tuple(row), last.get(cell_id)):
+            yield gap
+        last[cell_id] = row[-1]
         try:
             change_of_row(cell_id, tuple(row))
         except Damage as damage:
-            yield f"change {number}: {damage}"
+            yield f"change {row[0]}: {damage}"
     for cell_id, record in records.items():
-        if cell_id not in last:
-            yield f"cell {cell_id}: has no history"
-        elif last[cell_id] != record:
-            yield f"cell {cell_id}: differs from the last change in its history"
+        if gap := gap_at_end(cell_id, last.get(cell_id), record):
+            yield gap
 
 
 def _shared_names(connection: sqlite3.Connection) -> Iterator[str]:

@@ -112,6 +112,58 @@ def test_a_flipped_bit_is_told_by_every_command(registry: Path, run: Run) -> Non
         assert (status, "damaged" in out + err, "Traceback" in err) == (2, True, False), (name, out, err)
 
 
+# Past the guards, which then stand as before.
+HISTORY = (
+    "DROP TRIGGER history_keeps_words; {}; CREATE TRIGGER history_keeps_words BEFORE UPDATE ON history\n"
+    "BEGIN SELECT RAISE(ABORT, 'history is never changed'); END;"
+)
+DAMAGED_HISTORY = {
+    "a change that ends otherwise than the cell stands": (
+        "UPDATE history SET after = (SELECT record FROM cells WHERE id = 'lyr-18650-25w')"
+        " WHERE cell_id = 'lyr-18650-35p'"
+    ),
+    "a record that ends midway": "UPDATE history SET after = substr(after, 1, 40) WHERE cell_id = 'lyr-18650-35p'",
+    "a time of bytes": "UPDATE history SET at = x'ff' WHERE cell_id = 'lyr-18650-35p'",
+    "a change that begins from nowhere": (
+        "UPDATE history SET before = (SELECT record FROM cells WHERE id = 'lyr-18650-35p')"
+        " WHERE cell_id = 'lyr-18650-35p'"
+    ),
+    "no change at all": "UPDATE history SET cell_id = 'lyr-18650-25w' WHERE cell_id = 'lyr-18650-35p'",
+}
+
+
+@pytest.mark.parametrize("damage", DAMAGED_HISTORY)
+def test_what_reads_or_continues_a_history_tells_that_it_is_damaged(
+    damage: str, registry: Path, run: Run
+) -> None:
+    """An altered past would be shown as what happened, or be buried under one more change."""
+    with closing(sqlite3.connect(registry)) as other:
+        other.executescript(HISTORY.format(DAMAGED_HISTORY[damage]))
+    before = registry.read_bytes()
+    named = ["history", "verify"]
+    if (
+        damage != "a change that begins from nowhere"
+    ):  # which leaves the end, from which they go on, as it was
+        named += ["edit", "retire"]
+    for name in named:
+        status, out, err = run(*COMMANDS[name], "--registry", registry)
+        told = out if name == "verify" else err
+        assert status == 2, (name, out, err)
+        assert "damaged" in told, (name, out, err)
+        assert ID in told, (name, out, err)
+        assert name == "verify" or (out == "" and err.count("\n") == 1), (name, out, err)
+    assert registry.read_bytes() == before
+
+
+def test_what_does_not_read_a_history_is_not_kept_from_work_by_it(registry: Path, run: Run) -> None:
+    """A pack could not be judged for a line of the past that no verdict rests on. Rule: DEVELOPERS.md, Decisions."""
+    with closing(sqlite3.connect(registry)) as other:
+        other.executescript(HISTORY.format(DAMAGED_HISTORY["a time of bytes"]))
+    for name in ("check", "which-cells", "list", "show", "export"):
+        status, out, err = run(*COMMANDS[name], "--registry", registry)
+        assert (status, "damaged" in err) == (0, False), (name, out, err)
+
+
 CHANGES: dict[str, tuple[str | Path, ...]] = {
     "add": (
         "cells", "add", "--maker", "Brume", "--model", "B1", "--chemistry", "NMC", "--evidence", "maker",

@@ -17,7 +17,8 @@ from verifier.discharge_log.headings import meaning_of
 from verifier.discharge_log.table_form import TableForm, fields
 from verifier.errors import UnreadableInput
 
-_PAIR = re.compile(r"([^\W\d][\w.\[\]/%°()-]*)\s*[=:]\s*([-+]?\d[^\s,;|]*|[^\s,;|=:]+)")
+# Without a bound a long word would be looked through once from each of its letters.
+_PAIR = re.compile(r"([^\W\d][\w.\[\]/%°()-]{0,80})\s*[=:]\s*([-+]?\d[^\s,;|]*|[^\s,;|=:]+)")
 # "[00:00:02] V=29.1" and "2026-10-05T09:15:10Z V=29.1": a stamp stands before the first name.
 _STAMP = re.compile(
     r"\s*(?:[\[(<]\s*(\d[\d\s./:,TZ+-]*?)\s*[\])>][\s:,;|]*|(\d[\d\s./:TZ+-]*?)[\s,;|]+)(?=[^\W\d])"

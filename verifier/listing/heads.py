@@ -8,7 +8,7 @@ nothing.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from verifier.listing.labels import KINDS, VOICES, Label
@@ -117,7 +117,8 @@ def heads_of(lower: str, lines: Sequence[Line], known: Sequence[Label]) -> dict[
                 first.setdefault(head.key, head)
             if pattern in (_LETTERED, _LED) and _are_people(lower, lines, heads):
                 continue
-            told = sum(_tells_of_a_pack(lower, lines, head, first, pattern) for head in first.values())
+            headed = {head.line for head in first.values()}
+            told = sum(_tells_of_a_pack(lower, lines, head, headed, pattern) for head in first.values())
             if 2 <= len(first) <= _MOST_HEADS and told >= 2 and 2 * told > len(first):
                 return {head.line: head for head in heads}
     return {}
@@ -155,7 +156,7 @@ def _alike(
 def _names_a_figure(match: re.Match[str], known: Mapping[int, Label], pattern: re.Pattern[str]) -> bool:
     """Return whether a head is the label of a figure; of what only a "type" is called what it measures counts."""
     if pattern is _LED:
-        inside = (label for start, label in known.items() if match.start("key") <= start < match.end("key"))
+        inside = (known[start] for start in range(*match.span("key")) if start in known)
         return any(label.names - _IN_NAMES for label in inside)
     for group in ("word", "key"):
         # A letter alone is no word, though some language has one of it.
@@ -171,7 +172,7 @@ def _names_a_figure(match: re.Match[str], known: Mapping[int, Label], pattern: r
 
 
 def _tells_of_a_pack(
-    lower: str, lines: Sequence[Line], head: Head, heads: Mapping[str, Head], pattern: re.Pattern[str]
+    lower: str, lines: Sequence[Line], head: Head, headed: Set[int], pattern: re.Pattern[str]
 ) -> bool:
     """Return whether volts or ampere-hours stand behind a head, or in the lines below it."""
     if pattern is _LED:
@@ -182,10 +183,9 @@ def _tells_of_a_pack(
     if pattern in (_NAMED, _CALLED, _DIGIT, _BEFORE_FIGURES, _LETTERED):
         line = lines[head.line]
         return all(each.search(lower, head.end, line.end) for each in (_VOLTS, _AMPERE_HOURS))
-    others = {each.line for each in heads.values()}
     end = lines[head.line].end
     for line in lines[head.line + 1 : head.line + _LONGEST_BLOCK]:
-        if line.number in others:
+        if line.number in headed:
             break
         end = line.end
     told = [each.search(lower, head.end, end) is not None for each in (_VOLTS, _AMPERE_HOURS)]

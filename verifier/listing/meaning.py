@@ -7,7 +7,7 @@ is set aside with the reason.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from verifier.listing.asides import FEWEST_OF_LIFE, FURTHEST_KM, is_use_so_far
 from verifier.listing.bare import BARE
@@ -156,22 +156,26 @@ def _voltage_of_an_end(quantity: Quantity, context: Context) -> Read:
 
 def _ends_charging(quantity: Quantity, context: Context) -> bool:
     """Return whether a verb ends discharge at one voltage and charging at this ("at 39 V and charging at 54 V")."""
-    others = [q for q in context.clause.quantities if q is not quantity and q.dimension == "voltage"]
     return (
         "charge" in quantity.own
         and context.clause.named("end")
-        and any(q.own & {"discharge", "low"} and not q.own & {"charge"} for q in others)
+        and any(
+            q.own & {"discharge", "low"} and not q.own & {"charge"} for q in _other_volts(quantity, context)
+        )
     )
 
 
 def _ends_discharge(quantity: Quantity, context: Context) -> bool:
     """Return whether a verb ends charging at one voltage and discharge at this ("at 54 V and discharge at 39 V")."""
-    others = [q for q in context.clause.quantities if q is not quantity and q.dimension == "voltage"]
     return (
         quantity.own == {"discharge"}
         and context.clause.named("end")
-        and any(q.own >= {"charge", "end"} for q in others)
+        and any(q.own >= {"charge", "end"} for q in _other_volts(quantity, context))
     )
+
+
+def _other_volts(quantity: Quantity, context: Context) -> Iterator[Quantity]:
+    return (q for q in context.clause.quantities if q is not quantity and q.dimension == "voltage")
 
 
 def _current(quantity: Quantity, context: Context) -> Read:

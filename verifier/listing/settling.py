@@ -11,7 +11,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from itertools import islice, pairwise, takewhile
+from itertools import pairwise
 
 from verifier.listing.bare import BARE
 from verifier.listing.context import Meaning, Read
@@ -123,8 +123,11 @@ class Settler:
         self.all = Facts()
         self.lines: dict[int, Facts] = {}
         self.runs: dict[int, list[Quantity]] = {}
+        self.bare: dict[int, list[Quantity]] = {}
         for quantity in claimed:
             self.runs.setdefault(quantity.run, []).append(quantity)
+            if quantity.unit.name == BARE:
+                self.bare.setdefault(quantity.line, []).append(quantity)
 
     def add_size(self, line: int, largest_ah: float) -> None:
         """Take note of a cell's size code in a line."""
@@ -364,10 +367,8 @@ class Settler:
 
     def _tells_of_capacity(self, quantity: Quantity) -> bool:
         """Return whether a capacity follows an open voltage, with no other voltage between ("has 36 V and 10 Ah")."""
-        at = bisect_left(self.starts, quantity.end)
-        following = takewhile(
-            lambda q: q.start - quantity.end <= _NEAR_CAPACITY, islice(self.by_start, at, None)
-        )
+        at, end = (bisect_left(self.starts, quantity.end + far) for far in (0, _NEAR_CAPACITY + 1))
+        following = self.by_start[at:end]
         first = next((q for q in following if q.dimension in ("voltage", "capacity")), None)
         read = self.reads[first] if first is not None else None
         near = first is not None and first.line == quantity.line
@@ -416,9 +417,8 @@ class Settler:
 
     def _bare_beside(self, quantity: Quantity) -> Quantity | None:
         """Return a bare number of the line that a whole number of times is this capacity."""
-        for other in self.claimed:
-            beside = other.unit.name == BARE and other.line == quantity.line
-            if beside and any(_near(count * other.value, quantity.value) for count in self.all.parallel):
+        for other in self.bare.get(quantity.line, ()):
+            if any(_near(count * other.value, quantity.value) for count in self.all.parallel):
                 return other
         return None
 
