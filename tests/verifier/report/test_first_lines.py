@@ -40,7 +40,7 @@ def test_a_right_charger_does_not_clear_a_pack_that_was_overcharged(bench: Bench
     }
     report = bench.judge(bench.build(**changes))
     text = " ".join(each.text for each in report.answer.alarms)
-    assert "Measure every group" in text
+    assert "Have every group measured" in text
     assert "does not clear it" in text
     assert not labelled(report, "charge with")
     right = bench.judge(bench.build(**{**changes, "observed.charger.voltage_v": 42}))
