@@ -50,7 +50,7 @@ SECTIONS: Mapping[str, type[BaseModel]] = {"claim": Claim, "observed": Observed,
 
 MOST_COLUMNS = LISTING_COLUMNS.most
 # Distinct values kept of one field; a longer column is read anew.
-_MOST_KEPT = 50_000
+_MOST_KEPT = 20_000
 _NUMBER = r"-?(?:0|[1-9][0-9]{0,11})(?:\.[0-9]{1,12})?"
 # Beyond it a float no longer holds every whole number; and the longest would not become one at all.
 _LARGEST_WHOLE = 2**53

@@ -33,7 +33,9 @@ from verifier.screening.row_answers import Answers, RowAnswers, notes_of
 from verifier.verdict import CODE, MEANINGS, ON_SELLERS_WORD, REFUTED, VERDICTS, Verdict, by_hearsay
 
 # Distinct namings of a cell that are kept.
-_MOST_NAMED = 100_000
+_MOST_NAMED = 20_000
+# Texts whose packs are kept: each takes some kilobytes, and few stand twice.
+_MOST_TEXTS = 5_000
 _POSITIONS = "observed.take_off.positions"
 _POWERS_OF_TEN = np.array([10.0**power for power in range(23)])
 _CONCLUSIONS = tuple(Conclusion)
@@ -96,7 +98,7 @@ class Screener:
     def _table(self, columns: Mapping[str, Sequence[Any]], *, spoil: bool = False) -> _Table:
         listing = np.arange(len(next(iter(columns.values()), ())))
         if states_in_words(columns):
-            if len(self._lines) > _MOST_NAMED:
+            if len(self._lines) > _MOST_TEXTS:
                 self._lines.clear()
             expanded = expand(columns, self.registry, self._lines)
             columns, listing = expanded.columns, expanded.listing

@@ -96,7 +96,7 @@ _NAMED: dict[Conclusion, tuple[Verdict, ...]] = {
 _MAY_BE_QUOTED = Conclusion.NOT_SETTLED
 _CONCLUSIONS = tuple(Conclusion)
 _CODES = {conclusion: code for code, conclusion in enumerate(_CONCLUSIONS)}
-_MOST_KEPT = 100_000
+_MOST_KEPT = 20_000
 # Packs whose findings are held at once.
 _AT_ONCE = 2_000
 
