@@ -77,6 +77,13 @@ def test_a_case_is_held_against_the_log(run: Run) -> None:
     assert "25 A: the test drew 7 A" in claims["continuous_current"]["does_not_prove"]
 
 
+def test_a_person_reads_of_an_open_claim_what_every_report_calls_it(run: Run) -> None:
+    """Two words for one thing make a repairer look for the difference."""
+    _, out, _ = run(LOANER, "--case", CASE)
+    assert "continuous current, claimed 25 A: cannot tell yet" in out
+    assert "not settled" not in out
+
+
 def test_a_log_of_another_pack_ends_in_one_line(run: Run) -> None:
     """A cell's log becomes evidence for a pack."""
     status, out, err = run(CELL, "--case", CASE)

@@ -11,7 +11,7 @@ from verifier.discharge_log.endings import BMS
 from verifier.discharge_log.flows import cell_sensor
 from verifier.discharge_log.model import Flow, GroupOfLog, LogReading, Pulse, Resistance, Sag
 from verifier.report.layout import WIDTH, block, counted, table
-from verifier.words import digits, figure_name, span
+from verifier.words import digits, figure_name, span, verdict_name
 
 _MOST_LISTED, _MOST_RESTS = 12, 6
 _OPEN_PART = 0.5
@@ -236,7 +236,7 @@ def claim_words(tested: ClaimTested) -> str:
     name = figure_name(tested.figure)
     if tested.claimed is None:
         return f"{name}: nothing claimed"
-    return f"{name}, claimed {span(tested.claimed, tested.unit)}: {tested.verdict}"
+    return f"{name}, claimed {span(tested.claimed, tested.unit)}: {verdict_name(tested.verdict)}"
 
 
 def _resistance(reading: LogReading) -> str:
