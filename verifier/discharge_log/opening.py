@@ -21,8 +21,6 @@ from verifier.discharge_log.table_form import HEAD_BYTES, encoding_of, form_of_f
 from verifier.discharge_log.time_column import runs_backwards
 from verifier.errors import UnreadableInput
 
-_SPACE = 1 << 20
-
 
 @contextmanager
 def opened(name: str, channel: str | None = None) -> Iterator[Source]:
@@ -41,7 +39,7 @@ def opened(name: str, channel: str | None = None) -> Iterator[Source]:
         if name == "-":
             path = Path(folder) / "stdin"
             with path.open("wb") as copy:
-                copyfileobj(sys.stdin.buffer, copy, _SPACE)
+                copyfileobj(sys.stdin.buffer, copy)
         if path.is_dir():
             raise UnreadableInput(place, "is a folder", "name the log files in it")
         remarks: tuple[str, ...] = ()

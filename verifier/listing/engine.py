@@ -68,13 +68,13 @@ from verifier.listing.vocabulary import FOLDER, Vocabulary, load_vocabulary
 from verifier.listing.voices import Voices
 
 _OF_PERCENT = re.compile(r"\s\d{1,3}\s?%")
-# What an open number would be, shown where it is no claim in any case.
 _DIGITS = re.compile(r"\d+")
 # Letters. What is longer than a row of a table is a sentence.
 _LONGEST_ROW = 120
 # The labels that name a figure, and those that make another of its kinds of it.
 _NAMED_BY = {"capacity_ah": frozenset({"capacity"}), "continuous_current_a": frozenset({"continuous"})}
 _OF_A_KIND = frozenset({"min", "max", "usual", "at_least", "limit"})
+# What an open number would be, shown where it is no claim in any case.
 _SHOWN = {"voltage": "nominal_voltage_v", "capacity": "capacity_ah", "current": "continuous_current_a"}
 _OF_REGISTRY = "the exact name of a registered cell"
 _OF_CHARGER = {"voltage": "charge_voltage_v", "current": "charge_current_a"}

@@ -108,16 +108,9 @@ def _words_fit(rows: list[list[str]], width: int) -> bool:
 
 def _stacked(header: Sequence[str], row: Sequence[str], width: int) -> str:
     """Return a row as its first cell, and below it each other with its heading."""
-    first, *others = zip(header, row, strict=True)
-    told = [first[1], *(f"{GAP}{head}: {text}" for head, text in others if text)]
-    return "\n".join(_set_in(each, width) for each in told)
-
-
-def _set_in(text: str, width: int) -> str:
-    indent = GAP * 2 if text.startswith(GAP) else GAP
-    lines = wrap(text.strip(), width - len(indent))
-    before = GAP if text.startswith(GAP) else ""
-    return "\n".join([before + lines[0], *(indent + line for line in lines[1:])])
+    (_, first), *others = zip(header, row, strict=True)
+    below = (GAP + block(f"{head}: {text}", indent=GAP * 2, width=width) for head, text in others if text)
+    return "\n".join([block(first, indent=GAP, width=width), *below])
 
 
 def _column_widths(rows: list[list[str]], width: int) -> list[int]:
