@@ -49,7 +49,7 @@ class CellFigures:
     ``discharge_best_a`` and ``charge_best_a`` are what the sheets grant in the air where they grant the most, and
     ``charge_best_c`` is from where to where that air goes for charging; zero and unknown where they grant none.
     ``ac_new_mohm`` and ``dc_new_mohm`` are what the sheets print of a new cell: its typical resistance to the most
-    that they allow.
+    that they allow. ``at_once_mohm`` is what a short circuit meets in its first milliseconds, its low end the least.
     """
 
     known: Any
@@ -69,6 +69,7 @@ class CellFigures:
     dc_room_mohm: Quantity
     ac_new_mohm: Quantity
     dc_new_mohm: Quantity
+    at_once_mohm: Quantity
     dc_new_seconds: Quantity
     mass_g: Quantity
     diameter_mm: Quantity

@@ -28,7 +28,11 @@ from verifier.cell_figures import (
 from verifier.cell_sheets import NOTHING_NOTED, CellSheets, Notes, SheetsRead
 from verifier.cell_warming import Warming
 from verifier.electrical.resistance import (
+    DC_OVER_AC,
+    EFFECTIVE_OVER_10S,
     HOTTEST_C,
+    LEAST_OF_MAXIMUM,
+    SHORT_PULSE_S,
     cell_dc_mohm_by_capacity,
     cold_resistance_factor,
     dc_from_ac_mohm,
@@ -100,6 +104,7 @@ class CellReading:
             empty_v=_empty_voltage(sheets),
             dc_room_mohm=self._room,
             **_printed_resistance(sheets),
+            at_once_mohm=_at_once(sheets, self._room),
             mass_g=self._mass,
             diameter_mm=diameter,
             length_mm=length,
@@ -363,6 +368,35 @@ def _printed_resistance(sheets: CellSheets) -> dict[str, Quantity]:
     whole = bool(stated) and len(stated) == len(seconds)
     found["dc_new_seconds"] = Quantity(min(stated) if whole else 0.0, max(stated) if whole else inf)
     return found
+
+
+def _at_once(sheets: CellSheets, room: Quantity) -> Quantity:
+    """Return what a cell resists in the first milliseconds, in a room: what it has at 1 kHz. [mohm].
+
+    A fuse breaks a short circuit long before the ten seconds of a direct current resistance are over.
+    """
+    stated = min((_least_at_once(sheet) for sheet in sheets.deciding("resistance")), default=0.0)
+    return room.with_ends(stated or room.low / DC_OVER_AC[1], room.high)
+
+
+def _least_at_once(sheet: Sheet) -> float:
+    """Return the least that a cell resists at 1 kHz by what one sheet prints. [mohm]."""
+    stated = sheet.resistance
+    assert stated is not None  # noqa: S101 - the caller has looked
+    if stated.ac_mohm is not None:
+        return stated.ac_mohm
+    if stated.ac_max_mohm is not None:
+        return LEAST_OF_MAXIMUM * stated.ac_max_mohm
+    part = _at_once_over_dc(stated.dc_seconds)
+    if stated.dc_mohm is not None:
+        return part * stated.dc_mohm
+    return 0.0 if stated.dc_max_mohm is None else part * LEAST_OF_MAXIMUM * stated.dc_max_mohm
+
+
+def _at_once_over_dc(seconds: float | None) -> float:
+    """Return what a cell resists at 1 kHz, at least, over what it resists direct current of some seconds. [-]."""
+    by_pulse = 1 / DC_OVER_AC[1]
+    return by_pulse if seconds is not None and seconds <= SHORT_PULSE_S else by_pulse / EFFECTIVE_OVER_10S[1]
 
 
 @lru_cache(maxsize=1024)

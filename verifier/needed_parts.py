@@ -17,7 +17,7 @@ from verifier.needed_build import Build, builds_for
 from verifier.pack.counts import parallel, series
 from verifier.pack.current import elements
 from verifier.pack.leads import lead_support
-from verifier.pack.short_circuit import measured_at_least
+from verifier.pack.short_circuit import group_at_least
 from verifier.pack.voltage import pack_full_voltage
 from verifier.quantities import Quantity
 from verifier.verdict import at_most
@@ -194,11 +194,10 @@ def short_circuit_a(facts: CaseFacts) -> float:
     S x U_full over S x R_cell / P and the leads there and back; whatever else resists only lowers it.
     """
     groups, row = facts.find(series), facts.find(parallel)
-    full, cell = facts.of_cell("full_v"), facts.of_cell("dc_room_mohm")
+    full = facts.of_cell("full_v")
     if row.high == inf or groups.high == inf:
         return inf
-    resists_mohm = max(cell.low / row.high, 1000 * float(facts.find(measured_at_least)))
-    resists = groups.low * resists_mohm / 1000 + _leads_ohm(facts)
+    resists = groups.low * float(facts.find(group_at_least)) + _leads_ohm(facts)
     return groups.high * full.high / resists if resists > 0 else inf
 
 

@@ -9,6 +9,9 @@ from verifier.electrical.elementary import Span, Value, between_points, check_be
 # Resistance to direct current over ten seconds, as a multiple of the one at 1 kHz that sheets give. From
 # memory, not checked; an 18650 cell of an open set had 1.4 times its sheet's printed maximum.
 DC_OVER_AC = (1.3, 2.5)
+# What a cell resists at least, as a part of the maximum that its sheet prints: sheets leave room above what their
+# cells have. From memory, not checked.
+LEAST_OF_MAXIMUM = 0.5
 # Resistance x capacity of a cell, low and high. [mohm Ah]. From memory, not checked: from tabless cells of
 # 6 mohm and 4 Ah to cheap ones of 150 mohm and 2 Ah. Open sets (ten seconds, 25 C): 51 to 158, with a cell of
 # 100 Ah at 0.5 mohm.
@@ -23,6 +26,8 @@ EFFECTIVE_OVER_10S = (1.0, 1.6)
 # Beyond this air nothing was measured and nothing is granted; cells are taken as at this. [C]
 HOTTEST_C = 100.0
 
+# A cell's resistance to direct current over no more than this is no more than over ten seconds, nearly. [s]
+SHORT_PULSE_S = 15.0
 
 # Warm cells resist less: between nothing and a half less at this, straight from 25 C on; beyond, nobody says. As in
 # `cold_resistance_factor`.

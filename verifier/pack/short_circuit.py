@@ -4,22 +4,24 @@ from __future__ import annotations
 
 from math import inf
 
-from verifier.electrical.resistance import DC_OVER_AC, EFFECTIVE_OVER_10S
+from verifier.electrical.resistance import DC_OVER_AC, EFFECTIVE_OVER_10S, SHORT_PULSE_S
 from verifier.facts import Facts
 from verifier.pack.counts import parallel, series
 from verifier.pack.grown_resistance import as_measured, of_sheet, was_read
-from verifier.pack.power import group_resistance
 from verifier.pack.voltage import pack_full_voltage
 from verifier.quantities import Mask, Number, both, either, larger, ratio, smaller, where
-
-# A cell's resistance to direct current over no more than this is no more than over ten seconds, nearly. [s]
-_SECONDS = 15.0
 
 
 def into_a_short(facts: Facts) -> Number:
     """Return what a short circuit draws at most, through the cells alone; leads and strip make it less. [A]."""
     cell_v = facts.find(pack_full_voltage) / facts.find(series)
-    return ratio(cell_v.high, larger(facts.find(group_resistance).low, facts.find(measured_at_least)))
+    return ratio(cell_v.high, facts.find(group_at_least))
+
+
+def group_at_least(facts: Facts) -> Number:
+    """Return the least that a group resists in the first milliseconds, when a fuse breaks. [ohm]."""
+    by_sheet = ratio(facts.of_cell("at_once_mohm").low * 0.001, larger(1.0, facts.find(parallel).high))
+    return larger(by_sheet, facts.find(measured_at_least))
 
 
 def measured_at_least(facts: Facts) -> Number:
@@ -31,7 +33,7 @@ def measured_at_least(facts: Facts) -> Number:
     by_cell = ratio(facts.find(cell_at_least) * 0.001, larger(1.0, facts.find(parallel).high))
     read, held = facts.number("observed.group_dc_mohm"), facts.number("observed.group_dc_seconds")
     longest = where(
-        both(held.known, held.high <= _SECONDS), DC_OVER_AC[1], DC_OVER_AC[1] * EFFECTIVE_OVER_10S[1]
+        both(held.known, held.high <= SHORT_PULSE_S), DC_OVER_AC[1], DC_OVER_AC[1] * EFFECTIVE_OVER_10S[1]
     )
     error = facts.limits.number("meter_error")
     by_group = where(read.known, ratio(read.low * 0.001 * (1 - error), longest), 0.0)

@@ -192,28 +192,56 @@ def test_a_chemistry_without_a_curve_makes_up_no_loss(bench: Bench) -> None:
         ({"rating_a": 30}, ["fuse_voltage_not_read", "fuse_breaking_not_read"]),
         # Thirteen full cells are 54.6 V: a 32 V blade fuse of a car does not break them.
         ({"rating_a": 30, "voltage_v": 32}, ["fuse_voltage_too_low", "fuse_breaking_not_read"]),
-        # 54.6 V through 13 groups of 4 cells of 32 mohm: 4.2 V / 8 mohm = 525 A.
-        ({"rating_a": 30, "voltage_v": 58, "breaking_a": 500}, ["fuse_breaking_may_be_low"]),
-        ({"rating_a": 30, "voltage_v": 58, "breaking_a": 1000}, []),
+        # 54.6 V through 13 groups of 4 cells of 20 mohm at 1 kHz: 4.2 V / 5 mohm = 840 A, and not the 525 A of the
+        # 32 mohm that direct current meets after ten seconds.
+        ({"rating_a": 30, "voltage_v": 58, "breaking_a": 800}, ["fuse_breaking_may_be_low"]),
+        ({"rating_a": 30, "voltage_v": 58, "breaking_a": 900}, []),
         ({}, []),
     ],
 )
 def test_a_fuse_is_looked_at_as_protection(bench: Bench, fuse: dict[str, Any], told: list[str]) -> None:
     """A fuse that cannot break the pack's voltage or its short circuit would pass for protection."""
-    cell = bench.cell("lyr-18650-26", bench.sheet(resistance={"dc_mohm": 32}))
+    cell = bench.cell("lyr-18650-26", bench.sheet(resistance={"ac_mohm": 20, "dc_mohm": 32}))
     data = bench.build(**{"observed.fuse": fuse} if fuse else {}, **{"use.temperature_c": 25})
     found = bench.figure("build", data, cell)
     assert codes(found) == told
     short = bench.told(found, "fuse_breaking_may_be_low")
     if short is not None:
-        assert short.numbers["short_a"] == pytest.approx(525, rel=0.2)
+        assert short.numbers["short_a"] == pytest.approx(840)
+
+
+@pytest.mark.parametrize(
+    ("printed", "short_a"),
+    [
+        # What flows at once meets the resistance at 1 kHz: 4.2 V x 5 / 15 mohm.
+        ({"ac_mohm": 15, "dc_mohm": 24, "dc_seconds": 10}, 1400),
+        # A maximum says little of what the cells have; half of it is taken for the least.
+        ({"ac_max_mohm": 20, "dc_mohm": 24, "dc_seconds": 10}, 4.2 * 5 / 0.010),
+        # To direct current it is at most 2.5 times as much, and 1.6 times that where it may have flowed for long.
+        ({"dc_mohm": 25, "dc_seconds": 10}, 4.2 * 5 / 0.010),
+        ({"dc_mohm": 25}, 4.2 * 5 / 0.00625),
+        ({"dc_max_mohm": 50}, 4.2 * 5 / 0.00625),
+    ],
+)
+def test_a_fuse_must_break_what_flows_in_its_first_milliseconds(
+    bench: Bench, printed: dict[str, Any], short_a: float
+) -> None:
+    """A fuse of 1000 A would be fitted by the ten-second resistance, and explode at 1400 A. Ohm's law."""
+    cell = bench.cell("lyr-18650-26", bench.sheet(resistance=printed))
+    pack = {"observed.parallel": 5, "observed.fuse": {"rating_a": 30, "voltage_v": 58}}
+    (said,) = [
+        each
+        for each in bench.figure("build", bench.build(**pack), cell).cautions
+        if each.code == "fuse_breaking_not_read"
+    ]
+    assert said.numbers["short_a"] == pytest.approx(short_a, rel=1e-6)
 
 
 @pytest.mark.parametrize(
     ("measured", "short_a"),
     [
-        # 4.2 V / (15 mohm Ah / 4.2 Ah / 3), the least of any 18650 (registry.envelope, verifier.electrical.resistance).
-        ({}, 3528),
+        # 4.2 V / (15 mohm Ah / 4.2 Ah / 2.5 / 3), the least of any 18650 (registry.envelope, electrical.resistance).
+        ({}, 8820),
         # Direct current meets no less than 1 kHz: 4.2 V x 3 / (15.8 mohm less 0.5 % of the meter).
         ({"observed.cell.ac_mohm": 15.8}, 4.2 * 3 / 0.0158 / 0.995),
         # Of direct current it is at most 2.5 times that at 1 kHz: 40 / 2.5 = 16 mohm.

@@ -53,16 +53,18 @@ def test_a_fuse_to_fit_names_the_part_it_is_for_and_what_it_must_break(bench: Be
     """ "At most 16 A" beside leads of 31 A would be a riddle, and a fuse of 20 A breaking capacity would explode.
 
     By hand: nickel of 0.2 x 10 mm x 2 layers at 4 A/mm2 is 16 A at the end of a row of 4, whose stretch carries three
-    quarters of the pack's. A short of 54.6 V through 13 groups of four cells is U / (13 R / 4).
+    quarters of the pack's. A short of 54.6 V through 13 groups of four cells is U / (13 R / 4),
+    R that at 1 kHz: a fuse breaks long before ten seconds.
     """
-    cell = bench.cell("lyr-18650-26", {**bench.sheet(), "resistance": {"dc_mohm": 40, "dc_seconds": 10}})
+    cell = bench.cell(
+        "lyr-18650-26", {**bench.sheet(), "resistance": {"ac_mohm": 25, "dc_mohm": 40, "dc_seconds": 10}}
+    )
     report = bench.judge(bench.seen_through(**{"observed.fuse": {"fitted": False}, **NICKEL}), cell)
     said = alarm(report, "no_fuse")
     assert "fit a fuse of at most 16 A (sold: 15 A; for hours 11 A), by its main-lead strip" in said
     told = float(said.partition("that breaks ")[2].partition(" A")[0])
-    by_hand = 54.6 / (13 * 0.040 / 4)
-    # In the warmest air of use cells resist less than in a room, so that more flows; never less is asked for.
-    assert by_hand <= told <= 2 * by_hand
+    by_hand = 54.6 / (13 * 0.025 / 4)
+    assert by_hand <= told <= 1.1 * by_hand
 
 
 def test_a_part_that_bears_next_to_nothing_is_strengthened_and_not_fused(bench: Bench) -> None:
